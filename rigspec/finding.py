@@ -1,0 +1,72 @@
+"""Findings as data: what is wrong, where, what was computed, what is allowed, by what authority, what to change.
+
+Lower floors say what they saw (rule name, places, words and figures). The orchestrator stamps the severity, the reason
+and the authority that the rule of that name holds, so that these stand in one place only.
+"""
+
+from enum import Enum
+
+from attrs import frozen
+
+from rigspec.source import Span
+
+
+class Severity(Enum):
+    """How much it matters: an error hurts gear or people or will not work, a warning works badly, advice is gain unused."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    ADVICE = "advice"
+
+    @property
+    def weight(self) -> int:
+        return {"error": 3, "warning": 2, "advice": 1}[self.value]
+
+
+@frozen
+class Label:
+    """A place and what it has to do with the finding."""
+
+    span: Span
+    text: str
+
+
+@frozen
+class Edit:
+    """Replace the text of a span; an empty span inserts, an empty text deletes."""
+
+    span: Span
+    text: str
+
+
+@frozen
+class Fix:
+    """A mechanical change that cures a finding; ``title`` is an order in plain words."""
+
+    title: str
+    edits: tuple[Edit, ...]
+
+
+@frozen
+class Finding:
+    """One thing to tell the engineer.
+
+    ``message`` is one sentence that stands alone: lower case, no full stop. ``label`` says at the span itself what is
+    there; ``related`` says why, elsewhere. ``computed`` and ``allowed`` are figures with their units, as text.
+    ``subject`` is the full name of the thing the finding is about (``bass.1``), which ``allow`` refers to.
+    """
+
+    rule: str
+    span: Span
+    message: str
+    label: str = ""
+    related: tuple[Label, ...] = ()
+    computed: str = ""
+    allowed: str = ""
+    assumes: tuple[str, ...] = ()
+    help: str = ""
+    fix: Fix | None = None
+    subject: str = ""
+    severity: Severity = Severity.ERROR
+    reason: str = ""
+    authority: str = ""
