@@ -1,0 +1,128 @@
+"""Resistance of one conductor: metric sizes, American gauges, stranding and temperature.
+
+Resistance is given for one conductor; a lead has two of them in series, so its loop has twice as much.
+"""
+
+from math import isclose, pi
+
+from attrs import frozen
+
+COPPER_OHM_MM2_PER_M = 1 / 58
+"""Resistivity of annealed copper at 20 degC (IEC 60028)."""
+
+COPPER_PER_KELVIN = 0.00393
+"""Rise of that resistance with temperature, from its value at 20 degC (IEC 60028)."""
+
+# Greatest DC resistance at 20 degC in ohm/km by size in mm2: IEC 60228, as public pages reproduce its tables.
+CLASS_5_PLAIN = {0.5: 39.0, 0.75: 26.0, 1: 19.5, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30, 10: 1.91, 16: 1.21}
+CLASS_5_TINNED = {0.5: 40.1, 0.75: 26.7, 1: 20.0, 1.5: 13.7, 2.5: 8.21, 4: 5.09, 6: 3.39, 10: 1.95, 16: 1.24}
+CLASS_1_PLAIN = {0.5: 36.0, 0.75: 24.5, 1: 18.1, 1.5: 12.1, 2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15}
+
+METRIC_SIZES_MM2 = tuple(CLASS_5_PLAIN)
+THICKEST_GAUGE = -3  # 4/0 AWG
+
+# The most by which the tables above exceed resistivity over area, rounded up: for sizes that they do not list.
+FLEXIBLE_OVER_COPPER = 1.16
+SOLID_OVER_COPPER = 1.08
+# About the most by which tinned exceeds plain in the class 5 tables: for wire that has no tinned table.
+TINNED_OVER_PLAIN = 1.03
+# Stranded over solid wire of one gauge; NEC chapter 9 table 8 has 2.0 to 2.6 percent, by size.
+STRANDED_GAUGE_OVER_SOLID = 1.02
+
+
+@frozen
+class ConductorResistance:
+    """Resistance of one conductor per metre, where the figure is from, and what was taken for granted."""
+
+    ohm_per_m: float
+    source: str
+    assumes: tuple[str, ...]
+
+
+def awg_area_mm2(awg: float) -> float:
+    """Cross-section in mm2 of a gauge (ASTM B258); 1/0, 2/0, 3/0 and 4/0 AWG are 0, -1, -2 and -3."""
+    diameter_mm = 0.127 * 92 ** ((36 - awg) / 39)
+    return float(pi * diameter_mm**2 / 4)
+
+
+def conductor_ohm_per_m(
+    *,
+    area_mm2: float | None = None,
+    awg: float | None = None,
+    solid: bool = False,
+    tinned: bool = False,
+    temperature_c: float = 20.0,
+) -> ConductorResistance:
+    """Resistance of one copper conductor, at direct current, of a size in mm2 or in AWG.
+
+    Wire is stranded (in mm2: flexible, class 5) unless ``solid``. ValueError unless there is exactly one size and it is
+    a possible one. Sources: IEC 60228 for sizes in mm2, ASTM B258 with IEC 60028 for AWG, IEC 60028 for temperature.
+    """
+    if (area_mm2 is None) == (awg is None):
+        raise ValueError("a conductor has one size: either area_mm2 or awg")
+    if awg is not None:
+        cold = _gauge(awg, solid, tinned)
+    else:
+        assert area_mm2 is not None  # one of them is given, seen above
+        cold = _metric(area_mm2, solid, tinned)
+    return _at_temperature(cold, temperature_c)
+
+
+def next_size_up(*, area_mm2: float | None = None, awg: float | None = None) -> float | None:
+    """The next thicker size that is commonly sold, in the measure of the size given; None above the thickest.
+
+    In mm2 the sizes of the IEC 60228 table; in AWG the even gauges, then 1/0 (0) to 4/0 (-3).
+    """
+    if (area_mm2 is None) == (awg is None):
+        raise ValueError("a conductor has one size: either area_mm2 or awg")
+    if area_mm2 is not None:
+        return next((float(size) for size in METRIC_SIZES_MM2 if size > area_mm2 * (1 + 1e-9)), None)
+    assert awg is not None  # one of them is given, seen above
+    gauges = (*range(40, -1, -2), *range(-1, THICKEST_GAUGE - 1, -1))
+    return next((float(gauge) for gauge in gauges if gauge < awg), None)
+
+
+def _gauge(awg: float, solid: bool, tinned: bool) -> ConductorResistance:
+    if awg < THICKEST_GAUGE:
+        raise ValueError(f"no gauge is thicker than 4/0 AWG: {awg}")
+    ohm_per_m = COPPER_OHM_MM2_PER_M / awg_area_mm2(awg)
+    assumes = []
+    if not solid:
+        ohm_per_m *= STRANDED_GAUGE_OVER_SOLID
+        assumes.append("stranded wire has 2 % more resistance than solid of its gauge (NEC chapter 9 table 8)")
+    if tinned:
+        ohm_per_m *= TINNED_OVER_PLAIN
+        assumes.append("tinned wire has 3 % more resistance than plain (as in IEC 60228 class 5)")
+    return ConductorResistance(ohm_per_m, "ASTM B258 gauge, IEC 60028 copper", tuple(assumes))
+
+
+def _metric(area_mm2: float, solid: bool, tinned: bool) -> ConductorResistance:
+    if area_mm2 <= 0:
+        raise ValueError(f"a conductor's area must be positive: {area_mm2}")
+    table = CLASS_1_PLAIN if solid else CLASS_5_TINNED if tinned else CLASS_5_PLAIN
+    construction = "class 1" if solid else "class 5"
+    assumes = []
+    listed = next((size for size in table if isclose(size, area_mm2)), None)
+    if listed is not None:
+        ohm_per_m = table[listed] / 1000
+        source = f"IEC 60228 {construction} {'tinned' if tinned and not solid else 'plain'} copper, greatest resistance"
+    else:
+        factor = SOLID_OVER_COPPER if solid else FLEXIBLE_OVER_COPPER
+        ohm_per_m = COPPER_OHM_MM2_PER_M / area_mm2 * factor
+        source = "IEC 60028 copper"
+        assumes.append(
+            f"{area_mm2:g} mm2 is not in the table used (IEC 60228, 0.5 to 16 mm2): resistivity over area plus "
+            f"{factor - 1:.0%}, the most that any {construction} size of it exceeds that by"
+        )
+    if tinned and (solid or listed is None):
+        ohm_per_m *= TINNED_OVER_PLAIN
+        assumes.append("tinned wire has 3 % more resistance than plain (as in IEC 60228 class 5)")
+    return ConductorResistance(ohm_per_m, source, tuple(assumes))
+
+
+def _at_temperature(cold: ConductorResistance, temperature_c: float) -> ConductorResistance:
+    if temperature_c == 20:
+        return cold
+    ohm_per_m = cold.ohm_per_m * (1 + COPPER_PER_KELVIN * (temperature_c - 20))
+    source = f"{cold.source}, at {temperature_c:g} degC (IEC 60028: 0.393 % per kelvin)"
+    return ConductorResistance(ohm_per_m, source, cold.assumes)
