@@ -1,0 +1,123 @@
+"""The parse: every statement of a text alone, with the saved LALR(1) tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rigspec import syntax
+from rigspec.finding import Finding
+from rigspec.parse import nodes
+from rigspec.parse.chunk import Chunk, cut
+from rigspec.parse.tables import END, RULES, STATES, WORDS
+from rigspec.parse.tokens import tokens
+from rigspec.source import Source
+
+_RULES = [(made, getattr(nodes, build) if build else None, size) for made, build, size in RULES]
+
+
+class _Stuck(Exception):
+    """The parser cannot take a token: its position in the chunk and the states on the stack."""
+
+    def __init__(self, at: int, states: list[int]) -> None:
+        super().__init__(at)
+        self.at, self.states = at, states
+
+
+def accepts(states: list[int], terminal: str) -> bool:
+    """Could the parser take this terminal next? Reductions are tried on a copy of the stack of states."""
+    stack = list(states)
+    while True:
+        action = STATES[stack[-1]].get(terminal)
+        if action is None:
+            return False
+        if action >= 0:
+            return True
+        made, _, size = RULES[-1 - action]
+        del stack[-size:]
+        stack.append(STATES[stack[-1]][made])
+        if stack[-1] == END:
+            return terminal == "$END"
+
+
+def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
+    states, values = [0], []  # type: list[int], list[Any]
+    table, rules, words = STATES, _RULES, WORDS
+    for at, token in enumerate([*chunk, None]):
+        if token is None:
+            kind = "$END"
+        else:
+            kind = token.kind
+            if kind == "NAME" and token.text in words:
+                word = words[token.text]
+                action = table[states[-1]].get(word)
+                if action is not None and (action >= 0 or accepts(states, word)):
+                    kind = word
+        while True:
+            action = table[states[-1]].get(kind)
+            if action is None:
+                raise _Stuck(at, states)
+            if action >= 0:
+                states.append(action)
+                values.append(token)
+                break
+            made, build, size = rules[-1 - action]
+            del states[-size:]
+            if build is not None:
+                parts = values[-size:]
+                del values[-size:]
+                values.append(build(source, parts))
+            states.append(table[states[-1]][made])
+            if states[-1] == END:
+                node: syntax.Node = values[-1]
+                return node
+    raise AssertionError("a statement neither ended nor stuck")
+
+
+def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | None, int | None]:
+    """The node of a chunk; or what is wrong, and where reading is to start again if not behind the chunk."""
+    from rigspec.parse import slips
+
+    if not chunk.closed:
+        return None, slips.unclosed(source, chunk.tokens), chunk.restart
+    try:
+        return _run(source, chunk.tokens), None, None
+    except nodes.Misshapen as fault:
+        return None, slips.misshapen(source, chunk.tokens, fault), None
+    except _Stuck as stuck:
+        stuck_at = chunk.tokens[stuck.at].start if stuck.at < len(chunk.tokens) else None
+        found = slips.stuck(source, chunk.tokens, stuck.at, stuck.states)
+        return None, found, chunk.restart if stuck_at is not None else None
+
+
+def parse(source: Source) -> syntax.File:
+    """All statements of a text, each parsed alone, with a finding for each slip."""
+    stream = tokens(source.text)
+    statements: list[syntax.Statement] = []
+    found: list[Finding] = []
+    position = 0
+    while stream[position].kind != "END":
+        chunk = cut(stream, position)
+        node, slip, restart = _read(source, chunk)
+        end = chunk.end
+        if restart is not None and slip is not None and slip.span.start >= stream[restart].start:
+            end = restart
+        elif not chunk.closed and restart is not None:
+            end = restart
+        taken = [token for token in chunk.tokens if token.start < stream[end].start]
+        after = _comment_behind(stream, end)
+        statements.append(syntax.Statement(node, tuple(taken), after))
+        if slip is not None:
+            found.append(slip)
+        position = end
+    return syntax.File(source, tuple(statements), stream[position].comments, tuple(found))
+
+
+def _comment_behind(stream: list[syntax.Token], position: int) -> syntax.Comment | None:
+    """Take the comment on the statement's own last line away from the token that follows."""
+    from attrs import evolve
+
+    comments = stream[position].comments
+    if not comments or comments[0].own_line:
+        return None
+    stream[position] = evolve(stream[position], comments=comments[1:])
+    return comments[0]

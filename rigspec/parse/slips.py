@@ -1,0 +1,202 @@
+"""What to say of a statement that cannot be read: what was being read, where it stuck, and how it is written right."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from rigspec.finding import Edit, Finding, Fix, Label
+from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.parse.nodes import Misshapen
+from rigspec.parse.reader import accepts
+from rigspec.parse.tables import STATES, WORDS
+from rigspec.source import Source, Span
+from rigspec.syntax import Token
+
+# What each statement is called in a sentence, and one written right.
+READING = {
+    "rig": ("the rig's facts", 'rig "Lantern parade" { mains 230 V 50 Hz; air 14 degC }'),
+    "use": ("a use of another file", 'use "stock/house.rig"'),
+    "stock": ("a kind of gear", "stock speaker reflex-18 { impedance 8 ohm; rated 600 W continuous }"),
+    "feed": ("a feed", "feed bass_send { level 4 dBu; peak 18 dBu }"),
+    "stereo": ("a stereo pair", "stereo main: left, right"),
+    "mix": ("a mix", "mix mono: left -3 dB, right -3 dB"),
+    "split": ("a split", "split y { legs 2; passive }"),
+    "processor": ("a processor", "processor xo is cross-2x6"),
+    "amp": ("an amplifier", "amp bass is twin-900"),
+    "speaker": ("a loudspeaker", "speaker sub[1..4] is reflex-18 { at -4 m, 0 m }"),
+    "lead": ("a named lead", "lead snake is multi-4 25 m"),
+    "panel": ("a panel", "panel wall { lines 4 }"),
+    "rack": ("a rack", "rack left: bass, tops"),
+    "spare": ("a list of spares", "spare sub[5], bass.2"),
+    "mains": ("a part of the mains", "mains stage from house { breaker 16 A C }"),
+    "place": ("a place", "place lawn { at 0 m, 20 m }"),
+    "group": ("a group", "group subs: sub[*], against rear[*]"),
+    "expect": ("an expectation", "expect load of bass.1 >= 4 ohm"),
+    "measured": ("a measured figure", "measured load of bass.1 4.2 ohm"),
+    "allow": ("an exception", 'allow lead-loss-high on sub[4] because "moved to the tree, one night only"'),
+}
+PATH = ("a path", "bass_send -> bass.1 -> lead 2.5 mm2 15 m -> sub[1..2] linked 2.5 mm2 2 m")
+MEMBER = ("settings of a thing", "bass.2 { attenuator -2 dB }")
+
+_CALLED = {
+    "NAME": "a name",
+    "FIGURE": "a figure with its unit",
+    "STRING": "a text in double quotes",
+    "INDEX": "members such as [1..4]",
+    "PORT": "a port such as .1",
+    "PAIR": "a pair of channels such as 1+2",
+    "ARROW": "`->`",
+    "LBRACE": "`{`",
+    "RBRACE": "`}`",
+    "LPAR": "`(`",
+    "RPAR": "`)`",
+    "COMMA": "`,`",
+    "COLON": "`:`",
+    "SEP": "a new line or `;`",
+    "COMPARE": "a comparison such as `>=`",
+    "PLUS_MINUS": "`±`",
+    "$END": "the end of the line",
+    **{terminal: f"`{word}`" for word, terminal in WORDS.items()},
+}
+
+_STRAYS = {
+    "“": 'texts stand in straight double quotes: "like this"',
+    "”": 'texts stand in straight double quotes: "like this"',
+    "'": 'texts stand in double quotes: "like this"',
+    '"': "the text is not closed on its line: close it with a double quote",
+    "→": "an arrow is written `->`",
+    "-": "an arrow is written `->`, and a minus sign stands directly before its number",
+    ".": "a port follows its name directly: `bass.1`; a range of members stands in brackets: `sub[1..4]`",
+    "[": "the bracket is not closed on its line: `sub[1..4]`",
+    "/": "a comment begins with `#`",
+    "*": "all members of a row are written `sub[*]`",
+}
+
+
+def _reading(chunk: list[Token]) -> tuple[str, str]:
+    first = chunk[0].text
+    if first in STATEMENT_WORDS and not (len(chunk) > 1 and chunk[1].kind in ("ARROW", "PORT", "INDEX")):
+        return READING[first]
+    if any(token.kind == "ARROW" for token in chunk):
+        return PATH
+    return MEMBER if any(token.kind == "LBRACE" for token in chunk) else PATH
+
+
+def _expected(states: list[int]) -> str:
+    """What could have stood here, in words; the commonest few where there are many."""
+    possible = [terminal for terminal in STATES[states[-1]] if terminal in _CALLED and accepts(states, terminal)]
+    words = sorted({_CALLED[terminal] for terminal in possible}, key=lambda word: (word[0] == "`", word))
+    if len(words) > 7:
+        words = [*words[:6], "others"]
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " or " + words[-1] if words else "nothing more"
+
+
+def _span(source: Source, token: Token) -> Span:
+    return Span(source, token.start, token.end)
+
+
+def _shown(token: Token) -> str:
+    text = token.text if len(token.text) <= 30 else token.text[:27] + "..."
+    return f"`{text}`" if text else "the end of the line"
+
+
+def unclosed(source: Source, chunk: list[Token]) -> Finding:
+    """A bracket that never closes: the place is the bracket."""
+    open_brackets: list[Token] = []
+    for token in chunk:
+        if token.kind in ("LBRACE", "LPAR"):
+            open_brackets.append(token)
+        elif token.kind in ("RBRACE", "RPAR") and open_brackets:
+            open_brackets.pop()
+    bracket = open_brackets[0]
+    closing = "}" if bracket.kind == "LBRACE" else ")"
+    noun, example = _reading(chunk)
+    return Finding(
+        "syntax",
+        _span(source, bracket),
+        f"in {noun}: this `{bracket.text}` is never closed",
+        label=f"no `{closing}` follows before the next statement",
+        help=f"close it with `{closing}`; written right, for example: {example}",
+    )
+
+
+def misshapen(source: Source, chunk: list[Token], fault: Misshapen) -> Finding:
+    noun, _ = _reading(chunk)
+    return Finding(
+        "syntax",
+        _span(source, fault.token),
+        f"in {noun}: {fault.message}",
+        label="cannot be read",
+        help=f"written right, for example: {fault.example}",
+    )
+
+
+def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Finding:
+    """The parser could not take the token at position ``at`` of the statement."""
+    noun, example = _reading(chunk)
+    right = f"written right, for example: {example}"
+    if at < len(chunk) and chunk[at].kind == "SEP" and not chunk[at].text:
+        at_end = True
+    else:
+        at_end = at >= len(chunk)
+    if at_end:
+        last = chunk[min(at, len(chunk)) - 1]
+        unknown = _unknown_word(source, chunk)
+        if unknown is not None:
+            return unknown
+        return Finding(
+            "syntax",
+            _span(source, last),
+            f"{noun} ends too early, behind {_shown(last)}",
+            label=f"expected next: {_expected(states)}",
+            help=right,
+        )
+    token = chunk[at]
+    if at <= 1:
+        unknown = _unknown_word(source, chunk)
+        if unknown is not None:
+            return unknown
+    hint = _hint(source, chunk, at)
+    return Finding(
+        "syntax",
+        _span(source, token),
+        f"in {noun}: {_shown(token)} cannot stand here",
+        label=f"expected: {_expected(states)}",
+        related=(Label(_span(source, chunk[0]), f"while reading {noun}"),) if at > 0 else (),
+        help=f"{hint}; {right}" if hint else right,
+    )
+
+
+def _hint(source: Source, chunk: list[Token], at: int) -> str:
+    token = chunk[at]
+    if token.kind == "STRAY":
+        return _STRAYS.get(token.text, "")
+    if token.kind == "RBRACE":
+        return "no brace is open here"
+    around = source.text[max(token.start - 1, 0) : token.end + 1]
+    if token.kind == "COMMA" and len(around) == 3 and around[0].isdigit() and around[2].isdigit():
+        return "decimals are written with a point: `2.5`, not `2,5`"
+    if token.text in WORDS and at > 0:
+        return f"`{token.text}` is a word of the language and cannot be a name here"
+    if token.kind == "FIGURE" and at > 0 and chunk[at - 1].text in STATEMENT_WORDS:
+        return "names begin with a letter"
+    return ""
+
+
+def _unknown_word(source: Source, chunk: list[Token]) -> Finding | None:
+    """A first word that begins no statement, in a line that is neither a path nor settings."""
+    first = chunk[0]
+    if first.kind != "NAME" or first.text in STATEMENT_WORDS:
+        return None
+    if len(chunk) > 1 and chunk[1].kind not in ("NAME", "STRING", "FIGURE", "COLON"):
+        return None
+    near = get_close_matches(first.text.lower(), sorted(STATEMENT_WORDS), 2, 0.6)
+    fix = Fix(f"write `{near[0]}`", (Edit(_span(source, first), near[0]),)) if near else None
+    return Finding(
+        "syntax",
+        _span(source, first),
+        f"`{first.text}` begins no statement",
+        label=f"did you mean `{near[0]}`?" if near else "not a statement word",
+        help=f"a statement begins with one of: {', '.join(sorted(STATEMENT_WORDS))}; a path with a thing's name and `->`",
+        fix=fix,
+    )
