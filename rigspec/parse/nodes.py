@@ -244,6 +244,8 @@ def figure(source: Source, parts: Parts) -> s.Figure:
     match = _split_figure(token.text)
     assert match is not None  # the token pattern and this one agree on what a number is
     number, unit = match[1], match[2]
+    if " " in unit or "\t" in unit:
+        unit = " ".join(unit.split())
     if len(parts) == 1:
         return s.Figure(number, unit, None, Span(source, token.start, token.start + len(token.text)))
     return s.Figure(number, unit, figure(source, parts[2:]), _between(source, parts))

@@ -1,0 +1,27 @@
+"""What a finding has to say beside its message, in the order in which an engineer asks."""
+
+from collections.abc import Iterator
+
+from rigspec.finding import Finding
+
+
+def facts(finding: Finding) -> Iterator[tuple[str, str]]:
+    """Pairs of a word and what stands behind it: computed, allowed, assumes, why, change, fix; empty ones left out.
+
+    The authority follows the limit that it sets; without a limit it follows the reason.
+    """
+    authority = f" ({finding.authority})" if finding.authority else ""
+    if finding.computed:
+        yield "computed", finding.computed
+    if finding.allowed:
+        yield "allowed", finding.allowed + authority
+    for assumption in finding.assumes:
+        yield "assumes", assumption
+    if finding.reason:
+        yield "why", finding.reason + ("" if finding.allowed else authority)
+    elif finding.authority and not finding.allowed:
+        yield "source", finding.authority
+    if finding.help:
+        yield "change", finding.help
+    if finding.fix:
+        yield "fix", f"{finding.fix.title} (rigspec check --fix)"
