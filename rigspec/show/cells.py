@@ -6,7 +6,7 @@ VARIATION_SELECTORS = "\ufe0e\ufe0f"  # invisible; terminals disagree about how 
 def glyph(char: str) -> str:
     """What to show for one character: itself, or an escape such as ``\\x1b`` where it would act or stay unseen."""
     if char in VARIATION_SELECTORS:
-        return char
+        return ""
     return char if char.isprintable() else ascii(char)[1:-1]
 
 
