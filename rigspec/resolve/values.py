@@ -1,0 +1,329 @@
+"""Settings to facts: every figure gets its kind and value, every setting is held against the table of its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rigspec.fields import NUMBER, RANGE_WORDS, TABLES, Field
+from rigspec.finding import Edit, Finding, Fix, Label
+from rigspec.rig import Entry, Facts, Given, Measure
+from rigspec.source import Span
+from rigspec.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting, Text
+from rigspec.units import UnknownUnit, example, quantity, units_of
+
+LARGEST = 1e12  # no figure of a rig is larger; keeps slips such as 1e999 out of the arithmetic
+
+
+class Faults:
+    """Collects findings while a text is bound; ``count`` tells a caller whether its part had any."""
+
+    def __init__(self) -> None:
+        self.found: list[Finding] = []
+
+    def add(
+        self,
+        rule: str,
+        span: Span,
+        message: str,
+        label: str = "",
+        help: str = "",
+        related: tuple[Label, ...] = (),
+        fix: Fix | None = None,
+        subject: str = "",
+    ) -> None:
+        self.found.append(
+            Finding(rule, span, message, label=label, help=help, related=related, fix=fix, subject=subject)
+        )
+
+    @property
+    def count(self) -> int:
+        return len(self.found)
+
+
+def article(kind: str) -> str:
+    """A kind with its article: ``a length``, ``an area``, ``a bare number``."""
+    if kind == NUMBER:
+        return "a bare number"
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
+
+
+def _either(kinds: Iterable[str]) -> str:
+    return " or ".join(f"{article(kind)}{f' such as {example(kind)}' if kind != NUMBER else ''}" for kind in kinds)
+
+
+def _number(text: str) -> float:
+    above, _, below = text.partition("/")
+    return float(above) / float(below) if below and float(below) else float(above)
+
+
+def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | None:
+    """The figure as one of the kinds its place takes; a fault and None if it is not."""
+    text = f"{figure.number} {figure.unit}".strip()
+    if not _plausible(figure, faults):
+        return None
+    if not figure.unit:
+        value, kind = _number(figure.number), NUMBER
+        if NUMBER not in kinds:
+            _bare(figure, kinds, faults)
+            return None
+    elif figure.unit == "AWG" and figure.number.endswith("/0"):
+        kind, value = "gauge", 1.0 - float(figure.number[:-2])
+    else:
+        try:
+            found = quantity(_number(figure.number), figure.unit)
+        except UnknownUnit as unknown:
+            near = unknown.nearest[0] if unknown.nearest else ""
+            unit_span = _unit_span(figure)
+            faults.add(
+                "unit-unknown",
+                unit_span,
+                f"`{figure.unit}` is not a unit of this language",
+                label=f"did you mean `{near}`?" if near else "unknown unit",
+                help=f"expected {_either(kinds)}",
+                fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if near else None,
+            )
+            return None
+        kind, value = found.kind, found.value
+    # A plain `dB` where only a sound level makes sense is not taken for one: level, gain and sound level stay apart.
+    if kind not in kinds:
+        faults.add(
+            "unit-mismatch",
+            figure.span,
+            f"`{text}` is {article(kind)}; here stands {' or '.join(article(each) for each in kinds)}",
+            label=f"{article(kind)}",
+            help=f"expected {_either(kinds)}",
+        )
+        return None
+    low, high = _bounds(figure, kind, value, faults)
+    return Measure(kind, value, low, high, text, figure.span)
+
+
+def _plausible(figure: Figure, faults: Faults) -> bool:
+    number = figure.number
+    try:
+        value = _number(number)
+    except (ValueError, OverflowError):
+        value = float("inf")
+    if number.partition("/")[2].strip("0") == "" and "/" in number and figure.unit != "AWG":
+        faults.add("unit-mismatch", figure.span, f"`{number}` divides by zero", help="write a fraction such as 1/8")
+        return False
+    if abs(value) > LARGEST:
+        faults.add(
+            "unit-mismatch", figure.span, f"`{number}` is larger than any figure of a rig", help="check its digits"
+        )
+        return False
+    return True
+
+
+def _unit_span(figure: Figure) -> Span:
+    whole = figure.span
+    text = whole.text
+    start = whole.start + text.index(figure.unit.split()[0], len(figure.number))
+    end = whole.end if figure.tolerance is None else start + len(figure.unit)
+    return Span(whole.source, start, end)
+
+
+def _bare(figure: Figure, kinds: Sequence[str], faults: Faults) -> None:
+    units = [unit for kind in kinds for unit in units_of(kind)[:3]]
+    faults.add(
+        "unit-missing",
+        figure.span,
+        f"`{figure.number}` has no unit; here stands {' or '.join(article(kind) for kind in kinds)}",
+        label="a unit is missing",
+        help=f"write it with its unit ({', '.join(units[:6])}), for example {' or '.join(example(k) for k in kinds)}",
+    )
+
+
+def _bounds(figure: Figure, kind: str, value: float, faults: Faults) -> tuple[float, float]:
+    if figure.tolerance is None:
+        return value, value
+    kinds = ["ratio", kind] + (["gain"] if kind in ("level", "sound level") else [])
+    by = measure(figure.tolerance, kinds, faults)
+    if by is None:
+        return value, value
+    # A temperature's tolerance is a difference: its offset (0 degC is not 0 K) must not be counted.
+    width = abs(by.value * value) if by.kind == "ratio" else abs(by.value)
+    if kind == "temperature" and by.kind == kind:
+        width = abs(by.value - quantity(0.0, figure.tolerance.unit).value)
+    return value - width, value + width
+
+
+def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure | None:
+    """A range as one figure: its value is the middle, by ratio for frequencies, else by sum."""
+    low, high = measure(atom.low, kinds, faults), measure(atom.high, kinds, faults)
+    if low is None or high is None:
+        return None
+    if low.kind != high.kind or low.value > high.value:
+        faults.add(
+            "unit-mismatch",
+            atom.span,
+            f"the range {atom.span.text} does not run from low to high"
+            if low.kind == high.kind
+            else f"the range {atom.span.text} has two kinds of ends",
+            help="write the lower figure first, for example 35 Hz to 95 Hz",
+        )
+        return None
+    between = (low.value * high.value) ** 0.5 if low.kind == "frequency" else (low.value + high.value) / 2
+    return Measure(low.kind, between, low.value, high.value, atom.span.text, atom.span)
+
+
+def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
+    """One item held against what its setting takes."""
+    kinds = sorted(field.kinds) if len(field.kinds) > 1 else list(field.kinds)
+    measures: list[Measure] = []
+    words: list[str] = []
+    refs: list[Ref] = []
+    texts: list[str] = []
+    pairs: list[tuple[int, int]] = []
+    for atom in atoms:
+        before = faults.count
+        if isinstance(atom, Figure) and kinds:
+            _keep(measure(atom, kinds, faults), measures, faults)
+        elif isinstance(atom, Range) and kinds and (field.ranges or field.word in RANGE_WORDS):
+            _keep(span_measure(atom, kinds, faults), measures, faults)
+        elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
+            words.append(atom.name)
+        elif isinstance(atom, Ref) and atom.plain and atom.name == "at" and len(kinds) > 1:
+            continue
+        elif isinstance(atom, Ref) and field.refs:
+            refs.append(atom)
+        elif isinstance(atom, Text) and field.texts:
+            texts.append(atom.value)
+        elif isinstance(atom, Pair) and field.pairs:
+            pairs.append((atom.first, atom.second))
+        elif faults.count == before:
+            _cannot_stand(field, atom, faults)
+    return Entry(tuple(measures), tuple(words), tuple(refs), tuple(texts), tuple(pairs), span)
+
+
+def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> None:
+    if found is None:
+        return
+    if any(other.kind == found.kind for other in measures):
+        faults.add(
+            "setting-value",
+            found.span,
+            f"a second {found.kind} in one item",
+            help="separate items with a comma, or leave one figure out",
+        )
+        return
+    measures.append(found)
+
+
+def _cannot_stand(field: Field, atom: Atom, faults: Faults) -> None:
+    from difflib import get_close_matches
+
+    if isinstance(atom, Ref) and field.words:
+        near = get_close_matches(atom.name, field.words, 1, 0.6)
+        faults.add(
+            "setting-value",
+            atom.span,
+            f"`{atom.span.text}` is not a word that `{field.word}` takes",
+            label=f"did you mean `{near[0]}`?" if near else f"it takes {', '.join(field.words)}",
+            help=f"it takes {', '.join(field.words)}, for example: {field.example}",
+            fix=Fix(f"write `{near[0]}`", (Edit(atom.span, near[0]),)) if near else None,
+        )
+        return
+    faults.add(
+        "setting-value",
+        atom.span,
+        f"`{atom.span.text}` says nothing in `{field.word}`",
+        label="cannot stand here",
+        help=f"written right, for example: {field.example}",
+    )
+
+
+def _complete(field: Field, setting: Setting, entries: Sequence[Entry], faults: Faults) -> None:
+    """Does every item hold what the setting needs? One fault a setting is enough."""
+    bad = None
+    if len(entries) > 1 and not field.many:
+        bad = "takes one item, not several"
+    elif not entries and (field.need or field.refs or field.texts or field.pairs or field.word_needed):
+        bad = "says nothing yet"
+    for each in entries:
+        missing = [group for group in field.need if not any(each.get(kind) for kind in group.split("|"))]
+        if missing and not bad:
+            bad = f"needs {_either(missing[0].split('|'))}"
+        if field.word_needed and not each.words and not bad:
+            bad = f"needs one of the words {', '.join(field.words)}"
+        for lacks, what in ((field.texts and not each.texts, "a text"), (field.pairs and not each.pairs, "a pair")):
+            if lacks and not bad:
+                bad = f"needs {what}"
+    if bad is None and setting.block is not None and not field.inner:
+        bad = "takes no settings of its own"
+    if bad is None and field.inner and setting.block is None:
+        bad = "needs its own settings in braces"
+    if bad:
+        faults.add(
+            "setting-value",
+            setting.word_span,
+            f"`{field.word}` {bad}",
+            label=field.says,
+            help=f"written right, for example: {field.example}",
+        )
+
+
+def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> Facts:
+    """The settings of a block as facts, each held against the table of its place."""
+    if block is None:
+        return {}
+    table = TABLES[table_name]
+    result: dict[str, Given] = {}
+    for setting in block.settings:
+        field = table.get(setting.word)
+        if field is None:
+            _unknown_setting(setting, table_name, holder, faults)
+            continue
+        earlier = result.get(setting.word)
+        if earlier is not None and not field.again:
+            faults.add(
+                "setting-twice",
+                setting.word_span,
+                f"`{setting.word}` is set twice",
+                label="set again here",
+                related=(Label(earlier.span, "set here already"),),
+                help="keep one of the two",
+            )
+            continue
+        before = faults.count
+        entries = tuple(_entries(field, setting.items, faults))
+        if faults.count == before:
+            _complete(field, setting, entries, faults)
+        inner = facts(setting.block, field.inner, setting.word, faults) if field.inner else None
+        if earlier is not None:
+            entries = earlier.entries + entries
+        result[setting.word] = Given(setting.word, entries, inner, setting.span)
+    return result
+
+
+def _entries(field: Field, items: Sequence[Item], faults: Faults) -> Iterable[Entry]:
+    for item in items:
+        yield entry(field, item.atoms, item.span, faults)
+
+
+def _unknown_setting(setting: Setting, table_name: str, holder: str, faults: Faults) -> None:
+    from difflib import get_close_matches
+
+    table = TABLES[table_name]
+    near = get_close_matches(setting.word, table, 3, 0.6)
+    faults.add(
+        "setting-unknown",
+        setting.word_span,
+        f"{holder} has no setting `{setting.word}`",
+        label=f"did you mean `{near[0]}`?" if near else "unknown setting",
+        help=f"settings here: {', '.join(sorted(table))}",
+        fix=Fix(f"write `{near[0]}`", (Edit(setting.word_span, near[0]),)) if near else None,
+    )
+
+
+def merged(base: Facts, over: Facts) -> Facts:
+    """The facts of ``base`` with those of ``over`` in their place; inner settings are merged likewise."""
+    if not over:
+        return base
+    result = dict(base)
+    for word, given in over.items():
+        below = base.get(word)
+        if below is not None and below.inner and given.inner:
+            given = Given(word, given.entries, merged(below.inner, given.inner), given.span)
+        result[word] = given
+    return result

@@ -1,0 +1,263 @@
+"""What a rig is once its names are bound and its stock is applied: gear with facts, and how it is wired together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeAlias
+
+from attrs import field, frozen
+
+from rigspec.finding import Finding
+from rigspec.source import Source, Span
+from rigspec.syntax import Allow, Expect, Measured, Ref
+
+# ---- figures as given -----------------------------------------------------------------------------------------------
+
+
+@frozen
+class Measure:
+    """A figure as given: ``value`` in the base unit of its kind, ``low`` to ``high`` with tolerance or range."""
+
+    kind: str
+    value: float
+    low: float
+    high: float
+    text: str
+    span: Span = field(eq=False, repr=False)
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals its author wrote: what a rating's last digit is worth."""
+        number = self.text.split()[0]
+        return len(number.partition(".")[2])
+
+
+@frozen
+class Entry:
+    """One item of a setting, with its figures found by kind."""
+
+    measures: tuple[Measure, ...]
+    words: tuple[str, ...]
+    refs: tuple[Ref, ...]
+    texts: tuple[str, ...]
+    pairs: tuple[tuple[int, int], ...]
+    span: Span = field(eq=False, repr=False)
+
+    def get(self, kind: str) -> Measure | None:
+        return next((measure for measure in self.measures if measure.kind == kind), None)
+
+
+@frozen
+class Given:
+    """A setting that was made, in the order of its items."""
+
+    word: str
+    entries: tuple[Entry, ...]
+    inner: Facts | None
+    span: Span = field(eq=False, repr=False)
+
+
+Facts: TypeAlias = Mapping[str, Given]
+
+
+def one(facts: Facts, word: str, kind: str) -> Measure | None:
+    """The figure of this kind in the first item of a setting, if it was given."""
+    given = facts.get(word)
+    return given.entries[0].get(kind) if given and given.entries else None
+
+
+# ---- gear -----------------------------------------------------------------------------------------------------------
+
+
+@frozen(eq=False)
+class Kind:
+    """A kind of gear from the stock. ``broken``: its statement has faults, so nothing is concluded from it."""
+
+    sort: str
+    name: str
+    facts: Facts
+    span: Span
+    broken: bool
+
+
+@frozen(eq=False)
+class Gear:
+    """One thing, or one member of a row. ``ports`` are the settings made on its channels, outputs, pairs or lines."""
+
+    word: str
+    name: str
+    number: int | None
+    kind: Kind | None
+    facts: Facts
+    ports: Mapping[str, Facts]
+    span: Span
+    broken: bool = False
+
+    @property
+    def full(self) -> str:
+        return self.name if self.number is None else f"{self.name}[{self.number}]"
+
+    def measure(self, word: str, kind: str) -> Measure | None:
+        return one(self.facts, word, kind)
+
+    def count(self, word: str, otherwise: int) -> int:
+        measure = self.measure(word, "number")
+        return otherwise if measure is None else int(measure.value)
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """The ways of a loudspeaker that is driven in several, else nothing."""
+        return tuple(way for way in ("low", "mid", "high") if way in self.facts)
+
+    def way(self, way: str) -> Facts:
+        """The facts of a way; those of the box itself where it has no ways."""
+        given = self.facts.get(way)
+        return given.inner or {} if given else self.facts
+
+
+# ---- wiring ---------------------------------------------------------------------------------------------------------
+
+
+@frozen
+class LeadSpec:
+    """What is known of a lead: each conductor's size, the length one way, and where that was said."""
+
+    area_mm2: Measure | None
+    awg: Measure | None
+    length: Measure | None
+    solid: bool
+    tinned: bool
+
+
+@frozen(eq=False)
+class Piece:
+    """What lies between two joints: ``lead``, ``invert``, ``pad``, ``delay``, or ``plug`` (two joints are one)."""
+
+    what: str
+    a: int
+    b: int
+    span: Span
+    name: str = ""
+    spec: LeadSpec | None = None
+    gain_db: float = 0.0
+    delay_s: float = 0.0
+    inverted: Span | None = None
+    gear: Gear | None = None
+
+
+@frozen(eq=False)
+class Series:
+    """A joint whose two conductors lead through several branches, one after the other."""
+
+    joint: int
+    branches: tuple[int, ...]
+    span: Span
+
+
+@frozen(eq=False)
+class Output:
+    """Where something comes out: ``carries`` is signal, power (an amplifier's output) or mains."""
+
+    key: str
+    gear: Gear
+    port: str
+    carries: str
+    joint: int
+    span: Span
+
+
+@frozen(eq=False)
+class Sink:
+    """Where something goes in: ``takes`` is signal, power or mains, or either where that is settled by what comes."""
+
+    key: str
+    gear: Gear
+    port: str
+    takes: str
+    joint: int
+    span: Span
+
+
+@frozen(eq=False)
+class Wiring:
+    outputs: Mapping[str, Output]
+    sinks: Mapping[str, Sink]
+    pieces: tuple[Piece, ...]
+    series: tuple[Series, ...]
+    broken: frozenset[int]  # joints where a path had a fault: nothing is concluded beyond them
+
+
+# ---- relations and promises -----------------------------------------------------------------------------------------
+
+
+@frozen
+class Part:
+    """A thing in a list: by its full name, with the gain (mix) or the turn (group) said beside it."""
+
+    name: str
+    port: str
+    gain_db: float
+    against: bool
+    span: Span = field(eq=False, repr=False)
+
+
+@frozen
+class Roster:
+    """A named list: stereo pair, mix, rack, group; or the spares."""
+
+    word: str
+    name: str
+    parts: tuple[Part, ...]
+    span: Span = field(eq=False, repr=False)
+
+
+@frozen(eq=False)
+class Expectation:
+    statement: Expect
+    value: Measure | str
+    subjects: tuple[Part, ...]
+    band: Measure | None
+
+
+@frozen(eq=False)
+class Reading:
+    """What a meter said."""
+
+    statement: Measured
+    value: Measure | str
+    subject: Part
+
+
+@frozen(eq=False)
+class Excuse:
+    """An ``allow`` statement and the full names it covers."""
+
+    statement: Allow
+    names: frozenset[str]
+
+
+@frozen(eq=False)
+class Rig:
+    """Everything a rig file and the files it uses say, bound together."""
+
+    source: Source
+    title: str
+    facts: Facts
+    kinds: Mapping[str, Kind]
+    gear: Mapping[str, Gear]
+    rosters: tuple[Roster, ...]
+    wiring: Wiring
+    expectations: tuple[Expectation, ...]
+    readings: tuple[Reading, ...]
+    excuses: tuple[Excuse, ...]
+    findings: tuple[Finding, ...]
+    files: tuple[Source, ...]
+    silent: frozenset[str]  # names touched by statements with slips: nothing is concluded about them
+
+    def limit(self, word: str, kind: str) -> Measure | None:
+        """A limit that the company has set in the rig's facts."""
+        given = self.facts.get("limits")
+        return one(given.inner, word, kind) if given and given.inner else None
+
+    def rosters_of(self, word: str) -> list[Roster]:
+        return [roster for roster in self.rosters if roster.word == word]
