@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from attrs import evolve, frozen
 
 from rigspec.finding import Finding
 from rigspec.parse.reader import parse
 from rigspec.rules import RULES
-from rigspec.source import Source
+from rigspec.source import Load, Refused, Source
 
-
-@frozen
-class Refused:
-    """A file that could not be had, and why, as the end of a sentence: ``it does not exist``."""
-
-    path: str
-    reason: str
-
-
-# Given the path of a file that a text uses, relative to the path of that text: the text of it.
-Load = Callable[[str, str], Source | Refused]
+__all__ = ["Load", "Refused", "Report", "check", "in_order", "stamp"]
 
 
 @frozen

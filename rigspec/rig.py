@@ -178,13 +178,43 @@ class Sink:
     span: Span
 
 
+@frozen
+class Way:
+    """One arrival at, or one departure from, a thing: the joint of the path and the place in the text."""
+
+    joint: int
+    span: Span
+
+
+@frozen(eq=False)
+class Through:
+    """A line of a panel or a pair of a named lead: entered at ``near``, left at ``far``."""
+
+    key: str
+    gear: Gear
+    port: str
+    near: int
+    far: int
+    entered: tuple[Way, ...]
+    left: tuple[Way, ...]
+
+
 @frozen(eq=False)
 class Wiring:
+    """How everything hangs together. Joints are numbers; pieces lead from joint to joint in the author's direction.
+
+    ``arrivals`` holds every arrival at each sink: more than one is a fault, and only the first is wired. ``ends`` are
+    the last joints of paths. Nothing is concluded about joints behind a ``broken`` one.
+    """
+
     outputs: Mapping[str, Output]
     sinks: Mapping[str, Sink]
+    arrivals: Mapping[str, tuple[Way, ...]]
+    throughs: Mapping[str, Through]
     pieces: tuple[Piece, ...]
     series: tuple[Series, ...]
-    broken: frozenset[int]  # joints where a path had a fault: nothing is concluded beyond them
+    ends: tuple[Way, ...]
+    broken: frozenset[int]
 
 
 # ---- relations and promises -----------------------------------------------------------------------------------------

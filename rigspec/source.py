@@ -4,8 +4,12 @@ Inside the house a place is a pair of offsets into a text, counted in code point
 made here, at the edge, when somebody wants to read them.
 """
 
+from __future__ import annotations
+
 from bisect import bisect_right
+from collections.abc import Callable
 from functools import cached_property
+from typing import TypeAlias
 
 from attrs import field, frozen
 
@@ -71,6 +75,18 @@ class Span:
     def column(self) -> int:
         return self.source.position(self.start)[1]
 
-    def to(self, other: "Span") -> "Span":
+    def to(self, other: Span) -> Span:
         """The span from the start of this one to the end of ``other``."""
         return Span(self.source, self.start, other.end)
+
+
+@frozen
+class Refused:
+    """A file that could not be had, and why, as the end of a sentence: ``it does not exist``."""
+
+    path: str
+    reason: str
+
+
+# Given the path of a text and the path it uses, relative to its own folder: the text used, or why not.
+Load: TypeAlias = "Callable[[str, str], Source | Refused]"

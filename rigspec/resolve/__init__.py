@@ -1,0 +1,66 @@
+"""Syntax to rig: names are bound, stock is applied, paths become wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rigspec.resolve.files import gather
+from rigspec.resolve.names import Names, gear_by_name
+from rigspec.resolve.relations import excuse, expectation, reading, roster
+from rigspec.resolve.values import Faults, facts
+from rigspec.resolve.wiring import Wirer
+from rigspec.rig import Excuse, Expectation, Facts, Reading, Rig, Roster
+from rigspec.source import Load, Source
+from rigspec.syntax import Allow, Expect, Listing, Measured, Path, RigFacts
+
+
+def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
+    """The rig that a text and the files it uses describe, with a finding for everything that cannot be bound.
+
+    ``rule_names`` are the rules that an ``allow`` statement may name. Never raises for bad text.
+    """
+    faults = Faults()
+    texts = gather(source, load, faults)
+    names = Names(texts.files, texts.missing, faults)
+    wirer = Wirer(names, faults)
+    title, rig_facts = "", None
+    first_rig = None
+    rosters: list[Roster] = []
+    expectations: list[Expectation] = []
+    readings: list[Reading] = []
+    excuses: list[Excuse] = []
+    for file in texts.files:
+        for statement in file.statements:
+            match statement.node:
+                case RigFacts() as node:
+                    if first_rig is not None:
+                        names.second_rig(node.span, first_rig)
+                        continue
+                    first_rig = node.span
+                    title, rig_facts = node.title.value, facts(node.block, "rig", "the rig", faults)
+                case Path() as node:
+                    wirer.path(node)
+                case Listing() as node:
+                    rosters.append(roster(node, names))
+                case Expect() as node:
+                    expectations += filter(None, [expectation(node, names)])
+                case Measured() as node:
+                    readings += filter(None, [reading(node, names)])
+                case Allow() as node:
+                    excuses += filter(None, [excuse(node, names, rule_names)])
+    known: Facts = rig_facts or {}
+    return Rig(
+        source,
+        title,
+        known,
+        names.kinds,
+        gear_by_name(names.rows),
+        tuple(rosters),
+        wirer.wiring(),
+        tuple(expectations),
+        tuple(readings),
+        tuple(excuses),
+        tuple(faults.found),
+        tuple(file.source for file in texts.files),
+        names.silent if not texts.missing else names.silent | {"*"},
+    )

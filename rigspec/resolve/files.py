@@ -1,0 +1,74 @@
+"""A rig's text and every text it takes in with ``use``."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from rigspec.finding import Label
+from rigspec.parse.reader import parse
+from rigspec.resolve.values import Faults
+from rigspec.source import Load, Source, Span
+from rigspec.syntax import File, Use
+
+MOST_FILES = 64
+DEEPEST_USE = 16
+
+
+@frozen
+class Texts:
+    """All files, the rig's own first; ``missing`` tells that one could not be had, so unknown names prove nothing."""
+
+    files: tuple[File, ...]
+    missing: bool
+
+
+def gather(source: Source, load: Load, faults: Faults) -> Texts:
+    """Read the text and whatever it uses, each file once."""
+    files: dict[str, File] = {}
+    missing = False
+
+    def take(text: Source, trail: list[tuple[str, Span]]) -> None:
+        nonlocal missing
+        file = files[text.path] = parse(text)
+        faults.found.extend(file.slips)
+        for statement in file.statements:
+            if not isinstance(statement.node, Use):
+                continue
+            use = statement.node
+            place = use.path.span
+            if len(trail) >= DEEPEST_USE or len(files) >= MOST_FILES:
+                missing = True
+                faults.add(
+                    "use-missing",
+                    place,
+                    f"`{use.path.value}` is not taken in: a rig may use {MOST_FILES} files, {DEEPEST_USE} deep",
+                    help="gather stock in fewer files",
+                )
+                continue
+            got = load(text.path, use.path.value)
+            if not isinstance(got, Source):
+                missing = True
+                faults.add(
+                    "use-missing",
+                    place,
+                    f"`{use.path.value}` cannot be used: {got.reason}",
+                    label="not taken in",
+                    help="the path is relative to this file, with forward slashes, inside the project's folder",
+                )
+                continue
+            open_paths = [text.path, *(path for path, _ in trail)]
+            if got.path in open_paths:
+                related = tuple(Label(span, f"{path} uses this") for path, span in trail)
+                faults.add(
+                    "use-loop",
+                    place,
+                    f"`{use.path.value}` uses this file in turn, so each would wait for the other",
+                    label="closes the loop",
+                    related=related,
+                    help="move what both need into a third file",
+                )
+            elif got.path not in files:
+                take(got, [(text.path, place), *trail])
+
+    take(source, [])
+    return Texts(tuple(files.values()), missing)

@@ -1,0 +1,199 @@
+"""Lists, promises, meters and exceptions: statements that speak about things declared elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+from rigspec.finding import Edit, Finding, Fix
+from rigspec.resolve.names import CALLED, Names, suggestion
+from rigspec.resolve.values import Faults, measure, span_measure
+from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
+from rigspec.source import Span
+from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
+
+# The figures that can be promised or measured: the kinds of their values, or the words they may be.
+FIGURES: dict[str, tuple[str, ...]] = {
+    "load": ("resistance",),
+    "least-load": ("resistance",),
+    "impedance": ("resistance",),
+    "resistance": ("resistance",),
+    "power": ("power",),
+    "voltage": ("voltage",),
+    "loss": ("gain",),
+    "level": ("level", "sound level"),
+    "difference": ("gain", "time"),
+    "headroom": ("gain",),
+    "delay": ("time",),
+    "damping": ("number",),
+    "current": ("current",),
+    "polarity": (),
+}
+POLARITIES = ("normal", "inverted")
+_WANTS = {
+    "stereo": ("feed",),
+    "mix": ("feed", "processor", "split"),
+    "group": ("speaker",),
+    "rack": ("amp", "processor", "panel", "split", "speaker", "lead"),
+}
+
+
+def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False) -> list[Part]:
+    """The things a reference names, one part for each member; a group's name stands for its members."""
+    listing = names.listings.get(ref.name)
+    if listing is not None and ref.plain:
+        if listing.word in ("group", "rack", "stereo"):
+            return [part for item in listing.items for part in _item_parts(item, names)]
+        return [Part(ref.name, "", gain_db, against, ref.span)]
+    found = names.find(ref, "list")
+    port = ".".join(ref.ports)
+    result = []
+    for gear in found:
+        known = names.ports(gear)
+        inputs = gear.word == "processor" and len(port) == 1 and port.isalpha()
+        if port and not inputs and not all(half in known for half in port.split("+")):
+            names.port_unknown(ref, gear, ", ".join(known))
+            return []
+        result.append(Part(gear.full, port, gain_db, against, ref.span))
+    return result
+
+
+def _item_parts(item: Item, names: Names) -> list[Part]:
+    """One item of a list: a thing, with `against` before it or a gain behind it."""
+    against, gain_db = False, 0.0
+    refs: list[Ref] = []
+    for atom in item.atoms:
+        if isinstance(atom, Ref) and atom.plain and atom.name == "against" and len(item.atoms) > 1:
+            against = True
+        elif isinstance(atom, Ref):
+            refs.append(atom)
+        elif isinstance(atom, Figure):
+            gain = measure(atom, ["gain"], names.faults)
+            gain_db = gain.value if gain else 0.0
+        else:
+            names.faults.add(
+                "setting-value", atom.span, f"`{atom.span.text}` says nothing in a list", help="name things of this rig"
+            )
+    if len(refs) != 1:
+        names.faults.add(
+            "setting-value",
+            item.span,
+            f"`{item.span.text}` names {'several things' if refs else 'nothing'} in one item",
+            help="separate the things with commas",
+        )
+        return []
+    return parts(refs[0], names, gain_db=gain_db, against=against)
+
+
+def roster(node: Listing, names: Names) -> Roster:
+    """A list with everything in it found, and of the right sort."""
+    found = []
+    for item in node.items:
+        for part in _item_parts(item, names):
+            row = names.rows.get(part.name.partition("[")[0])
+            wants = _WANTS.get(node.word)
+            if wants and row is not None and row.word not in wants:
+                names.faults.add(
+                    "gear-misplaced",
+                    item.span,
+                    f"`{item.span.text}` is {CALLED[row.word]} and cannot be in {CALLED[node.word]}",
+                    help=f"{CALLED[node.word]} holds {' or '.join(CALLED[word] for word in wants)}",
+                    subject=part.name,
+                )
+                break
+            found.append(part)
+    if node.word == "stereo" and len(node.items) != 2:
+        names.faults.add(
+            "setting-value", node.span, "a stereo pair has two feeds", help="written right: stereo main: left, right"
+        )
+    return Roster(node.word, node.name, tuple(found), node.span)
+
+
+def _figure_known(word: str, span: Span, faults: Faults) -> bool:
+    if word in FIGURES:
+        return True
+    message = f"`{word}` is no figure that can be promised or measured"
+    suggestion(faults, "figure-unknown", span, message, word, FIGURES)
+    return False
+
+
+def _value(word: str, value: Figure | str, span: Span, faults: Faults) -> Measure | str | None:
+    if isinstance(value, Figure):
+        if FIGURES[word]:
+            return measure(value, FIGURES[word], faults)
+    elif not FIGURES[word] and value in POLARITIES:
+        return value
+    faults.add(
+        "figure-unknown",
+        span,
+        f"`{span.text}` cannot be a value of {word}",
+        help=f"polarity is {' or '.join(POLARITIES)}" if not FIGURES[word] else "write a figure with its unit",
+    )
+    return None
+
+
+def expectation(node: Expect, names: Names) -> Expectation | None:
+    """A promise with its value and its subjects found; None where one of them has a fault."""
+    faults = names.faults
+    if not _figure_known(node.figure, node.figure_span, faults):
+        return None
+    before = faults.count
+    value = _value(node.figure, node.value, node.value_span, faults)
+    subjects: list[Part] = []
+    band = None
+    for clause in node.clauses:
+        if clause.word == "in":
+            atom = clause.items[0].atoms[0]
+            if isinstance(atom, Range):
+                band = span_measure(atom, ["frequency"], faults)
+            else:
+                faults.add(
+                    "figure-unknown", atom.span, "a band runs from a frequency to a frequency", help="35 Hz to 95 Hz"
+                )
+            continue
+        for item in clause.items:
+            subjects += _item_parts(item, names)
+    if value is None or faults.count > before or not subjects:
+        return None
+    return Expectation(node, value, tuple(subjects), band)
+
+
+def reading(node: Measured, names: Names) -> Reading | None:
+    if not _figure_known(node.figure, node.figure_span, names.faults):
+        return None
+    value_span = node.value.span if isinstance(node.value, Figure) else node.span
+    value = _value(node.figure, node.value, value_span, names.faults)
+    subject = parts(node.ref, names)
+    return None if value is None or not subject else Reading(node, value, subject[0])
+
+
+def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
+    """An exception with the names it covers; a rule that does not exist is a fault."""
+    faults = names.faults
+    if node.rule not in rules:
+        near = get_close_matches(node.rule, rules, 2, 0.6)
+        faults.found.append(
+            Finding(
+                "allow-unknown",
+                node.rule_span,
+                f"there is no rule `{node.rule}`",
+                label=f"did you mean `{near[0]}`?" if near else "unknown rule",
+                help="`rigspec explain` lists all rules",
+                fix=Fix(f"write `{near[0]}`", (Edit(node.rule_span, near[0]),)) if near else None,
+            )
+        )
+        return None
+    if not node.reason.value.strip():
+        faults.add(
+            "allow-unknown",
+            node.reason.span,
+            "an exception needs its reason",
+            label="empty",
+            help="say why this is right here, for whoever reads the file next year",
+        )
+        return None
+    found = parts(node.ref, names)
+    if not found:
+        return None
+    covered = {f"{part.name}.{part.port}" if part.port else part.name for part in found}
+    return Excuse(node, frozenset(covered | ({node.ref.name} if node.ref.plain else set())))

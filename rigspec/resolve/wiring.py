@@ -1,0 +1,536 @@
+"""Paths to wiring: every hop becomes a piece between two joints, every thing on the way an output or a sink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rigspec.fields import LEAD_SPEC
+from rigspec.finding import Label
+from rigspec.resolve.names import CALLED, Names
+from rigspec.resolve.values import Faults, entry, measure
+from rigspec.rig import Entry, Gear, LeadSpec, Measure, Output, Piece, Series, Sink, Through, Way, Wiring, one
+from rigspec.source import Span
+from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Listing, Pad, Path, Point, Ref
+
+SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1; only for delays that are written as a distance
+
+
+class _Passage:
+    """A panel line or a lead's pair while the wiring grows."""
+
+    def __init__(self, key: str, gear: Gear, port: str, near: int, far: int) -> None:
+        self.key, self.gear, self.port, self.near, self.far = key, gear, port, near, far
+        self.entered: list[Way] = []
+        self.left: list[Way] = []
+
+
+class Wirer:
+    def __init__(self, names: Names, faults: Faults) -> None:
+        self.names = names
+        self.faults = faults
+        self.joints = 0
+        self.outputs: dict[str, Output] = {}
+        self.sinks: dict[str, Sink] = {}
+        self.arrivals: dict[str, list[Way]] = {}
+        self.passages: dict[str, _Passage] = {}
+        self.pieces: list[Piece] = []
+        self.series: list[Series] = []
+        self.ends: list[Way] = []
+        self.broken: set[int] = set()
+
+    def wiring(self) -> Wiring:
+        return Wiring(
+            self.outputs,
+            self.sinks,
+            {key: tuple(ways) for key, ways in self.arrivals.items()},
+            {
+                key: Through(key, each.gear, each.port, each.near, each.far, tuple(each.entered), tuple(each.left))
+                for key, each in self.passages.items()
+            },
+            tuple(self.pieces),
+            tuple(self.series),
+            tuple(self.ends),
+            frozenset(self.broken),
+        )
+
+    def path(self, path: Path) -> None:
+        first = path.hops[0]
+        assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
+        joint = self._leave(first)
+        if joint is None:
+            joint = self._dead()
+        self._walk(path.hops[1:], joint)
+
+    # ---- joints
+
+    def _joint(self) -> int:
+        self.joints += 1
+        return self.joints
+
+    def _dead(self) -> int:
+        joint = self._joint()
+        self.broken.add(joint)
+        return joint
+
+    def _plug(self, a: int, b: int, span: Span) -> None:
+        self.pieces.append(Piece("plug", a, b, span))
+
+    # ---- hops
+
+    def _walk(self, hops: Sequence[Hop], joint: int) -> None:
+        span = None
+        ended = False
+        for number, hop in enumerate(hops):
+            last = number == len(hops) - 1
+            span, ended = hop.span, False
+            match hop:
+                case Point():
+                    entered = self._enter(hop, joint, last)
+                    ended = last
+                    joint = self._dead() if entered is None else entered
+                case LeadHop():
+                    joint = self._lead(hop.atoms, joint, hop.span)
+                case Invert():
+                    joint = self._piece("invert", joint, hop.span)
+                case Pad():
+                    loss = measure(hop.loss, ["gain"], self.faults)
+                    joint = self._piece("pad", joint, hop.span, gain_db=-abs(loss.value) if loss else 0.0)
+                case Delay():
+                    joint = self._piece("delay", joint, hop.span, delay_s=self._delay(hop))
+                case Join():
+                    self._join(hop, joint)
+                    ended = True
+                    if not last:
+                        self.faults.add(
+                            "gear-misplaced",
+                            hops[number + 1].span,
+                            f"nothing may follow `{hop.word}(...)` in a path",
+                            related=(Label(hop.span, "the path parts here"),),
+                            help="put what follows inside the brackets, or begin a path of its own",
+                        )
+                        return
+        if span is not None and not ended:
+            self.ends.append(Way(joint, span))
+
+    def _piece(self, what: str, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
+        b = self._joint()
+        self.pieces.append(Piece(what, a, b, span, gain_db=gain_db, delay_s=delay_s))
+        return b
+
+    def _delay(self, hop: Delay) -> float:
+        given = measure(hop.time, ["time", "length"], self.faults)
+        if given is None:
+            return 0.0
+        return given.value if given.kind == "time" else given.value / SPEED_OF_SOUND_M_PER_S
+
+    def _join(self, hop: Join, joint: int) -> None:
+        if hop.word == "parallel":
+            for branch in hop.branches:
+                self._walk(branch, joint)
+            return
+        starts = tuple(self._joint() for _ in hop.branches)
+        self.series.append(Series(joint, starts, hop.span))
+        for branch, start in zip(hop.branches, starts, strict=True):
+            self._walk(branch, start)
+
+    def _lead(self, atoms: Sequence[Atom], a: int, span: Span) -> int:
+        spec = self._spec(atoms, span)
+        b = self._joint()
+        if spec is None:
+            self.broken.add(b)
+            self._plug(a, b, span)
+            return b
+        lead, turned = spec
+        self.pieces.append(Piece("lead", a, b, span, "", lead, inverted=turned))
+        return b
+
+    def _spec(self, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec, Span | None] | None:
+        """The lead that a hop describes, and the place of its `inverted`; None when it cannot be known."""
+        before = self.faults.count
+        given = entry(LEAD_SPEC, atoms, span, self.faults)
+        if self.faults.count > before:
+            return None
+        size: Entry = given
+        length = given.get("length")
+        solid, tinned = "solid" in given.words, "tinned" in given.words
+        if given.refs:
+            ref = given.refs[0]
+            kind = self.names.kinds.get(ref.name)
+            if kind is None or kind.sort != "lead":
+                self._no_lead_kind(ref)
+                return None
+            if kind.broken:
+                return None
+            stock_size = kind.facts.get("size")
+            if stock_size and stock_size.entries:
+                size = stock_size.entries[0]
+                solid, tinned = solid or "solid" in size.words, tinned or "tinned" in size.words
+            length = length or one(kind.facts, "length", "length")
+        spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned)
+        if not self._lead_complete(spec, span):
+            return None
+        turned = next((atom.span for atom in atoms if isinstance(atom, Ref) and atom.name == "inverted"), None)
+        return spec, turned
+
+    def _lead_complete(self, spec: LeadSpec, span: Span, subject: str = "") -> bool:
+        lacks = [what for what, known in (("size", spec.area_mm2 or spec.awg), ("length", spec.length)) if not known]
+        bad = next((m for m in (spec.area_mm2, spec.length) if m is not None and m.low < 0), None)
+        if bad is None and spec.area_mm2 is not None and spec.area_mm2.low <= 0:
+            bad = spec.area_mm2
+        if bad is not None:
+            self.faults.add("lead-incomplete", bad.span, f"a lead cannot be {bad.text}", help="check the figure")
+            return False
+        if lacks:
+            self.faults.add(
+                "lead-incomplete",
+                span,
+                f"the {' and the '.join(lacks)} of this lead {'is' if len(lacks) == 1 else 'are'} not said",
+                label="its loss cannot be known",
+                help="write both, for example `lead 2.5 mm2 15 m`; a run nobody can see takes a range: `20 m to 40 m`",
+                subject=subject,
+            )
+            return False
+        return True
+
+    def _no_lead_kind(self, ref: Ref) -> None:
+        from rigspec.resolve.names import suggestion
+
+        if ref.name in self.names.rows:
+            self.faults.add(
+                "gear-misplaced",
+                ref.span,
+                f"`{ref.name}` is {CALLED[self.names.rows[ref.name].word]}, not a kind of lead",
+                related=(Label(self.names.rows[ref.name].span, "declared here"),),
+                help=f"a named lead stands in the path by its name alone: `-> {ref.span.text} ->`",
+                subject=ref.name,
+            )
+        elif not self.names.missing and ref.name not in self.names.silent:
+            known = [kind.name for kind in self.names.kinds.values() if kind.sort == "lead"]
+            suggestion(
+                self.faults,
+                "kind-unknown",
+                ref.span,
+                f"no lead of the kind `{ref.name}` is in the stock",
+                ref.name,
+                known,
+            )
+
+    # ---- things at the beginning of a path
+
+    def _leave(self, point: Point) -> int | None:
+        ref = point.ref
+        listing = self.names.listings.get(ref.name)
+        if listing is not None and listing.word == "mix" and ref.plain:
+            return self._mix(listing).joint
+        found = self.names.find(ref, "path")
+        if not found:
+            return None
+        if len(found) > 1 and not point.linked:
+            return self._several(point, found)
+        gear = found[-1]
+        if gear.word == "speaker":
+            if len(found) > 1:
+                return self._misplaced(point, gear, "a row cannot begin a path", "begin with what feeds the row")
+            key = self._box_key(point, gear)
+            return None if key is None else self._box(key, gear, point).joint
+        if point.linked is not None:
+            return self._misplaced(point, gear, "only loudspeakers are linked", "leave `linked` out")
+        match gear.word:
+            case "panel" | "lead":
+                passage = self._passage(point, gear)
+                if passage is None:
+                    return None
+                passage.left.append(Way(passage.far, point.span))
+                if len(passage.left) > 1:
+                    return None
+                return passage.far
+            case "place":
+                return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
+            case _:
+                output = self._output(point, gear)
+                return None if output is None else output.joint
+
+    def _output(self, point: Point, gear: Gear) -> Output | None:
+        ref = point.ref
+        port = ref.ports[0] if ref.ports else ""
+        carries = {"amp": "power", "mains": "mains"}.get(gear.word, "signal")
+        known = self.names.ports(gear)
+        if gear.word == "feed":
+            known = []
+        if not port and known and gear.word != "mains":
+            if len(known) == 1:
+                port = known[0]
+            else:
+                self.names.port_unknown_which(ref, gear, known, f"say which of its outputs: {gear.full}.{known[0]}")
+                return None
+        halves = port.split("+")
+        if port and (len(ref.ports) > 1 or len(halves) > 2 or any(half not in known for half in halves)):
+            self.names.port_unknown(ref, gear, ", ".join(known))
+            return None
+        if len(halves) == 2 and (gear.word != "amp" or halves[0] == halves[1]):
+            self.names.port_unknown(ref, gear, ", ".join(known))
+            return None
+        key = f"{gear.full}.{port}" if port else gear.full
+        output = self.outputs.get(key)
+        if output is None:
+            output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
+            if gear.broken:
+                self.broken.add(output.joint)
+        return output
+
+    def _mix(self, listing: Listing) -> Output:
+        output = self.outputs.get(listing.name)
+        if output is None:
+            span = listing.name_span
+            gear = Gear("mix", listing.name, None, None, {}, {}, span)
+            output = self.outputs[listing.name] = Output(listing.name, gear, "", "signal", self._joint(), span)
+        return output
+
+    # ---- things on the way
+
+    def _enter(self, point: Point, joint: int, last: bool) -> int | None:
+        found = self.names.find(point.ref, "path")
+        if not found:
+            return None
+        gear = found[0]
+        if gear.word == "speaker":
+            return self._boxes(point, found, joint)
+        if point.linked is not None:
+            return self._misplaced(point, gear, "only loudspeakers are linked", "leave `linked` out")
+        if len(found) > 1:
+            return self._several(point, found)
+        match gear.word:
+            case "feed":
+                return self._misplaced(
+                    point, gear, "nothing can enter a feed", "a feed stands at the beginning of a path"
+                )
+            case "place":
+                return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
+            case "panel" | "lead":
+                passage = self._passage(point, gear)
+                if passage is None:
+                    return None
+                passage.entered.append(Way(joint, point.span))
+                if len(passage.entered) > 1:
+                    return None
+                self._plug(joint, passage.near, point.span)
+                if not last:
+                    passage.left.append(Way(passage.far, point.span))
+                    if len(passage.left) > 1:
+                        return None
+                return passage.far
+            case "amp":
+                return self._into_amp(point, gear, joint, last)
+            case "mains":
+                self._sink(gear.full, gear, "", "mains", joint, point.span)
+                return None if not last else joint
+            case _:
+                return self._into_inputs(point, gear, joint, last)
+
+    def _into_amp(self, point: Point, gear: Gear, joint: int, last: bool) -> int | None:
+        ref = point.ref
+        known = self.names.ports(gear)
+        if not ref.ports and last and len(known) > 1:
+            # Without a channel it can only be the mains inlet; that is judged when it is known what comes.
+            self._sink(f"{gear.full} inlet", gear, "", "mains", joint, point.span)
+            return joint
+        if not ref.ports and len(known) > 1:
+            self.names.port_unknown_which(ref, gear, known, f"say which channel: {gear.full}.{known[0]}")
+            return None
+        port = ref.ports[0] if ref.ports else known[0]
+        output = self._output(point, gear)
+        if output is None:
+            return None
+        channel = min(port.split("+"), key=int)
+        takes = "signal" if ref.ports or not last else "either"
+        self._sink(f"{gear.full}.{channel}", gear, port, takes, joint, point.span)
+        return output.joint
+
+    def _into_inputs(self, point: Point, gear: Gear, joint: int, last: bool) -> int | None:
+        ref = point.ref
+        word = "split" if gear.word == "split" else "processor"
+        if not last:
+            return self._misplaced(
+                point,
+                gear,
+                f"a path ends at {CALLED[word]}",
+                f"begin a new path at {'one of its legs' if word == 'split' else 'one of its outputs'}: "
+                f"{gear.full}.1 -> ...",
+            )
+        inputs = [chr(ord("a") + n) for n in range(min(gear.count("inputs", 1), 26))] if word == "processor" else []
+        if word == "split" and ref.ports:
+            return self._misplaced(
+                point,
+                gear,
+                "this is an output of the split, and something enters it here",
+                f"end the path at `{gear.full}`",
+            )
+        port = ref.ports[0] if ref.ports else ""
+        if not port and len(inputs) > 1:
+            self.names.port_unknown_which(ref, gear, inputs, f"say which input: {gear.full}.a")
+            return None
+        port = port or (inputs[0] if inputs else "")
+        if port and port not in inputs:
+            if port in self.names.ports(gear):
+                return self._misplaced(
+                    point, gear, f"`{gear.full}.{port}` is an output", f"inputs are letters: {gear.full}.a"
+                )
+            self.names.port_unknown(ref, gear, ", ".join(inputs))
+            return None
+        key = f"{gear.full}.{port}" if port else gear.full
+        self._sink(key, gear, port, "either" if not ref.ports else "signal", joint, point.span)
+        return joint
+
+    def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
+        ways = self.arrivals.setdefault(key, [])
+        ways.append(Way(joint, span))
+        sink = self.sinks.get(key)
+        if sink is None:
+            sink = self.sinks[key] = Sink(key, gear, port, takes, joint, span)
+            if gear.broken:
+                self.broken.add(joint)
+        return sink
+
+    # ---- loudspeakers
+
+    def _box_key(self, point: Point, gear: Gear) -> str | None:
+        ports, ways = point.ref.ports, gear.ways
+        if gear.broken:
+            return f"{gear.full}.{ports[0]}" if ports else gear.full
+        if not ways and not ports:
+            return gear.full
+        if not ports:
+            self.names.port_unknown_which(
+                point.ref, gear, list(ways), f"it is driven in {len(ways)} ways: {gear.full}.{ways[0]}"
+            )
+            return None
+        if len(ports) > 1 or ports[0] not in ways:
+            self.names.port_unknown(point.ref, gear, ", ".join(ways))
+            return None
+        return f"{gear.full}.{ports[0]}"
+
+    def _box(self, key: str, gear: Gear, point: Point) -> Sink:
+        """The sink of a box, made with a joint of its own the first time it is met."""
+        sink = self.sinks.get(key)
+        if sink is None:
+            port = key[len(gear.full) + 1 :]
+            sink = self.sinks[key] = Sink(key, gear, port, "either", self._joint(), point.span)
+            self.arrivals[key] = []
+            if gear.broken:
+                self.broken.add(sink.joint)
+        return sink
+
+    def _boxes(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
+        if len(found) > 1 and point.linked is None:
+            self.faults.add(
+                "row-unlinked",
+                point.span,
+                f"how the {len(found)} boxes of `{point.ref.span.text}` hang together is not said",
+                label="a row in a path needs its links",
+                help="write the lead from box to box: `linked 2.5 mm2 2 m`; or name each box in `parallel(...)`",
+                subject=point.ref.name,
+            )
+            return None
+        spec = self._spec(point.linked, point.span) if point.linked else None
+        for number, gear in enumerate(found):
+            key = self._box_key(point, gear)
+            if key is None:
+                return None
+            sink = self._box(key, gear, point)
+            if number and spec is None:
+                self._plug(joint, link := self._dead(), point.span)
+                joint = link
+            elif number:
+                assert spec is not None
+                link = self._joint()
+                name = f"link to {gear.full}"
+                self.pieces.append(Piece("lead", joint, link, point.span, name, spec[0], inverted=spec[1]))
+                joint = link
+            self.arrivals[key].append(Way(joint, point.span))
+            if len(self.arrivals[key]) == 1:
+                self._plug(joint, sink.joint, point.span)
+            else:
+                self.broken.add(sink.joint)
+            joint = sink.joint
+        return joint
+
+    # ---- panels and named leads
+
+    def _passage(self, point: Point, gear: Gear) -> _Passage | None:
+        ref = point.ref
+        known = self.names.ports(gear)
+        port = ref.ports[0] if ref.ports else ""
+        if not port and len(known) > 1:
+            what = "pair" if gear.word == "lead" else "line"
+            self.names.port_unknown_which(ref, gear, known, f"say which {what}: {gear.full}.{known[0]}")
+            return None
+        port = port or (known[0] if known else "1")
+        if len(ref.ports) > 1 or port not in known:
+            self.names.port_unknown(ref, gear, ", ".join(known))
+            return None
+        key = f"{gear.full}.{port}" if len(known) > 1 else gear.full
+        passage = self.passages.get(key)
+        if passage is None:
+            near, far = self._joint(), self._joint()
+            passage = self.passages[key] = _Passage(key, gear, port, near, far)
+            self._through_piece(passage, point)
+        return passage
+
+    def _through_piece(self, passage: _Passage, point: Point) -> None:
+        gear, port = passage.gear, passage.port
+        turned = self._turned(gear, port)
+        span = point.span
+        if gear.word == "panel":
+            what = "invert" if turned else "plug"
+            self.pieces.append(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
+            return
+        size = gear.facts.get("size")
+        held = size.entries[0] if size and size.entries else Entry((), (), (), (), (), span)
+        spec = LeadSpec(
+            held.get("area"),
+            held.get("gauge"),
+            gear.measure("length", "length"),
+            "solid" in held.words,
+            "tinned" in held.words,
+        )
+        if gear.broken or not self._lead_complete(spec, gear.span, gear.full):
+            self.broken.add(passage.far)
+            self._plug(passage.near, passage.far, span)
+            return
+        self.pieces.append(
+            Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear)
+        )
+
+    def _turned(self, gear: Gear, port: str) -> Span | None:
+        given = gear.facts.get("inverted")
+        if given is not None:
+            numbers: list[Measure] = [m for each in given.entries for m in each.measures]
+            if not numbers or any(str(int(m.value)) == port for m in numbers):
+                return given.span
+        own = gear.ports.get(port, {}).get("inverted")
+        return own.span if own else None
+
+    # ---- faults
+
+    def _several(self, point: Point, found: Sequence[Gear]) -> int | None:
+        self.faults.add(
+            "gear-misplaced",
+            point.span,
+            f"`{point.ref.span.text}` names {len(found)} things at one hop",
+            label="one at a time",
+            help="write a path for each; only loudspeakers hang in rows, with `linked`",
+            subject=point.ref.name,
+        )
+        return None
+
+    def _misplaced(self, point: Point, gear: Gear, message: str, help: str) -> int | None:
+        self.faults.add(
+            "gear-misplaced",
+            point.span,
+            message if message.startswith("`") else f"`{point.ref.span.text}` cannot stand here: {message}",
+            label=CALLED[gear.word],
+            related=(Label(gear.span, "declared here"),),
+            help=help,
+            subject=gear.full,
+        )
+        return None

@@ -1,0 +1,289 @@
+"""What signal stands at every output: from which feeds, with which turns, gain, delay and band on its way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import sqrt
+
+from attrs import evolve, frozen
+
+from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, one
+from rigspec.solve.decibel import ratio_to_gain, volt_to_dbu
+from rigspec.trace import Arrival, Trace, Turn
+
+MOST_STAGES = 100
+SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1; only for delays that are written as a distance
+
+
+@frozen
+class Part:
+    """One feed's share of a signal. ``gain_db`` is None where a gain on the way is not known.
+
+    ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it.
+    """
+
+    feed: str
+    turns: tuple[Turn, ...]
+    gain_db: float | None
+    delay_s: float
+    low_hz: float | None
+    high_hz: float | None
+    unknown: str = ""  # why the gain is not known
+
+    @property
+    def inverted(self) -> bool:
+        return len(self.turns) % 2 == 1
+
+
+@frozen
+class SignalLoop:
+    """Outputs that feed themselves, in order."""
+
+    outputs: tuple[Output, ...]
+
+
+class Signals:
+    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves."""
+
+    def __init__(self, rig: Rig, trace: Trace) -> None:
+        self.rig = rig
+        self.trace = trace
+        self.loops: dict[str, SignalLoop] = {}
+        self._known: dict[str, tuple[Part, ...]] = {}
+        self._open: list[Output] = []
+        self._sinks_of: dict[str, list[Sink]] = {}
+        for sink in rig.wiring.sinks.values():
+            self._sinks_of.setdefault(sink.gear.full, []).append(sink)
+        self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
+
+    def at_output(self, output: Output) -> tuple[Part, ...]:
+        known = self._known.get(output.key)
+        if known is not None:
+            return known
+        if output in self._open or len(self._open) > MOST_STAGES:
+            start = self._open.index(output) if output in self._open else 0
+            loop = SignalLoop(tuple(self._open[start:]))
+            for each in loop.outputs:
+                self.loops.setdefault(each.key, loop)
+            return ()
+        self._open.append(output)
+        parts = self._made(output)
+        self._open.pop()
+        if output.key in self.loops:
+            parts = ()
+        self._known[output.key] = parts
+        return parts
+
+    def at_sink(self, key: str) -> tuple[Part, ...]:
+        """The signal at an input; empty where nothing arrives or what arrives is not known."""
+        arrival = self.trace.arrivals.get(key)
+        return () if arrival is None else self.after(arrival)
+
+    def after(self, arrival: Arrival) -> tuple[Part, ...]:
+        loading = self.loading_db(arrival.output) if arrival.output.carries == "signal" else 0.0
+        return tuple(
+            evolve(
+                part,
+                turns=part.turns + arrival.turns,
+                gain_db=None if part.gain_db is None else part.gain_db + arrival.gain_db + loading,
+                delay_s=part.delay_s + arrival.delay_s,
+            )
+            for part in self.at_output(arrival.output)
+        )
+
+    # ---- what each sort of gear does to a signal
+
+    def _made(self, output: Output) -> tuple[Part, ...]:
+        gear = output.gear
+        match gear.word:
+            case "feed":
+                band = gear.measure("band", "frequency")
+                turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
+                low, high = (band.low, band.high) if band else (None, None)
+                return (Part(gear.full, turns, 0.0, 0.0, low, high),)
+            case "mix":
+                return self._mix(gear)
+            case "split":
+                loss = gear.measure("loss", "gain")
+                parts = self.at_sink(gear.full)
+                gain_db = -abs(loss.value) if loss else 0.0
+                return self._through(parts, gain_db, self._port_turns(gear, output.port, "this leg is inverted"))
+            case "processor":
+                return self._processor(gear, output.port)
+            case "amp":
+                return self._amp(gear, output.port)
+        return ()
+
+    def _mix(self, gear: Gear) -> tuple[Part, ...]:
+        parts: list[Part] = []
+        for item in self._mixes[gear.name].parts:
+            name = f"{item.name}.{item.port}" if item.port else item.name
+            output = self.rig.wiring.outputs.get(name)
+            if output is None:  # a feed that is used in mixes only has no output in the wiring
+                source = self.rig.gear.get(item.name)
+                if source is None or source.word != "feed":
+                    continue
+                output = Output(name, source, "", "signal", -1, source.span)
+            parts += [_changed(part, item.gain_db) for part in self.at_output(output)]
+        return tuple(parts)
+
+    def _processor(self, gear: Gear, port: str) -> tuple[Part, ...]:
+        facts = gear.ports.get(port, {})
+        given = facts.get("from")
+        keys: list[tuple[str, float]] = []
+        if given:
+            for each in given.entries:
+                gain = each.get("gain")
+                keys += [(f"{gear.full}.{ref.name}", gain.value if gain else 0.0) for ref in each.refs]
+        else:
+            fed = [sink.key for sink in self._sinks_of.get(gear.full, ()) if sink.takes != "mains"]
+            keys = [(key, 0.0) for key in fed[:1]] if len(fed) == 1 else []
+        own = one(facts, "gain", "gain")
+        whole = gear.measure("gain", "gain")
+        gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
+        turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
+        parts = [part for key, extra in keys for part in self._through(self.at_sink(key), gain_db + extra, turns)]
+        return tuple(_filtered(part, facts) for part in parts)
+
+    def _amp(self, gear: Gear, port: str) -> tuple[Part, ...]:
+        halves = port.split("+")
+        channel = halves[0]
+        turns: tuple[Turn, ...] = ()
+        source = channel
+        if len(halves) == 2:
+            source = min(halves, key=int)
+            if channel != source:
+                turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge turns"),)
+        else:
+            source, switch_turns = switched_input(gear, channel)
+            turns += switch_turns
+        facts = {**gear.facts, **gear.ports.get(channel, {})}
+        turns += self._port_turns(gear, channel, "this channel is inverted")
+        gain_db, unknown = amplifier_gain_db(gear, channel)
+        parts = self._through(self.at_sink(f"{gear.full}.{source}"), gain_db, turns, unknown)
+        bridge_db = 6.0206 * (len(halves) == 2)
+        return tuple(_filtered(_changed(part, bridge_db), facts) for part in parts)
+
+    def _port_turns(self, gear: Gear, port: str, text: str) -> tuple[Turn, ...]:
+        turns = []
+        given = gear.facts.get("inverted")
+        if given is not None:
+            numbers = [str(int(m.value)) for each in given.entries for m in each.measures]
+            if not numbers or port in numbers:
+                turns.append(Turn(given.span, f"{text}: {gear.full}.{port}"))
+        own = gear.ports.get(port, {}).get("inverted")
+        if own is not None:
+            turns.append(Turn(own.span, f"{text}: {gear.full}.{port}"))
+        return tuple(turns)
+
+    def _through(
+        self, parts: tuple[Part, ...], gain_db: float | None, turns: tuple[Turn, ...], unknown: str = ""
+    ) -> tuple[Part, ...]:
+        return tuple(
+            evolve(
+                part,
+                turns=part.turns + turns,
+                gain_db=None if part.gain_db is None or gain_db is None else part.gain_db + gain_db,
+                unknown=part.unknown or unknown,
+            )
+            for part in parts
+        )
+
+    # ---- what the inputs cost the output that drives them
+
+    def loading_db(self, output: Output) -> float:
+        """The level lost in the output's own impedance (voltage divider); 0 where either side is not known."""
+        source = output.gear.measure("source", "resistance")
+        if source is None or source.value <= 0 or (output.gear.word == "split" and "passive" in output.gear.facts):
+            return 0.0
+        load_ohm = self._load_ohm(output, 0)
+        return 0.0 if load_ohm is None else -ratio_to_gain((load_ohm + source.value) / load_ohm)
+
+    def _load_ohm(self, output: Output, depth: int) -> float | None:
+        run = self.trace.runs.get(output.key)
+        if run is None or run.broken or depth > MOST_STAGES:
+            return None
+        siemens = 0.0
+        for arrival in run.arrivals:
+            gear = arrival.sink.gear
+            if gear.word == "split" and "passive" in gear.facts:
+                for leg in self.rig.wiring.outputs.values():
+                    if leg.gear is gear:
+                        below = self._load_ohm(leg, depth + 1)
+                        siemens += 1 / below if below else 0.0
+                continue
+            impedance = gear.measure("input", "resistance")
+            if impedance is None or impedance.value <= 0:
+                return None
+            siemens += 1 / impedance.value
+        return 1 / siemens if siemens else None
+
+
+def _turned_by(facts: Facts, text: str) -> tuple[Turn, ...]:
+    given = facts.get("inverted")
+    return () if given is None else (Turn(given.span, text),)
+
+
+def _changed(part: Part, gain_db: float) -> Part:
+    return part if part.gain_db is None or not gain_db else evolve(part, gain_db=part.gain_db + gain_db)
+
+
+def _filtered(part: Part, facts: Facts) -> Part:
+    """The part behind the filters and the delay of an output or a channel."""
+    high_pass, low_pass = one(facts, "high-pass", "frequency"), one(facts, "low-pass", "frequency")
+    low = max((hz for hz in (part.low_hz, high_pass and high_pass.value) if hz is not None), default=None)
+    high = min((hz for hz in (part.high_hz, low_pass and low_pass.value) if hz is not None), default=None)
+    time, distance = one(facts, "delay", "time"), one(facts, "delay", "length")
+    delay_s = time.value if time else distance.value / SPEED_OF_SOUND_M_PER_S if distance else 0.0
+    return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + delay_s)
+
+
+def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
+    """Whose input a channel carries: its own, or by the bridge or input switch the first channel's of its pair."""
+    for word in ("bridge", "joined"):
+        given = gear.facts.get(word)
+        for each in given.entries if given else ():
+            for first, second in each.pairs:
+                if str(second) == channel:
+                    turn = (Turn(each.span, f"the bridge switch inverts {gear.full}.{second}"),)
+                    return str(first), turn if word == "bridge" else ()
+    return channel, ()
+
+
+def amplifier_gain_db(gear: Gear, channel: str) -> tuple[float | None, str]:
+    """The gain of a channel with its control, or None and why it is not known."""
+    facts = {**gear.facts, **gear.ports.get(channel, {})}
+    control = one(facts, "attenuator", "gain")
+    cut = -abs(control.value) if control else 0.0
+    gain = one(facts, "gain", "gain")
+    if gain is not None:
+        return gain.value + cut, ""
+    sensitivity = one(facts, "sensitivity", "voltage") or one(facts, "sensitivity", "level")
+    rated = gear.facts.get("rated")
+    first = rated.entries[0] if rated and rated.entries else None
+    power, load = (first.get("power"), first.get("resistance")) if first else (None, None)
+    if (
+        sensitivity is None
+        or power is None
+        or load is None
+        or (sensitivity.value <= 0 and sensitivity.kind == "voltage")
+    ):
+        return None, f"neither gain nor sensitivity of {gear.full} is given"
+    out_dbu = volt_to_dbu(sqrt(power.value * load.value))
+    in_dbu = sensitivity.value if sensitivity.kind == "level" else volt_to_dbu(sensitivity.value)
+    return out_dbu - in_dbu + cut, ""
+
+
+def level_dbu(parts: tuple[Part, ...], rig: Rig, word: str, known: Mapping[str, Measure | None]) -> float | None:
+    """The level of a signal from its feeds' ``level`` or ``peak``: one feed's shares add by voltage, feeds by energy."""
+    from rigspec.solve.decibel import dbu_to_volt
+
+    volts: dict[str, float] = {}
+    for part in parts:
+        level = known.get(part.feed)
+        if level is None or part.gain_db is None:
+            return None
+        sign = -1.0 if part.inverted else 1.0
+        volts[part.feed] = volts.get(part.feed, 0.0) + sign * dbu_to_volt(level.value + part.gain_db)
+    energy = sum(volt * volt for volt in volts.values())
+    return volt_to_dbu(sqrt(energy)) if energy > 0 else None
