@@ -309,7 +309,7 @@ class _StarMesh:
     def _next(self, queue: list[tuple[int, str]]) -> str:
         while queue:
             degree, node = heappop(queue)
-            if len(self._stars.get(node, ())) == degree > 0 and self._soundness(node) > _AWKWARD:
+            if len(self._stars.get(node, ())) == degree and self._soundness(node) > _AWKWARD:
                 return node
         soundest = max(self._stars, key=self._soundness)
         if self._soundness(soundest) <= _SINGULAR:
