@@ -6,12 +6,17 @@ from collections.abc import Iterable
 
 from attrs import evolve, frozen
 
-from rigspec.finding import Finding
-from rigspec.parse.reader import parse
+from rigspec.figures import Figures, figures
+from rigspec.finding import Finding, Label
+from rigspec.resolve import resolve
+from rigspec.rig import Excuse
 from rigspec.rules import RULES
 from rigspec.source import Load, Refused, Source
 
-__all__ = ["Load", "Refused", "Report", "check", "in_order", "stamp"]
+__all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
+
+# What can be excused is what is judged; what cannot be read or bound has to be written right.
+_EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
 
 
 @frozen
@@ -20,8 +25,9 @@ class Report:
 
     source: Source
     findings: tuple[Finding, ...]
-    excused: tuple[Finding, ...] = ()
-    files: tuple[str, ...] = ()
+    excused: tuple[Finding, ...]
+    files: tuple[str, ...]
+    figures: Figures
 
 
 def stamp(finding: Finding) -> Finding:
@@ -33,12 +39,68 @@ def stamp(finding: Finding) -> Finding:
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """By file, then place, then weight; the same finding twice is said once."""
     unique = dict.fromkeys(findings)
-    return tuple(
-        sorted(unique, key=lambda f: (f.span.path, f.span.start, -f.severity.weight, f.rule, f.message))
-    )
+    return tuple(sorted(unique, key=lambda f: (f.span.path, f.span.start, -f.severity.weight, f.rule, f.message)))
 
 
 def check(source: Source, load: Load) -> Report:
-    """Everything there is to say about a text and the files it uses."""
-    file = parse(source)
-    return Report(source, in_order(map(stamp, file.slips)), files=(source.path,))
+    """Everything there is to say about a text and the files it uses. Never raises for bad text."""
+    rig = resolve(source, load, list(RULES))
+    worked = figures(rig)
+    found: list[Finding] = list(rig.findings)
+    for rule in RULES.values():
+        if rule.look is not None:
+            found += rule.look(worked)
+    kept, excused, used = [], [], set()
+    for finding in found:
+        excuse = _excuse_for(finding, rig.excuses)
+        if excuse is None:
+            kept.append(finding)
+        else:
+            used.add(id(excuse))
+            excused.append(finding)
+    doubtful = bool(rig.findings)  # with faults in the text a finding may be missing, and an exception still be right
+    kept += [_unused(excuse) for excuse in rig.excuses if id(excuse) not in used and not doubtful]
+    return Report(
+        source,
+        in_order(map(stamp, kept)),
+        in_order(map(stamp, excused)),
+        tuple(file.path for file in rig.files),
+        worked,
+    )
+
+
+def _excuse_for(finding: Finding, excuses: Iterable[Excuse]) -> Excuse | None:
+    if finding.rule not in _EXCUSABLE:
+        return None
+    names = {finding.subject, finding.subject.partition(".")[0], finding.subject.partition("[")[0]}
+    for excuse in excuses:
+        if excuse.statement.rule == finding.rule and names & excuse.names:
+            return excuse
+    return None
+
+
+def _unused(excuse: Excuse) -> Finding:
+    statement = excuse.statement
+    return Finding(
+        "allow-unused",
+        statement.span,
+        f"nothing breaks {statement.rule} on {statement.ref.span.text}, so this exception excuses nothing",
+        label="without effect",
+        related=(Label(statement.reason.span, "its reason"),),
+        help="take it out, or correct the rule or the thing it names",
+        subject=statement.ref.span.text,
+    )
+
+
+def same_findings(before: Source, after: Source, load: Load) -> bool:
+    """Do two texts give the same figures and findings, wherever these stand? The formatter asks before it writes."""
+    return _essence(check(before, load)) == _essence(check(after, load))
+
+
+def _essence(report: Report) -> object:
+    worked = report.figures
+    return (
+        [(f.rule, f.message, f.computed, f.allowed) for f in report.findings],
+        {key: (c.load_ohm, c.rated_volt, c.nominal_volt, c.peak_volt) for key, c in worked.channels.items()},
+        {key: (b.share_volt, b.loss_db, len(b.own_turns), len(b.parts)) for key, b in worked.boxes.items()},
+    )

@@ -378,7 +378,13 @@ STOCK_SORTS = ("amp", "speaker", "lead", "processor", "panel")
 
 # The lead spoken of in a path, `lead 2.5 mm2 15 m`, in `linked 2.5 mm2 2 m`, and behind a named lead's name.
 LEAD_SPEC = Field(
-    "lead", "the lead's size or kind, and its length", "lead 2.5 mm2 15 m", (), ("area|gauge", "length"), ("solid", "tinned", "inverted"), ranges=True, refs=True
-)  # fmt: skip
+    "lead",
+    "the lead's size or kind, and its length",
+    "lead 2.5 mm2 15 m",
+    may=("area|gauge", "length"),
+    words=("solid", "tinned", "inverted"),
+    ranges=True,
+    refs=True,
+)
 # Fields that take a range or a tolerance: every figure may carry a tolerance, only some may be a range.
 RANGE_WORDS = frozenset({"band", "mains", "length", "size", "lead"})

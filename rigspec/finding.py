@@ -12,7 +12,7 @@ from rigspec.source import Span
 
 
 class Severity(Enum):
-    """How much it matters: an error hurts gear or people or will not work, a warning works badly, advice is gain unused."""
+    """How much it matters: an error hurts or will not work, a warning works badly, advice is gain left unused."""
 
     ERROR = "error"
     WARNING = "warning"

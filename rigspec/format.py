@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from attrs import frozen
 
@@ -286,9 +287,7 @@ def _cells(statement: Statement) -> list[tuple[str, str]]:
         case _:
             cuts = {0: "name"}
     bounds = [*sorted(cuts), len(tokens)]
-    return [
-        (cuts[start], _joined(tokens[start:end])) for start, end in zip(bounds, bounds[1:], strict=False) if end > start
-    ]
+    return [(cuts[start], _joined(tokens[start:end])) for start, end in pairwise(bounds) if end > start]
 
 
 def _columns(rows: Sequence[list[tuple[str, str]]]) -> list[str]:

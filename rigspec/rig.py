@@ -168,7 +168,7 @@ class Output:
 
 @frozen(eq=False)
 class Sink:
-    """Where something goes in: ``takes`` is signal, power or mains, or either where that is settled by what comes."""
+    """Where something goes in: ``takes`` is signal, power (a loudspeaker) or mains (an inlet)."""
 
     key: str
     gear: Gear

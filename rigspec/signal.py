@@ -8,7 +8,7 @@ from math import sqrt
 from attrs import evolve, frozen
 
 from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, one
-from rigspec.solve.decibel import ratio_to_gain, volt_to_dbu
+from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain, volt_to_dbu
 from rigspec.trace import Arrival, Trace, Turn
 
 MOST_STAGES = 100
@@ -231,8 +231,10 @@ def _changed(part: Part, gain_db: float) -> Part:
 def _filtered(part: Part, facts: Facts) -> Part:
     """The part behind the filters and the delay of an output or a channel."""
     high_pass, low_pass = one(facts, "high-pass", "frequency"), one(facts, "low-pass", "frequency")
-    low = max((hz for hz in (part.low_hz, high_pass and high_pass.value) if hz is not None), default=None)
-    high = min((hz for hz in (part.high_hz, low_pass and low_pass.value) if hz is not None), default=None)
+    lows = (part.low_hz, high_pass.value if high_pass else None)
+    highs = (part.high_hz, low_pass.value if low_pass else None)
+    low = max((hz for hz in lows if hz is not None), default=None)
+    high = min((hz for hz in highs if hz is not None), default=None)
     time, distance = one(facts, "delay", "time"), one(facts, "delay", "length")
     delay_s = time.value if time else distance.value / SPEED_OF_SOUND_M_PER_S if distance else 0.0
     return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + delay_s)
@@ -262,25 +264,23 @@ def amplifier_gain_db(gear: Gear, channel: str) -> tuple[float | None, str]:
     rated = gear.facts.get("rated")
     first = rated.entries[0] if rated and rated.entries else None
     power, load = (first.get("power"), first.get("resistance")) if first else (None, None)
-    if (
-        sensitivity is None
-        or power is None
-        or load is None
-        or (sensitivity.value <= 0 and sensitivity.kind == "voltage")
-    ):
+    if sensitivity is None or power is None or load is None or power.value * load.value <= 0:
+        return None, f"neither gain nor sensitivity of {gear.full} is given"
+    if sensitivity.kind == "voltage" and sensitivity.value <= 0:
         return None, f"neither gain nor sensitivity of {gear.full} is given"
     out_dbu = volt_to_dbu(sqrt(power.value * load.value))
     in_dbu = sensitivity.value if sensitivity.kind == "level" else volt_to_dbu(sensitivity.value)
     return out_dbu - in_dbu + cut, ""
 
 
-def level_dbu(parts: tuple[Part, ...], rig: Rig, word: str, known: Mapping[str, Measure | None]) -> float | None:
-    """The level of a signal from its feeds' ``level`` or ``peak``: one feed's shares add by voltage, feeds by energy."""
-    from rigspec.solve.decibel import dbu_to_volt
+def level_dbu(parts: tuple[Part, ...], level_of: Mapping[str, Measure | None]) -> float | None:
+    """The level of a signal from its feeds' levels; None where one of them, or a gain, is not known.
 
+    The shares of one feed add by voltage, with their turns; different feeds add by energy.
+    """
     volts: dict[str, float] = {}
     for part in parts:
-        level = known.get(part.feed)
+        level = level_of.get(part.feed)
         if level is None or part.gain_db is None:
             return None
         sign = -1.0 if part.inverted else 1.0

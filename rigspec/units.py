@@ -216,7 +216,7 @@ class Quantity:
     value: float
 
 
-class UnknownUnit(ValueError):  # noqa: N818  it names what was met, not that something failed
+class UnknownUnit(ValueError):
     """Nobody in the trade writes this unit; ``nearest`` are the spellings that may have been meant, best first."""
 
     def __init__(self, unit: str, nearest: tuple[str, ...]) -> None:

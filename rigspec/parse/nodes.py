@@ -129,9 +129,7 @@ def listing_named(source: Source, parts: Parts) -> s.Listing:
     flat = _flat(parts)
     items = tuple(part for part in flat[3:] if part.__class__ is s.Item)
     word, named = flat[0], flat[1]
-    return s.Listing(
-        word.text, named.text, items, _over(source, word), _over(source, named), _between(source, flat)
-    )
+    return s.Listing(word.text, named.text, items, _over(source, word), _over(source, named), _between(source, flat))
 
 
 def listing_spare(source: Source, parts: Parts) -> s.Listing:

@@ -40,7 +40,8 @@ def accepts(states: list[int], terminal: str) -> bool:
 
 
 def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
-    states, values = [0], []  # type: list[int], list[Any]
+    states: list[int] = [0]
+    values: list[Any] = []
     table, rules, words = STATES, _RULES, WORDS
     for at, token in enumerate([*chunk, None]):
         if token is None:
@@ -84,9 +85,7 @@ def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | N
     except nodes.Misshapen as fault:
         return None, slips.misshapen(source, chunk.tokens, fault), None
     except _Stuck as stuck:
-        stuck_at = chunk.tokens[stuck.at].start if stuck.at < len(chunk.tokens) else None
-        found = slips.stuck(source, chunk.tokens, stuck.at, stuck.states)
-        return None, found, chunk.restart if stuck_at is not None else None
+        return None, slips.stuck(source, chunk.tokens, stuck.at, stuck.states), chunk.restart
 
 
 def parse(source: Source) -> syntax.File:
@@ -99,9 +98,9 @@ def parse(source: Source) -> syntax.File:
         chunk = cut(stream, position)
         node, slip, restart = _read(source, chunk)
         end = chunk.end
-        if restart is not None and slip is not None and slip.span.start >= stream[restart].start:
-            end = restart
-        elif not chunk.closed and restart is not None:
+        if (restart is not None and slip is not None and slip.span.start >= stream[restart].start) or (
+            not chunk.closed and restart is not None
+        ):
             end = restart
         taken = [token for token in chunk.tokens if token.start < stream[end].start]
         after = _comment_behind(stream, end)

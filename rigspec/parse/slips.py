@@ -135,11 +135,7 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
     """The parser could not take the token at position ``at`` of the statement."""
     noun, example = _reading(chunk)
     right = f"written right, for example: {example}"
-    if at < len(chunk) and chunk[at].kind == "SEP" and not chunk[at].text:
-        at_end = True
-    else:
-        at_end = at >= len(chunk)
-    if at_end:
+    if at >= len(chunk) or (chunk[at].kind == "SEP" and not chunk[at].text):
         last = chunk[min(at, len(chunk)) - 1]
         unknown = _unknown_word(source, chunk)
         if unknown is not None:
@@ -197,6 +193,6 @@ def _unknown_word(source: Source, chunk: list[Token]) -> Finding | None:
         _span(source, first),
         f"`{first.text}` begins no statement",
         label=f"did you mean `{near[0]}`?" if near else "not a statement word",
-        help=f"a statement begins with one of: {', '.join(sorted(STATEMENT_WORDS))}; a path with a thing's name and `->`",
+        help=f"a statement begins with one of: {', '.join(sorted(STATEMENT_WORDS))}; a path with a name and `->`",
         fix=fix,
     )

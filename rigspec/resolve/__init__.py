@@ -62,5 +62,5 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
         tuple(excuses),
         tuple(faults.found),
         tuple(file.source for file in texts.files),
-        names.silent if not texts.missing else names.silent | {"*"},
+        names.silent | names.suspected | ({"*"} if texts.missing else set()),
     )

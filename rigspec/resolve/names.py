@@ -42,7 +42,7 @@ _PORT_TABLES = {
 NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 
 
-def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, known: Iterable[str]) -> None:
+def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, known: Iterable[str]) -> list[str]:
     """A fault about a name nobody knows, with the nearest names that are known."""
     from difflib import get_close_matches
 
@@ -57,6 +57,7 @@ def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, k
         fix=Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if near else None,
         subject=name,
     )
+    return near
 
 
 @frozen
@@ -83,6 +84,7 @@ class Names:
         self.rows: dict[str, Row] = {}
         self.listings: dict[str, Listing] = {}
         self.silent = _touched(files)
+        self.suspected: set[str] = set()  # names that an unknown one may have meant
         nodes = [statement.node for file in files for statement in file.statements if statement.node is not None]
         for node in nodes:
             if isinstance(node, Stock):
@@ -325,7 +327,8 @@ class Names:
                 else:
                     message = f"nothing is called `{ref.name}`"
                     known = [*self.rows, *self.listings]
-                    suggestion(self.faults, "name-unknown", ref.name_span, message, ref.name, known)
+                    near = suggestion(self.faults, "name-unknown", ref.name_span, message, ref.name, known)
+                    self.suspected.update(near)
             return []
         if ref.index is None:
             if row.numbered and row.members:

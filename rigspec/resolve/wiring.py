@@ -37,6 +37,7 @@ class Wirer:
         self.series: list[Series] = []
         self.ends: list[Way] = []
         self.broken: set[int] = set()
+        self.mains = False  # does the path at hand carry the mains?
 
     def wiring(self) -> Wiring:
         return Wiring(
@@ -55,6 +56,8 @@ class Wirer:
 
     def path(self, path: Path) -> None:
         first = path.hops[0]
+        row = self.names.rows.get(first.ref.name) if isinstance(first, Point) else None
+        self.mains = row is not None and row.word == "mains"
         assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
         joint = self._leave(first)
         if joint is None:
@@ -293,6 +296,8 @@ class Wirer:
         if not found:
             return None
         gear = found[0]
+        if self.mains and gear.word not in ("panel", "lead", "place", "feed"):
+            return self._inlets(point, found, joint)
         if gear.word == "speaker":
             return self._boxes(point, found, joint)
         if point.linked is not None:
@@ -320,20 +325,17 @@ class Wirer:
                         return None
                 return passage.far
             case "amp":
-                return self._into_amp(point, gear, joint, last)
+                return self._into_amp(point, gear, joint)
             case "mains":
-                self._sink(gear.full, gear, "", "mains", joint, point.span)
-                return None if not last else joint
+                return self._misplaced(
+                    point, gear, "mains stands at the beginning of a path", "the tree of the mains is told by `from`"
+                )
             case _:
                 return self._into_inputs(point, gear, joint, last)
 
-    def _into_amp(self, point: Point, gear: Gear, joint: int, last: bool) -> int | None:
+    def _into_amp(self, point: Point, gear: Gear, joint: int) -> int | None:
         ref = point.ref
         known = self.names.ports(gear)
-        if not ref.ports and last and len(known) > 1:
-            # Without a channel it can only be the mains inlet; that is judged when it is known what comes.
-            self._sink(f"{gear.full} inlet", gear, "", "mains", joint, point.span)
-            return joint
         if not ref.ports and len(known) > 1:
             self.names.port_unknown_which(ref, gear, known, f"say which channel: {gear.full}.{known[0]}")
             return None
@@ -342,8 +344,7 @@ class Wirer:
         if output is None:
             return None
         channel = min(port.split("+"), key=int)
-        takes = "signal" if ref.ports or not last else "either"
-        self._sink(f"{gear.full}.{channel}", gear, port, takes, joint, point.span)
+        self._sink(f"{gear.full}.{channel}", gear, port, "signal", joint, point.span)
         return output.joint
 
     def _into_inputs(self, point: Point, gear: Gear, joint: int, last: bool) -> int | None:
@@ -378,7 +379,7 @@ class Wirer:
             self.names.port_unknown(ref, gear, ", ".join(inputs))
             return None
         key = f"{gear.full}.{port}" if port else gear.full
-        self._sink(key, gear, port, "either" if not ref.ports else "signal", joint, point.span)
+        self._sink(key, gear, port, "signal", joint, point.span)
         return joint
 
     def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
@@ -390,6 +391,16 @@ class Wirer:
             if gear.broken:
                 self.broken.add(joint)
         return sink
+
+    def _inlets(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
+        """Mains inlets: gear as a whole takes the mains, and a row of it in turn."""
+        for gear in found:
+            if point.ref.ports:
+                return self._misplaced(
+                    point, gear, "the mains goes to the gear as a whole", f"end the path at `{gear.full}`"
+                )
+            self._sink(f"{gear.full} inlet", gear, "", "mains", joint, point.span)
+        return joint
 
     # ---- loudspeakers
 
@@ -414,7 +425,8 @@ class Wirer:
         sink = self.sinks.get(key)
         if sink is None:
             port = key[len(gear.full) + 1 :]
-            sink = self.sinks[key] = Sink(key, gear, port, "either", self._joint(), point.span)
+            takes = "signal" if "powered" in gear.facts else "power"
+            sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
             self.arrivals[key] = []
             if gear.broken:
                 self.broken.add(sink.joint)

@@ -1,7 +1,7 @@
-"""The rules, by family. Each family's file lists its rules in ``RULES``; the families are listed here and nowhere else."""
+"""The rules, by family. Each family's file lists its rules in ``RULES``; the families are listed only here."""
 
-from rigspec.rules import reading
+from rigspec.rules import files, loads, polarity, promises, reading, wiring
 from rigspec.rules.rule import Rule
 
-FAMILIES = (reading,)
+FAMILIES = (files, reading, wiring, loads, polarity, promises)
 RULES: dict[str, Rule] = {rule.name: rule for family in FAMILIES for rule in family.RULES}

@@ -85,7 +85,7 @@ class Solution:
     shared_evenly: frozenset[str]
 
 
-class UnsolvableNetwork(ValueError):  # noqa: N818 - what it is, not that it is an error, helps the reader
+class UnsolvableNetwork(ValueError):
     """No finite figures answer this network; ``nodes`` and ``elements`` (sources among them) say where to look."""
 
     def __init__(self, why: str, nodes: Iterable[str] = (), elements: Iterable[str] = ()) -> None:

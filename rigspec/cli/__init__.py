@@ -1,0 +1,1 @@
+"""The command line: the room that touches files, terminals and processes."""

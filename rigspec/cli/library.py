@@ -1,0 +1,127 @@
+"""The texts of one run: each read once, and `use` held inside the project's folder."""
+
+from __future__ import annotations
+
+import os
+
+from rigspec.cli.files import STANDARD_INPUT, Unreadable, read, read_standard_input, shown_path
+from rigspec.source import Refused, Source
+
+MARKS = (".rigspec", ".git")  # a file or folder of such a name stands in the folder where a project begins
+NAMELESS = "stdin"  # how the text from standard input is called where no name was given
+
+
+class Library:
+    """Every text that this run has read, by the real path of its file."""
+
+    def __init__(self) -> None:
+        self._texts: dict[str, Source] = {}
+        self._roots: dict[str, str] = {}
+        self._places: dict[str, str] = {}
+        self.standard_input: Source | None = None
+
+    def open(self, word: str, name: str = "") -> Source | Unreadable:
+        """The text of a file named on the command line; ``-`` is standard input, which may be given a ``name``."""
+        if word == STANDARD_INPUT:
+            shown = shown_path(name) if name else NAMELESS
+            source = read_standard_input(shown)
+            if isinstance(source, Source):
+                self._keep(os.path.realpath(shown) if name else STANDARD_INPUT, source)
+                self.standard_input = source
+            return source
+        if not word:
+            return Unreadable("(empty)", "an empty path names no file")
+        return self._read(word)
+
+    def _read(self, path: str) -> Source | Unreadable:
+        try:
+            place = os.path.realpath(path)
+        except (OSError, ValueError):
+            place = path
+        if place in self._texts:
+            return self._texts[place]
+        source = read(path, path.replace("\0", "\\0") if "\0" in path else shown_path(path))
+        if isinstance(source, Source):
+            self._keep(place, source)
+        return source
+
+    def _keep(self, place: str, source: Source) -> None:
+        self._texts[place] = source
+        self._places[source.path] = place
+
+    def place(self, path: str) -> str:
+        """The real path of a text that was read, by the path it is known under."""
+        return self._places[path]
+
+    def put(self, source: Source) -> None:
+        """From now on this is the text of that file; nothing is written."""
+        self._texts[self._places[source.path]] = source
+
+    def now(self, source: Source) -> Source:
+        """The text that stands for this file now."""
+        return self._texts[self._places[source.path]]
+
+    def root(self, path: str) -> str:
+        """The real path of the project's folder: the nearest at or above the file that holds a mark, else its own."""
+        folder = os.path.realpath(os.path.dirname(path) or ".")
+        if folder not in self._roots:
+            candidate = folder
+            while not any(os.path.lexists(os.path.join(candidate, mark)) for mark in MARKS):
+                above = os.path.dirname(candidate)
+                if above == candidate:
+                    candidate = folder
+                    break
+                candidate = above
+            self._roots[folder] = candidate
+        return self._roots[folder]
+
+    def reader(self, source: Source) -> Reader:
+        """What a check of this text reads other files with."""
+        return Reader(self, source)
+
+
+class Reader:
+    """The ``load`` of one rig: reads what it uses, inside its project only. ``seen`` are the paths it has read."""
+
+    def __init__(self, library: Library, source: Source) -> None:
+        self._library = library
+        self._root = library.root(source.path)
+        self.seen: dict[str, None] = {source.path: None}
+
+    def __call__(self, user: str, used: str) -> Source | Refused:
+        """The text of the file that the text known as ``user`` takes in as ``used``."""
+        reason = _misnamed(used)
+        if reason:
+            return Refused(used, reason)
+        path = os.path.join(os.path.dirname(user), used)
+        inside = os.path.join(self._root, "")
+        try:
+            real = os.path.realpath(path)
+        except OSError:
+            real = path
+        if not os.path.join(real, "").startswith(inside):
+            leads = "a link leads it" if os.path.normpath(os.path.abspath(path)).startswith(inside) else "it lies"
+            root = shown_path(self._root)
+            return Refused(
+                used, f"{leads} outside the project's folder {root} (a file .rigspec marks where a project begins)"
+            )
+        source = self._library._read(path)
+        if isinstance(source, Unreadable):
+            return Refused(source.path, source.reason + (f" ({source.help})" if source.help else ""))
+        self.seen[source.path] = None
+        return source
+
+
+def _misnamed(used: str) -> str:
+    """Why a path in a `use` statement is not taken, whatever is there; empty where it is."""
+    if not used.strip():
+        return "it names no file"
+    if "\0" in used:
+        return "its name holds a character that no file name can hold"
+    if "\\" in used:
+        return "its path holds a backslash"
+    if used.startswith("/") or (used[1:2] == ":" and used[0].isalpha()):
+        return "its path is absolute"
+    if used.startswith("~"):
+        return "`~` does not stand for a home folder here"
+    return ""
