@@ -188,8 +188,8 @@ def _over_peak(box: BoxFigures) -> tuple[float, Finding] | None:
     if limit is None and box.continuous is not None:
         limit = box.continuous
         assumes = (
-            "no peak rating is given: four times the continuous one stands for it (crest factor 2, IEC 60268-5,"
-            " from memory)",
+            "no peak rating is given: four times the continuous one stands for it; crest factor 2, IEC 60268-5,"
+            " from memory",
         )
     if limit is None or limit.value <= 0:
         return None
@@ -288,10 +288,8 @@ def _thicker(box: BoxFigures, costly: Piece, leads: list[Piece], limit_db: float
     assert spec.length is not None
     longest = show(spec.length.high * share, "length")
     size = _next_size(costly, ohm * share)
-    better = (
-        f"{size} keeps it; or keep this size and stay under about {longest}" if size else f"stay under about {longest}"
-    )
-    return f"{better} under about {longest}; or move the amplifier nearer"
+    thicker = f"use {size}, or keep this size and stay" if size else "stay"
+    return f"{thicker} under about {longest}; or move the amplifier nearer"
 
 
 def _next_size(piece: Piece, allowed_ohm: float) -> str:
@@ -323,7 +321,7 @@ def pairs_swapped(figures: Figures) -> Iterable[Finding]:
             continue
         centers = _center(low), _center(high)
         if centers[0] is not None and centers[1] is not None and centers[0] > centers[1]:
-            yield _swapped(low, high, gear, f"the low way gets {_band(low)} and the high way {_band(high)}")
+            yield _swapped(low, high, gear, f"its low way gets {_band(low)}, its high way {_band(high)}")
             continue
         pairs = [_pair_before(figures, box) for box in (low, high)]
         if pairs[0] and pairs[1] and pairs[0][0] is pairs[1][0] and (pairs[0][1], pairs[1][1]) == ("2", "1"):
@@ -342,9 +340,17 @@ def _center(box: BoxFigures) -> float | None:
 
 
 def _band(box: BoxFigures) -> str:
-    low = min(part.low_hz or 0.0 for part in box.parts)
-    high = max(part.high_hz or 0.0 for part in box.parts)
-    return f"{f'{low:g} Hz' if low else 'everything'} to {f'{high:g} Hz' if high else 'the top'}"
+    lows = [part.low_hz for part in box.parts]
+    highs = [part.high_hz for part in box.parts]
+    low = min((hz for hz in lows if hz is not None), default=None) if None not in lows else None
+    high = max((hz for hz in highs if hz is not None), default=None) if None not in highs else None
+    if low is None:
+        return "everything" if high is None else f"what is below {show(high, 'frequency')}"
+    return (
+        f"what is above {show(low, 'frequency')}"
+        if high is None
+        else (f"{show(low, 'frequency')} to {show(high, 'frequency')}")
+    )
 
 
 def _pair_before(figures: Figures, box: BoxFigures) -> tuple[Gear, str] | None:
@@ -421,7 +427,7 @@ RULES = (
         "an amplifier works into a lower load than it stands",
         "it overheats, cuts out in the middle of the show, or fails",
         "the least load in its data; of each half where it is bridged; the rated power of a line",
-        "the amplifier's data sheet, as the stock gives it; rated with rated (IEC 60268-3, from memory)",
+        "the amplifier's data sheet, as the stock gives it; rated with rated; IEC 60268-3, from memory",
         "move boxes to another channel or use boxes of a higher impedance",
         "amp a is twin\nspeaker s[1..3] is sub\na.1 -> lead 4 mm2 2 m -> s[1..3] linked 4 mm2 1 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 2 m -> s[1..2] linked 4 mm2 1 m\n",
@@ -433,7 +439,7 @@ RULES = (
         "a box does not suit the line it hangs on",
         "a low-impedance box across a line burns, and the amplifier with it; a tapped one elsewhere is barely heard",
         "tapped boxes on line amplifiers, others on ordinary ones",
-        "common practice, no source; load of a tap V^2/P (70.7 V and 100 V lines, circuit theory)",
+        "common practice, no source; the load of a tap is V^2/P",
         "put the box where it belongs",
         "amp a is street\nspeaker b is box\na.1 -> lead 1.5 mm2 30 m -> b\n",
         "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 1.5 mm2 30 m -> h\n",
@@ -447,8 +453,10 @@ RULES = (
         "the low way gets the lower band; pair 1 of a four-pole connector is the low way",
         "common practice, no source",
         "swap the two ways or the two crossover outputs",
-        "amp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\na.1 -> w.1 -> h.high\na.2 -> w.2 -> h.low\n",
-        "amp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\na.1 -> w.1 -> h.low\na.2 -> w.2 -> h.high\n",
+        "feed f { level -4 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
+        "f -> a.1 -> w.1 -> h.high\nf -> a.2 -> w.2 -> h.low\n",
+        "feed f { level -4 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
+        "f -> a.1 -> w.1 -> h.low\nf -> a.2 -> w.2 -> h.high\n",
         pairs_swapped,
     ),
     Rule(
@@ -457,11 +465,11 @@ RULES = (
         "a loudspeaker gets more mean power than it stands",
         "the voice coil burns out within minutes",
         "its continuous rating at the feed's level; twice that for the amplifier alone where no level is known",
-        "the loudspeaker's data sheet, as the stock gives it (IEC 60268-5, from memory)",
+        "the loudspeaker's data sheet, as the stock gives it; IEC 60268-5, from memory",
         "turn the channel down or limit it",
-        "feed f { level 12 dBu }\namp a is twin\nspeaker b is two-way\nf -> a.1 -> lead 2.5 mm2 9 m -> b.high\n"
-        "f -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
         "feed f { level 4 dBu }\namp a is twin\nspeaker b is two-way\nf -> a.1 -> lead 2.5 mm2 9 m -> b.high\n"
+        "f -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
+        "feed f { level -4 dBu }\namp a is twin\nspeaker b is two-way\nf -> a.1 -> lead 2.5 mm2 9 m -> b.high\n"
         "f -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
         box_over_continuous,
     ),
@@ -471,11 +479,11 @@ RULES = (
         "a loudspeaker gets higher peaks than it stands",
         "cone or diaphragm travel too far and tear",
         "its peak rating, or four times its continuous one, at the feed's peak level",
-        "the loudspeaker's data sheet; peak over continuous by crest factor 2 (IEC 60268-5, from memory)",
+        "the loudspeaker's data sheet; peak over continuous by crest factor 2; IEC 60268-5, from memory",
         "turn the channel down or limit its peaks",
-        "feed f { level 4 dBu; peak 18 dBu }\namp a is twin\nspeaker b is two-way\n"
+        "feed f { level -4 dBu; peak 14 dBu }\namp a is twin\nspeaker b is two-way\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b.high\nf -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
-        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is two-way\n"
+        "feed f { level -4 dBu; peak 0 dBu }\namp a is twin\nspeaker b is two-way\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b.high\nf -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
         box_over_peak,
     ),
@@ -485,7 +493,7 @@ RULES = (
         "the leads to a loudspeaker cost too much level",
         "the power paid for heats copper, and boxes on long leads fall behind the others",
         "1 dB from amplifier to loudspeaker, or the rig's own `limits { lead-loss ... }`",
-        "common practice, no source; copper by IEC 60228 class 5 or ASTM B258, 20 log(1 + R/Z) (circuit theory)",
+        "common practice, no source; copper by IEC 60228 class 5 or ASTM B258",
         "use the next size that the finding names, or a shorter lead",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
