@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
 from attrs import field, frozen
@@ -113,6 +113,17 @@ class Gear:
         """The facts of a way; those of the box itself where it has no ways."""
         given = self.facts.get(way)
         return given.inner or {} if given else self.facts
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Members of a row in short, as they are written in brackets: ``1..4,7``."""
+    found: list[list[int]] = []
+    for number in numbers:
+        if found and found[-1][1] == number - 1:
+            found[-1][1] = number
+        else:
+            found.append([number, number])
+    return ",".join(str(low) if low == high else f"{low}..{high}" for low, high in found)
 
 
 # ---- wiring ---------------------------------------------------------------------------------------------------------

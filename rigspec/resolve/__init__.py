@@ -31,6 +31,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
     excuses: list[Excuse] = []
     for file in texts.files:
         for statement in file.statements:
+            before = faults.count
             match statement.node:
                 case RigFacts() as node:
                     if first_rig is not None:
@@ -48,6 +49,8 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
                     readings += filter(None, [reading(node, names)])
                 case Allow() as node:
                     excuses += filter(None, [excuse(node, names, rule_names)])
+            if faults.count > before:
+                names.suspected.update(token.text for token in statement.tokens if token.kind == "NAME")
     known: Facts = rig_facts or {}
     return Rig(
         source,

@@ -10,7 +10,7 @@ from rigspec.fields import LEAD_SPEC, STOCK_SORTS, TABLES
 from rigspec.finding import Edit, Fix, Label
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.values import Faults, entry, facts, merged
-from rigspec.rig import Facts, Gear, Given, Kind
+from rigspec.rig import Facts, Gear, Given, Kind, runs
 from rigspec.source import Span
 from rigspec.syntax import File, Index, Listing, Member, Node, Ref, Stock, Thing
 
@@ -53,7 +53,7 @@ def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, k
         span,
         message,
         label=close,
-        help="names are declared once, anywhere in this rig or in a file it uses",
+        help="correct the name, or declare it, anywhere in this rig or in a file it uses",
         fix=Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if near else None,
         subject=name,
     )
@@ -369,7 +369,7 @@ class Names:
                     "member-unknown",
                     ref.index.span,
                     f"`{ref.name}` has no member {absent[0]}",
-                    label=f"the row has {_runs(numbers)}",
+                    label=f"the row has {runs(numbers)}",
                     related=(Label(row.span, "the row"),),
                     help="name members that exist, or declare more",
                     subject=ref.name,
@@ -423,17 +423,6 @@ class Names:
 
 def _as_way(port: str, over: Facts, span: Span) -> Facts:
     return {port: Given(port, (), over, span)}
-
-
-def _runs(numbers: Sequence[int]) -> str:
-    """Numbers in short: ``1..4, 7``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and runs[-1][1] == number - 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    return ", ".join(str(low) if low == high else f"{low}..{high}" for low, high in runs)
 
 
 def _touched(files: Sequence[File]) -> frozenset[str]:

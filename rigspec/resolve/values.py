@@ -89,7 +89,7 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | N
         faults.add(
             "unit-mismatch",
             figure.span,
-            f"`{text}` is {article(kind)}; here stands {' or '.join(article(each) for each in kinds)}",
+            f"`{text}` is {article(kind)}, and {' or '.join(article(each) for each in kinds)} belongs here",
             label=f"{article(kind)}",
             help=f"expected {_either(kinds)}",
         )
@@ -128,7 +128,7 @@ def _bare(figure: Figure, kinds: Sequence[str], faults: Faults) -> None:
     faults.add(
         "unit-missing",
         figure.span,
-        f"`{figure.number}` has no unit; here stands {' or '.join(article(kind) for kind in kinds)}",
+        f"`{figure.number}` has no unit, and {' or '.join(article(kind) for kind in kinds)} belongs here",
         label="a unit is missing",
         help=f"write it with its unit ({', '.join(units[:6])}), for example {' or '.join(example(k) for k in kinds)}",
     )
@@ -175,10 +175,11 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
     refs: list[Ref] = []
     texts: list[str] = []
     pairs: list[tuple[int, int]] = []
-    for atom in atoms:
+    # Figures without a unit come last: by then it is known which kinds are still open.
+    for atom in sorted(atoms, key=lambda each: isinstance(each, Figure) and not each.unit):
         before = faults.count
         if isinstance(atom, Figure) and kinds:
-            _keep(measure(atom, kinds, faults), measures, faults)
+            _keep(measure(atom, kinds if atom.unit else _open_kinds(field, measures, kinds), faults), measures, faults)
         elif isinstance(atom, Range) and kinds and (field.ranges or field.word in RANGE_WORDS):
             _keep(span_measure(atom, kinds, faults), measures, faults)
         elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
@@ -194,6 +195,13 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
         elif faults.count == before:
             _cannot_stand(field, atom, faults)
     return Entry(tuple(measures), tuple(words), tuple(refs), tuple(texts), tuple(pairs), span)
+
+
+def _open_kinds(field: Field, measures: Sequence[Measure], kinds: Sequence[str]) -> Sequence[str]:
+    """The kinds that a field still takes once some figures are there; all of them when none is left."""
+    taken = {measure.kind for measure in measures}
+    groups = [group.split("|") for group in field.need + field.may]
+    return [kind for group in groups if not taken & set(group) for kind in group] or kinds
 
 
 def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> None:

@@ -18,9 +18,7 @@ OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (comm
 BACKWARDS_DEG = 90.0
 
 _ALGEBRA = "circuit theory: an odd number of inversions turns the polarity, an even number does not"
-_CANCEL = (
-    "circuit theory; equal sources of opposite polarity cancel on the line between them (IEC 60268-5, from memory)"
-)
+_CANCEL = "circuit theory; equal sources of opposite polarity cancel on the line between them; IEC 60268-5, from memory"
 
 
 @frozen(eq=False)
@@ -104,20 +102,31 @@ def _clash(
     related = [intent] if intent else []
     related += [Label(turn.span, f"on the way to {first.key}: {turn.text}") for turn in first.turns]
     related += [Label(turn.span, f"on the way to {other.key}: {turn.text}") for turn in other.turns]
-    related.append(Label(other.span, f"{other.key} pushes the other way ({len(other.turns)} turns on its way)"))
+    related.append(Label(other.span, f"{other.key} pushes the other way: {_turns(other)} on its way"))
     push = "pushes" if len(bundle) == 1 else "push"
     return Finding(
         rule,
         first.span,
         f"{_names(bundle)} {push} against {other.key}{where}",
-        label=f"{turned}: {len(first.turns)} turn{'' if len(first.turns) == 1 else 's'} on the way",
+        label=f"{turned}: {_turns(first)} on the way",
         related=tuple(dict.fromkeys(related)),
-        computed=f"{len(first.turns)} turns to {first.key}, {len(other.turns)} to {other.key}",
+        computed=f"{_turns(first)} on the way to {first.key}, {_turns(other)} on the way to {other.key}",
         allowed="both odd or both even" + (", the other way round for boxes `against` the group" if intent else ""),
         help=_cures(bundle, other),
         fix=_fix(bundle),
         subject=first.key.partition(".")[0] if "[" not in first.key else first.key,
     )
+
+
+def _turns(member: Pushing) -> str:
+    count = len(member.turns)
+    return f"{count or 'no'} turn{'' if count == 1 else 's'}"
+
+
+def _named(turn: Turn) -> str:
+    """A turn as the object of a sentence, with its place."""
+    what = "the crossing" if turn.span.text == "invert" else f"the turn where {turn.text}"
+    return f"{what} in line {turn.span.line}"
 
 
 def _faces_back(member: Pushing) -> bool:
@@ -134,14 +143,14 @@ def _cures(bundle: Sequence[Pushing], other: Pushing) -> str:
             f"{first.key} faces backwards: if it is meant to push the other way, list it as `against {first.key}` in a"
             " group; if not, any single one of its turns is to go"
         )
-    cures = [f"take out this one: {turn.text} (line {turn.span.line})" for turn in first.turns]
+    cures = [f"take out {_named(turn)}" for turn in first.turns]
     cures.append(
         "or cross its lead once more: `-> invert` before the box"
         if cures
         else "cross its lead: `-> invert` before the box"
     )
     if not first.turns and other.turns:
-        cures += [f"or take out the turn on the way to {other.key}: {t.text} (line {t.span.line})" for t in other.turns]
+        cures += [f"or take out, on the way to {other.key}, {_named(turn)}" for turn in other.turns]
     return "; ".join(cures) + "; if it is meant so, say `against` in a group"
 
 

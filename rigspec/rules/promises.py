@@ -94,7 +94,7 @@ def _judge(figures: Figures, expectation: Expectation, part: Part, value: Value)
     yield Finding(
         "expect-unmet",
         statement.span,
-        f"the {what} of {key} is {shown}, and {comparison} {allowed} is promised",
+        f"the {what} of {key} is {shown}, but {comparison} {allowed} is promised",
         label=f"{shown}",
         related=_rests_on(figures, key),
         computed=shown,

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output, Sink, Way
+from rigspec.rig import Gear, Output, Sink, Way, runs
 from rigspec.rules.rule import Rule
 
 _CIRCUIT = "common practice, no source"
-_ORDER = "common practice, no source; the output impedances of both sources are then in parallel (circuit theory)"
+_ORDER = "common practice, no source; each output then drives the other"
 
 _COMES = {"signal": "a line-level signal", "power": "an amplifier's output", "mains": "the mains"}
 
@@ -208,13 +208,15 @@ def nothing_connected(figures: Figures) -> Iterable[Finding]:
     wired |= {part.name for roster in rig.rosters if roster.word in ("spare", "mix", "stereo") for part in roster.parts}
     for row in _rows(figures, wired):
         first = row[0]
-        more = f" (and {len(row) - 1} more of its row)" if len(row) > 1 else ""
+        numbers = [gear.number for gear in row if gear.number is not None]
+        names = f"{first.name}[{runs(numbers)}]" if numbers else first.full
+        be, it = ("are", "them") if len(row) > 1 else ("is", "it")
         yield Finding(
             "nothing-connected",
             first.span,
-            f"{first.full}{more} is declared, and no path leads to it",
+            f"{names} {be} declared, and no path leads to {it}",
             label="not connected",
-            help=f"connect it, list it under `spare {first.full}`, or take it out",
+            help=f"connect {it}, list {it} under `spare {names}`, or take {it} out",
             subject=first.full,
         )
     yield from _half_connected(figures)
@@ -223,7 +225,7 @@ def nothing_connected(figures: Figures) -> Iterable[Finding]:
 def _rows(figures: Figures, wired: set[str]) -> list[list[Gear]]:
     rows: dict[tuple[str, int], list[Gear]] = {}
     for gear in figures.rig.gear.values():
-        if gear.full in wired or gear.word in ("place", "mains") or gear.name in figures.rig.silent:
+        if gear.full in wired or gear.word in ("place", "mains") or gear.name in figures.rig.silent or gear.broken:
             continue
         rows.setdefault((gear.name, gear.span.start), []).append(gear)
     return list(rows.values())
@@ -314,7 +316,7 @@ RULES = (
         "an input is fed by two paths",
         "two outputs wired to one input drive each other, and both sound wrong",
         "one path to each input",
-        "common practice, no source; a passive Y splits and must never sum (circuit theory)",
+        "common practice, no source; a passive Y splits and must never sum",
         "keep one path, or add the signals in a mix or a processor",
         "feed a { level 4 dBu }\nfeed b { level 4 dBu }\nspeaker mon is active\na -> mon\nb -> mon\n",
         "feed a { level 4 dBu }\nfeed b { level 4 dBu }\nspeaker mon is active\nmix m: a -3 dB, b -3 dB\nm -> mon\n",
