@@ -12,6 +12,7 @@ from rigspec.resolve import resolve
 from rigspec.rig import Excuse
 from rigspec.rules import RULES
 from rigspec.source import Load, Refused, Source
+from rigspec.value import Value
 
 __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
 
@@ -19,8 +20,8 @@ __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "s
 _EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
 
 
-@frozen
-class Report:
+@frozen(repr=False)
+class Report(Value):
     """What a check has to say. ``excused`` are findings that an ``allow`` statement accepts, with reasons."""
 
     source: Source

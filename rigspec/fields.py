@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
+from rigspec.value import Value
+
 NUMBER = "number"  # a bare number: a count or a ratio without a unit
 
 
-@frozen
-class Field:
+@frozen(repr=False)
+class Field(Value):
     """One setting.
 
     ``need`` are the kinds of figure that each item must hold (of alternatives written ``a|b`` one), ``may`` those it

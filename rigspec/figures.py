@@ -12,12 +12,13 @@ from rigspec.signal import Part, Signals, amplifier_gain_db, level_dbu
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
 from rigspec.trace import Run, Trace, Turn, trace
+from rigspec.value import Value
 
 WORST_COPPER = "copper at 20 degC; warm copper has more"
 
 
-@frozen(eq=False)
-class BoxFigures:
+@frozen(eq=False, repr=False)
+class BoxFigures(Value):
     """What reaches a loudspeaker or one way of it. Powers are watts into the rated impedance, None where not known.
 
     ``rated_w``: with the amplifier at its rated output for this load. ``nominal_w``: at the level that the feed
@@ -42,8 +43,8 @@ class BoxFigures:
         return self.box.key
 
 
-@frozen(eq=False)
-class LeadFigures:
+@frozen(eq=False, repr=False)
+class LeadFigures(Value):
     """A lead: ohms there and back, and what it carries and burns at the amplifier's rated output."""
 
     piece: Piece
@@ -54,8 +55,8 @@ class LeadFigures:
     loss_db: float
 
 
-@frozen(eq=False)
-class ChannelFigures:
+@frozen(eq=False, repr=False)
+class ChannelFigures(Value):
     """What an amplifier channel or a bridged pair sees and gives.
 
     ``load_ohm`` holds leads of typical length; ``least_seen_ohm`` the shortest and thickest that are said. ``halves``
@@ -90,8 +91,8 @@ class ChannelFigures:
         return self.output.gear
 
 
-@frozen(eq=False)
-class Figures:
+@frozen(eq=False, repr=False)
+class Figures(Value):
     """All figures of a rig, by the key of the channel or loudspeaker; ``unknown`` says why a channel has none."""
 
     rig: Rig

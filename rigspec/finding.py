@@ -9,6 +9,7 @@ from enum import Enum
 from attrs import frozen
 
 from rigspec.source import Span
+from rigspec.value import Value
 
 
 class Severity(Enum):
@@ -23,32 +24,32 @@ class Severity(Enum):
         return {"error": 3, "warning": 2, "advice": 1}[self.value]
 
 
-@frozen
-class Label:
+@frozen(repr=False)
+class Label(Value):
     """A place and what it has to do with the finding."""
 
     span: Span
     text: str
 
 
-@frozen
-class Edit:
+@frozen(repr=False)
+class Edit(Value):
     """Replace the text of a span; an empty span inserts, an empty text deletes."""
 
     span: Span
     text: str
 
 
-@frozen
-class Fix:
+@frozen(repr=False)
+class Fix(Value):
     """A mechanical change that cures a finding; ``title`` is an order in plain words."""
 
     title: str
     edits: tuple[Edit, ...]
 
 
-@frozen
-class Finding:
+@frozen(repr=False)
+class Finding(Value):
     """One thing to tell the engineer.
 
     ``message`` is one sentence that stands alone: lower case, no full stop. ``label`` says at the span itself what is

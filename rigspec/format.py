@@ -16,6 +16,7 @@ from attrs import frozen
 from rigspec.parse.reader import parse
 from rigspec.source import Source
 from rigspec.syntax import Allow, Comment, Expect, File, Listing, Measured, Member, Path, Statement, Thing, Token
+from rigspec.value import Value
 
 WIDTH = 100
 INDENT = "  "
@@ -233,8 +234,8 @@ def _gap_lines(comments: Sequence[Comment], lines: int, something_before: bool) 
 # ---- alignment of lines that stand together -------------------------------------------------------------------------
 
 
-@frozen
-class _Line:
+@frozen(repr=False)
+class _Line(Value):
     statement: Statement
     flat: str
 

@@ -11,13 +11,14 @@ from rigspec.rig import Gear, LeadSpec, Measure, Piece, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
 from rigspec.trace import Arrival, Run
+from rigspec.value import Value
 
 COPPER_C = 20.0
 TYPICAL, SHORTEST, LONGEST = "typical", "shortest", "longest"
 
 
-@frozen(eq=False)
-class Box:
+@frozen(eq=False, repr=False)
+class Box(Value):
     """A loudspeaker, or one way of one, as a load."""
 
     key: str
@@ -30,8 +31,8 @@ class Box:
     unknown: str = ""
 
 
-@frozen(eq=False)
-class NetworkFigures:
+@frozen(eq=False, repr=False)
+class NetworkFigures(Value):
     """One output's network at 1 V across its terminals.
 
     ``load_ohm`` is what the output sees; ``box_volt`` the voltage at each box; ``lead_ohm`` each lead's resistance

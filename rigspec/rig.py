@@ -10,12 +10,13 @@ from attrs import field, frozen
 from rigspec.finding import Finding
 from rigspec.source import Source, Span
 from rigspec.syntax import Allow, Expect, Measured, Ref
+from rigspec.value import Value
 
 # ---- figures as given -----------------------------------------------------------------------------------------------
 
 
-@frozen
-class Measure:
+@frozen(repr=False)
+class Measure(Value):
     """A figure as given: ``value`` in the base unit of its kind, ``low`` to ``high`` with tolerance or range."""
 
     kind: str
@@ -32,8 +33,8 @@ class Measure:
         return len(number.partition(".")[2])
 
 
-@frozen
-class Entry:
+@frozen(repr=False)
+class Entry(Value):
     """One item of a setting, with its figures found by kind."""
 
     measures: tuple[Measure, ...]
@@ -47,8 +48,8 @@ class Entry:
         return next((measure for measure in self.measures if measure.kind == kind), None)
 
 
-@frozen
-class Given:
+@frozen(repr=False)
+class Given(Value):
     """A setting that was made, in the order of its items."""
 
     word: str
@@ -69,8 +70,8 @@ def one(facts: Facts, word: str, kind: str) -> Measure | None:
 # ---- gear -----------------------------------------------------------------------------------------------------------
 
 
-@frozen(eq=False)
-class Kind:
+@frozen(eq=False, repr=False)
+class Kind(Value):
     """A kind of gear from the stock. ``broken``: its statement has faults, so nothing is concluded from it."""
 
     sort: str
@@ -80,8 +81,8 @@ class Kind:
     broken: bool
 
 
-@frozen(eq=False)
-class Gear:
+@frozen(eq=False, repr=False)
+class Gear(Value):
     """One thing, or one member of a row. ``ports`` are the settings made on its channels, outputs, pairs or lines."""
 
     word: str
@@ -129,8 +130,8 @@ def runs(numbers: Sequence[int]) -> str:
 # ---- wiring ---------------------------------------------------------------------------------------------------------
 
 
-@frozen
-class LeadSpec:
+@frozen(repr=False)
+class LeadSpec(Value):
     """What is known of a lead: each conductor's size, the length one way, and where that was said."""
 
     area_mm2: Measure | None
@@ -140,8 +141,8 @@ class LeadSpec:
     tinned: bool
 
 
-@frozen(eq=False)
-class Piece:
+@frozen(eq=False, repr=False)
+class Piece(Value):
     """What lies between two joints: ``lead``, ``invert``, ``pad``, ``delay``, or ``plug`` (two joints are one)."""
 
     what: str
@@ -156,8 +157,8 @@ class Piece:
     gear: Gear | None = None
 
 
-@frozen(eq=False)
-class Series:
+@frozen(eq=False, repr=False)
+class Series(Value):
     """A joint whose two conductors lead through several branches, one after the other."""
 
     joint: int
@@ -165,8 +166,8 @@ class Series:
     span: Span
 
 
-@frozen(eq=False)
-class Output:
+@frozen(eq=False, repr=False)
+class Output(Value):
     """Where something comes out: ``carries`` is signal, power (an amplifier's output) or mains."""
 
     key: str
@@ -177,8 +178,8 @@ class Output:
     span: Span
 
 
-@frozen(eq=False)
-class Sink:
+@frozen(eq=False, repr=False)
+class Sink(Value):
     """Where something goes in: ``takes`` is signal, power (a loudspeaker) or mains (an inlet)."""
 
     key: str
@@ -189,16 +190,16 @@ class Sink:
     span: Span
 
 
-@frozen
-class Way:
+@frozen(repr=False)
+class Way(Value):
     """One arrival at, or one departure from, a thing: the joint of the path and the place in the text."""
 
     joint: int
     span: Span
 
 
-@frozen(eq=False)
-class Through:
+@frozen(eq=False, repr=False)
+class Through(Value):
     """A line of a panel or a pair of a named lead: entered at ``near``, left at ``far``."""
 
     key: str
@@ -210,8 +211,8 @@ class Through:
     left: tuple[Way, ...]
 
 
-@frozen(eq=False)
-class Wiring:
+@frozen(eq=False, repr=False)
+class Wiring(Value):
     """How everything hangs together. Joints are numbers; pieces lead from joint to joint in the author's direction.
 
     ``arrivals`` holds every arrival at each sink: more than one is a fault, and only the first is wired. ``ends`` are
@@ -231,8 +232,8 @@ class Wiring:
 # ---- relations and promises -----------------------------------------------------------------------------------------
 
 
-@frozen
-class Part:
+@frozen(repr=False)
+class Part(Value):
     """A thing in a list: by its full name, with the gain (mix) or the turn (group) said beside it."""
 
     name: str
@@ -242,8 +243,8 @@ class Part:
     span: Span = field(eq=False, repr=False)
 
 
-@frozen
-class Roster:
+@frozen(repr=False)
+class Roster(Value):
     """A named list: stereo pair, mix, rack, group; or the spares."""
 
     word: str
@@ -252,16 +253,16 @@ class Roster:
     span: Span = field(eq=False, repr=False)
 
 
-@frozen(eq=False)
-class Expectation:
+@frozen(eq=False, repr=False)
+class Expectation(Value):
     statement: Expect
     value: Measure | str
     subjects: tuple[Part, ...]
     band: Measure | None
 
 
-@frozen(eq=False)
-class Reading:
+@frozen(eq=False, repr=False)
+class Reading(Value):
     """What a meter said."""
 
     statement: Measured
@@ -269,16 +270,16 @@ class Reading:
     subject: Part
 
 
-@frozen(eq=False)
-class Excuse:
+@frozen(eq=False, repr=False)
+class Excuse(Value):
     """An ``allow`` statement and the full names it covers."""
 
     statement: Allow
     names: frozenset[str]
 
 
-@frozen(eq=False)
-class Rig:
+@frozen(eq=False, repr=False)
+class Rig(Value):
     """Everything a rig file and the files it uses say, bound together."""
 
     source: Source

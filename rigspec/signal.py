@@ -10,13 +10,14 @@ from attrs import evolve, frozen
 from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, one
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain, volt_to_dbu
 from rigspec.trace import Arrival, Trace, Turn
+from rigspec.value import Value
 
 MOST_STAGES = 100
 SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1; only for delays that are written as a distance
 
 
-@frozen
-class Part:
+@frozen(repr=False)
+class Part(Value):
     """One feed's share of a signal. ``gain_db`` is None where a gain on the way is not known.
 
     ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it.
@@ -35,8 +36,8 @@ class Part:
         return len(self.turns) % 2 == 1
 
 
-@frozen
-class SignalLoop:
+@frozen(repr=False)
+class SignalLoop(Value):
     """Outputs that feed themselves, in order."""
 
     outputs: tuple[Output, ...]

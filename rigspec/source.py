@@ -13,9 +13,11 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
+from rigspec.value import Value
 
-@frozen(slots=False)
-class Source:
+
+@frozen(slots=False, repr=False)
+class Source(Value):
     """One text and the path under which its reader knows it."""
 
     path: str
@@ -51,8 +53,8 @@ class Source:
         return self.text[start:end].rstrip("\r\n")
 
 
-@frozen
-class Span:
+@frozen(repr=False)
+class Span(Value):
     """The characters ``start`` up to, not including, ``end`` of a source."""
 
     source: Source
@@ -80,8 +82,8 @@ class Span:
         return Span(self.source, self.start, other.end)
 
 
-@frozen
-class Refused:
+@frozen(repr=False)
+class Refused(Value):
     """A file that could not be had, and why, as the end of a sentence: ``it does not exist``."""
 
     path: str

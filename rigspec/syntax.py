@@ -12,6 +12,7 @@ from attrs import field, frozen
 
 from rigspec.finding import Finding
 from rigspec.source import Source, Span
+from rigspec.value import Value
 
 
 def _place() -> Span:
@@ -19,8 +20,8 @@ def _place() -> Span:
     return result
 
 
-@frozen
-class Comment:
+@frozen(repr=False)
+class Comment(Value):
     """A comment as written, from ``#`` to the end of its line."""
 
     text: str
@@ -29,8 +30,8 @@ class Comment:
     blank_before: bool
 
 
-@frozen
-class Token:
+@frozen(repr=False)
+class Token(Value):
     """One token, and in ``comments`` what stands between the token before it and this one.
 
     ``lines`` counts the line ends since that token or the last comment, so that a blank line can be kept. ``first``
@@ -52,8 +53,8 @@ class Token:
 # ---- atoms ----------------------------------------------------------------------------------------------------------
 
 
-@frozen
-class Figure:
+@frozen(repr=False)
+class Figure(Value):
     """A number with its unit, both as written; ``unit`` is empty for a bare number."""
 
     number: str
@@ -62,21 +63,21 @@ class Figure:
     span: Span = _place()
 
 
-@frozen
-class Range:
+@frozen(repr=False)
+class Range(Value):
     low: Figure
     high: Figure
     span: Span = _place()
 
 
-@frozen
-class Text:
+@frozen(repr=False)
+class Text(Value):
     value: str
     span: Span = _place()
 
 
-@frozen
-class Pair:
+@frozen(repr=False)
+class Pair(Value):
     """Two channels taken together, ``1+2``."""
 
     first: int
@@ -84,16 +85,16 @@ class Pair:
     span: Span = _place()
 
 
-@frozen
-class Index:
+@frozen(repr=False)
+class Index(Value):
     """The part in square brackets: ``numbers`` is None for ``[*]``, else ranges of members, both ends included."""
 
     numbers: tuple[tuple[int, int], ...] | None
     span: Span = _place()
 
 
-@frozen
-class Ref:
+@frozen(repr=False)
+class Ref(Value):
     """A name, perhaps with members and ports: ``sub``, ``sub[1..4]``, ``bass.1``, ``bass.1+2``, ``hang[*].low``."""
 
     name: str
@@ -110,16 +111,16 @@ class Ref:
 Atom: TypeAlias = Figure | Range | Text | Pair | Ref
 
 
-@frozen
-class Item:
+@frozen(repr=False)
+class Item(Value):
     """What stands between two commas."""
 
     atoms: tuple[Atom, ...]
     span: Span = _place()
 
 
-@frozen
-class Setting:
+@frozen(repr=False)
+class Setting(Value):
     word: str
     items: tuple[Item, ...]
     block: Block | None
@@ -127,8 +128,8 @@ class Setting:
     span: Span = _place()
 
 
-@frozen
-class Block:
+@frozen(repr=False)
+class Block(Value):
     settings: tuple[Setting, ...]
     span: Span = _place()
 
@@ -136,8 +137,8 @@ class Block:
 # ---- hops -----------------------------------------------------------------------------------------------------------
 
 
-@frozen
-class Point:
+@frozen(repr=False)
+class Point(Value):
     """A thing on the way; ``linked`` is the lead between the members of a row."""
 
     ref: Ref
@@ -145,31 +146,31 @@ class Point:
     span: Span = _place()
 
 
-@frozen
-class LeadHop:
+@frozen(repr=False)
+class LeadHop(Value):
     atoms: tuple[Atom, ...]
     span: Span = _place()
 
 
-@frozen
-class Invert:
+@frozen(repr=False)
+class Invert(Value):
     span: Span = _place()
 
 
-@frozen
-class Pad:
+@frozen(repr=False)
+class Pad(Value):
     loss: Figure
     span: Span = _place()
 
 
-@frozen
-class Delay:
+@frozen(repr=False)
+class Delay(Value):
     time: Figure
     span: Span = _place()
 
 
-@frozen
-class Join:
+@frozen(repr=False)
+class Join(Value):
     """``series(...)`` or ``parallel(...)``."""
 
     word: str
@@ -183,21 +184,21 @@ Hop: TypeAlias = Point | LeadHop | Invert | Pad | Delay | Join
 # ---- statements -----------------------------------------------------------------------------------------------------
 
 
-@frozen
-class RigFacts:
+@frozen(repr=False)
+class RigFacts(Value):
     title: Text
     block: Block | None
     span: Span = _place()
 
 
-@frozen
-class Use:
+@frozen(repr=False)
+class Use(Value):
     path: Text
     span: Span = _place()
 
 
-@frozen
-class Stock:
+@frozen(repr=False)
+class Stock(Value):
     """``stock amp twin-900 { ... }``: ``sort`` is what it is a kind of."""
 
     sort: str
@@ -208,8 +209,8 @@ class Stock:
     span: Span = _place()
 
 
-@frozen
-class Thing:
+@frozen(repr=False)
+class Thing(Value):
     """A thing of this rig: feed, split, processor, amp, speaker, lead, panel, mains, place."""
 
     word: str
@@ -224,8 +225,8 @@ class Thing:
     span: Span = _place()
 
 
-@frozen
-class Listing:
+@frozen(repr=False)
+class Listing(Value):
     """``stereo``, ``mix``, ``rack``, ``group`` with a name and items; ``spare`` has no name."""
 
     word: str
@@ -236,8 +237,8 @@ class Listing:
     span: Span = _place()
 
 
-@frozen
-class Member:
+@frozen(repr=False)
+class Member(Value):
     """Settings made on a thing already named: ``bass.2 { attenuator -2 dB }``."""
 
     ref: Ref
@@ -245,21 +246,21 @@ class Member:
     span: Span = _place()
 
 
-@frozen
-class Path:
+@frozen(repr=False)
+class Path(Value):
     hops: tuple[Hop, ...]
     span: Span = _place()
 
 
-@frozen
-class Clause:
+@frozen(repr=False)
+class Clause(Value):
     word: str
     items: tuple[Item, ...]
     span: Span = _place()
 
 
-@frozen
-class Expect:
+@frozen(repr=False)
+class Expect(Value):
     figure: str
     clauses: tuple[Clause, ...]
     comparison: str
@@ -269,8 +270,8 @@ class Expect:
     span: Span = _place()
 
 
-@frozen
-class Measured:
+@frozen(repr=False)
+class Measured(Value):
     figure: str
     ref: Ref
     value: Figure | str
@@ -278,8 +279,8 @@ class Measured:
     span: Span = _place()
 
 
-@frozen
-class Allow:
+@frozen(repr=False)
+class Allow(Value):
     rule: str
     ref: Ref
     reason: Text
@@ -290,8 +291,8 @@ class Allow:
 Node: TypeAlias = RigFacts | Use | Stock | Thing | Listing | Member | Path | Expect | Measured | Allow
 
 
-@frozen
-class Statement:
+@frozen(repr=False)
+class Statement(Value):
     """One statement with all its tokens; ``node`` is None where it has a slip.
 
     ``after`` is the comment behind the statement on its last line. Comments and blank lines before it are kept with
@@ -303,8 +304,8 @@ class Statement:
     after: Comment | None = field(eq=False, repr=False)
 
 
-@frozen
-class File:
+@frozen(repr=False)
+class File(Value):
     """A whole text as statements; ``tail`` holds the comments behind the last one."""
 
     source: Source = field(eq=False)

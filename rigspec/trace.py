@@ -8,18 +8,19 @@ from attrs import frozen
 
 from rigspec.rig import Output, Piece, Series, Sink, Wiring
 from rigspec.source import Span
+from rigspec.value import Value
 
 
-@frozen
-class Turn:
+@frozen(repr=False)
+class Turn(Value):
     """One place where plus and minus are exchanged, and what does it."""
 
     span: Span
     text: str
 
 
-@frozen(eq=False)
-class Arrival:
+@frozen(eq=False, repr=False)
+class Arrival(Value):
     """An output's signal or power at a sink: the turns on the way, the gain (pads are losses) and the delay."""
 
     output: Output
@@ -29,8 +30,8 @@ class Arrival:
     delay_s: float
 
 
-@frozen(eq=False)
-class Run:
+@frozen(eq=False, repr=False)
+class Run(Value):
     """Everything that hangs on one output.
 
     ``conductors`` gives the plus and minus node of each joint that carries power. ``parent`` gives the piece by which
@@ -56,8 +57,8 @@ class Run:
         return leads[::-1]
 
 
-@frozen(eq=False)
-class Trace:
+@frozen(eq=False, repr=False)
+class Trace(Value):
     """The runs of all outputs, what reaches each sink, and what nothing reaches."""
 
     runs: Mapping[str, Run]
@@ -70,8 +71,8 @@ class Trace:
         return joint not in self.reached and joint not in self.doubtful
 
 
-@frozen
-class _State:
+@frozen(repr=False)
+class _State(Value):
     plus: str
     minus: str
     turns: tuple[Turn, ...]

@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 
 from rigspec.parse.tables import STATES, WORDS
 from rigspec.syntax import Token
+from rigspec.value import Value
 
 STATEMENT_WORDS = frozenset(word for word, terminal in WORDS.items() if terminal in STATES[0])
 _OPENS_A_LINE = {"ARROW", "COMMA"}  # a line that starts so goes on with the line before
@@ -18,8 +19,8 @@ _LEAVES_OPEN = {"ARROW", "COMMA", "COLON"}  # and a line that ends so is not don
 _DEPTH = {"LBRACE": 1, "LPAR": 1, "RBRACE": -1, "RPAR": -1}
 
 
-@frozen
-class Chunk:
+@frozen(repr=False)
+class Chunk(Value):
     """The tokens of one statement; ``restart`` is the position in the file's tokens of the first later token that
     looks like the start of another statement although brackets are open."""
 

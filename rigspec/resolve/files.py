@@ -9,13 +9,14 @@ from rigspec.parse.reader import parse
 from rigspec.resolve.values import Faults
 from rigspec.source import Load, Source, Span
 from rigspec.syntax import File, Use
+from rigspec.value import Value
 
 MOST_FILES = 64
 DEEPEST_USE = 16
 
 
-@frozen
-class Texts:
+@frozen(repr=False)
+class Texts(Value):
     """All files, the rig's own first; ``missing`` tells that one could not be had, so unknown names prove nothing."""
 
     files: tuple[File, ...]

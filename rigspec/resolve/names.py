@@ -13,6 +13,7 @@ from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind, runs
 from rigspec.source import Span
 from rigspec.syntax import File, Index, Listing, Member, Node, Ref, Stock, Thing
+from rigspec.value import Value
 
 MOST_MEMBERS = 1000
 HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
@@ -60,8 +61,8 @@ def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, k
     return near
 
 
-@frozen
-class Row:
+@frozen(repr=False)
+class Row(Value):
     """All members of one name; the member of a thing that is not a row has the number None."""
 
     word: str

@@ -13,6 +13,7 @@ from rigspec.rig import Roster
 from rigspec.rules.rule import Rule
 from rigspec.source import Span
 from rigspec.trace import Turn
+from rigspec.value import Value
 
 OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (common practice, no source)
 BACKWARDS_DEG = 90.0
@@ -21,8 +22,8 @@ _ALGEBRA = "circuit theory: an odd number of inversions turns the polarity, an e
 _CANCEL = "circuit theory; equal sources of opposite polarity cancel on the line between them; IEC 60268-5, from memory"
 
 
-@frozen(eq=False)
-class Pushing:
+@frozen(eq=False, repr=False)
+class Pushing(Value):
     """A loudspeaker, or a way of one, with the side to which it pushes and every turn that makes it so."""
 
     box: BoxFigures

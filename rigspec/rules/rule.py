@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from attrs import field, frozen
 
 from rigspec.finding import Finding, Severity
+from rigspec.value import Value
 
 if TYPE_CHECKING:
     from rigspec.figures import Figures
@@ -20,8 +21,8 @@ def _said(instance: object, attribute: object, value: str) -> None:
         raise ValueError(f"a rule must say its {getattr(attribute, 'name', 'words')}")
 
 
-@frozen
-class Rule:
+@frozen(repr=False)
+class Rule(Value):
     """One rule, in one place; ``explain`` and the rule reference are made from it.
 
     ``look`` finds what breaks the rule in a rig's figures; it is None for what is found while the text is read.

@@ -6,13 +6,14 @@ from attrs import evolve, frozen
 
 from rigspec.show.cells import cell_width, glyph, prose, wrap
 from rigspec.source import Source, Span
+from rigspec.value import Value
 
 TAB = "    "  # of fixed width: the marker is drawn under what is shown, whatever the terminal's tab stops
 CROPPED = "..."
 
 
-@frozen
-class Mark:
+@frozen(repr=False)
+class Mark(Value):
     """Characters ``start`` to ``end`` (from 0, end exclusive) of one line, the sign to draw below them, what to say."""
 
     line: int
@@ -22,8 +23,8 @@ class Mark:
     text: str
 
 
-@frozen
-class Row:
+@frozen(repr=False)
+class Row(Value):
     """One row of an excerpt: what stands in the gutter, what behind it, and the sign when it is a marker's row."""
 
     gutter: str

@@ -7,7 +7,7 @@ caller that can read files may add its own.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from textwrap import indent
 
 from rigspec.check import check
@@ -27,6 +27,8 @@ from rigspec.units import EXAMPLES, UNITS
 Maker = Callable[[], str]
 
 _made_part = re.compile(r"(<!-- made: (?P<name>[^\n]+?) -->\n).*?(<!-- end -->)", re.DOTALL)
+
+_LOOK_ALIKES = str.maketrans("\u2126\u03bc", "\u03a9\u00b5")  # nobody can tell them apart on a page, so one is shown
 
 # The places of settings in the order of the reference: the table, and what it is called there.
 _PLACES = {
@@ -72,8 +74,12 @@ def table(heads: list[str], rows: list[list[str]]) -> str:
     return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines) + "\n"
 
 
-def _code(words: tuple[str, ...] | list[str]) -> str:
+def _code(words: Sequence[str]) -> str:
     return ", ".join(f"`{word}`" for word in words)
+
+
+def _either(words: Sequence[str]) -> str:
+    return f"{_code(words[:-1])} or `{words[-1]}`" if len(words) > 1 else _code(words)
 
 
 # ---- the language -----------------------------------------------------------------------------------------------------
@@ -86,11 +92,11 @@ def words() -> str:
 
 def units() -> str:
     """All units by the kind of figure they make."""
-    kinds = dict.fromkeys(unit.kind for unit in UNITS)
-    rows = [
-        [kind, "; ".join(_code(unit.spellings) for unit in UNITS if unit.kind == kind), f"`{EXAMPLES[kind]}`"]
-        for kind in kinds
-    ]
+    spelt: dict[str, list[str]] = {}
+    for unit in UNITS:
+        seen = dict.fromkeys(spelling.translate(_LOOK_ALIKES) for spelling in unit.spellings)
+        spelt.setdefault(unit.kind, []).append(_code(list(seen)))
+    rows = [[kind, "; ".join(spellings), f"`{EXAMPLES[kind]}`"] for kind, spellings in spelt.items()]
     return table(
         ["kind of figure", "units, with other spellings of the same unit behind a comma", "example"],
         [*rows, ["bare number", "none", f"`{EXAMPLES[NUMBER]}`"]],
@@ -104,7 +110,7 @@ def takes(field: Field) -> str:
     said = [", ".join(needed)] if needed else []
     said += [f"perhaps {', '.join(optional)}"] if optional else []
     if field.words:
-        said.append(f"{'one of' if field.word_needed else 'perhaps'} {_code(field.words)}")
+        said.append(f"{'one of' if field.word_needed else 'perhaps'} {_either(field.words)}")
     said += ["names"] if field.refs else []
     said += ["a text"] if field.texts else []
     said += ["a pair such as `1+2`"] if field.pairs else []
@@ -154,10 +160,13 @@ def figures() -> str:
     """The figures of ``expect`` and ``measured``, and of what this version computes them: asked of a small rig."""
     worked = _probed()
     nowhere = Span(worked.rig.source, 0, 0)
-    things = {"an amplifier channel": Part("a", "1", 0.0, False, nowhere), "a loudspeaker": Part("s", "", 0.0, False, nowhere)}
+    things = {
+        "an amplifier channel": Part("a", "1", 0.0, False, nowhere),
+        "a loudspeaker": Part("s", "", 0.0, False, nowhere),
+    }
     rows = []
     for what, kinds in FIGURES.items():
-        value = " or ".join(kinds) if kinds else f"{_code(POLARITIES)}"
+        value = " or ".join(kinds) if kinds else _either(POLARITIES)
         known = [name for name, part in things.items() if computed(worked, what, part) is not None]
         rows.append([f"`{what}`", value.replace("number", "a bare number"), " and ".join(known) or "not computed yet"])
     return table(["figure", "its value", "computed for"], rows)
@@ -176,9 +185,7 @@ def rules_page() -> str:
         f"- {_title(family.__doc__)}: {', '.join(f'[{rule.name}](#{rule.name})' for rule in family.RULES)}\n"
         for family in FAMILIES
     )
-    families = "".join(
-        f"\n## {_title(family.__doc__)}\n" + "".join(map(_rule, family.RULES)) for family in FAMILIES
-    )
+    families = "".join(f"\n## {_title(family.__doc__)}\n" + "".join(map(_rule, family.RULES)) for family in FAMILIES)
     return f"""\
 # The rules
 

@@ -13,9 +13,11 @@ from math import sqrt
 
 from attrs import frozen
 
+from rigspec.value import Value
 
-@frozen
-class RatedPoint:
+
+@frozen(repr=False)
+class RatedPoint(Value):
     load_ohm: float
     power_w: float
 
@@ -28,8 +30,8 @@ class RatedPoint:
         return sqrt(self.power_w / self.load_ohm)
 
 
-@frozen
-class RatedOutput:
+@frozen(repr=False)
+class RatedOutput(Value):
     """The rated output into a load; ``assumes`` says in words what stood in for a rated point."""
 
     volt: float

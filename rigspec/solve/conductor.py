@@ -7,6 +7,8 @@ from math import isclose, pi
 
 from attrs import frozen
 
+from rigspec.value import Value
+
 COPPER_OHM_MM2_PER_M = 1 / 58
 """Resistivity of annealed copper at 20 degC (IEC 60028)."""
 
@@ -30,8 +32,8 @@ TINNED_OVER_PLAIN = 1.03
 STRANDED_GAUGE_OVER_SOLID = 1.02
 
 
-@frozen
-class ConductorResistance:
+@frozen(repr=False)
+class ConductorResistance(Value):
     """Resistance of one conductor per metre, where the figure is from, and what was taken for granted."""
 
     ohm_per_m: float

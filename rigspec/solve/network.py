@@ -14,6 +14,8 @@ from math import inf
 
 from attrs import frozen
 
+from rigspec.value import Value
+
 # A node is put off while its admittances cancel to less than this share of their sizes (a resonance without losses).
 _AWKWARD = 1e-3
 # Below this share nothing but rounding is left of them.
@@ -26,8 +28,8 @@ _IDLE_AGAINST_STRONGEST = 1e-12
 _IDLE_AGAINST_LARGEST = 1e-24
 
 
-@frozen
-class Element:
+@frozen(repr=False)
+class Element(Value):
     """An impedance between two nodes: a conductor, a load, a tap. No ohms at all is allowed."""
 
     name: str
@@ -36,8 +38,8 @@ class Element:
     impedance_ohm: complex
 
 
-@frozen
-class Source:
+@frozen(repr=False)
+class Source(Value):
     """An EMF of node ``a`` over node ``b`` behind an output impedance; with 0 ohm it is ideal."""
 
     name: str
@@ -47,8 +49,8 @@ class Source:
     impedance_ohm: complex
 
 
-@frozen
-class ElementState:
+@frozen(repr=False)
+class ElementState(Value):
     """What an element has across it (``a`` over ``b``), carries (from ``a`` to ``b``) and turns into heat or sound."""
 
     voltage_volt: complex
@@ -56,8 +58,8 @@ class ElementState:
     power_watt: float
 
 
-@frozen
-class SourceState:
+@frozen(repr=False)
+class SourceState(Value):
     """What a source gives: the current out of ``a``, voltage and power at its terminals, and the impedance it sees.
 
     ``seen_ohm`` is terminal voltage over current with every source running, or None when no current flows.
@@ -69,8 +71,8 @@ class SourceState:
     seen_ohm: complex | None
 
 
-@frozen
-class Solution:
+@frozen(repr=False)
+class Solution(Value):
     """Every figure of a network, by name.
 
     ``floating`` holds the nodes of fed parts that nothing joins to the reference: their voltages count from the ``b``
@@ -135,8 +137,8 @@ def driving_impedance(elements: Sequence[Element], a: str, b: str) -> complex:
     return inf if seen is None else seen
 
 
-@frozen(eq=False)
-class _Branch:
+@frozen(eq=False, repr=False)
+class _Branch(Value):
     """An element or a source: V(a) - V(b) = emf + impedance * (current from a to b)."""
 
     name: str
