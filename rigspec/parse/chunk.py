@@ -14,6 +14,7 @@ from rigspec.syntax import Token
 from rigspec.value import Value
 
 STATEMENT_WORDS = frozenset(word for word, terminal in WORDS.items() if terminal in STATES[0])
+MOST_NESTED = 24  # brackets in brackets; nobody reads deeper, and what walks the tree may rely on it
 _OPENS_A_LINE = {"ARROW", "COMMA"}  # a line that starts so goes on with the line before
 _LEAVES_OPEN = {"ARROW", "COMMA", "COLON"}  # and a line that ends so is not done
 _DEPTH = {"LBRACE": 1, "LPAR": 1, "RBRACE": -1, "RPAR": -1}
@@ -21,10 +22,11 @@ _DEPTH = {"LBRACE": 1, "LPAR": 1, "RBRACE": -1, "RPAR": -1}
 
 @frozen(repr=False)
 class Chunk(Value):
-    """The tokens of one statement; ``restart`` is the position in the file's tokens of the first later token that
+    """The tokens of one statement; ``deepest`` is a bracket nested too deep, if any; ``restart`` is the position in the file's tokens of the first later token that
     looks like the start of another statement although brackets are open."""
 
     tokens: list[Token]
+    deepest: Token | None
     begin: int
     end: int
     restart: int | None
@@ -36,12 +38,13 @@ def cut(tokens: list[Token], begin: int) -> Chunk:
     chunk: list[Token] = []
     brackets: list[str] = []
     restart: int | None = None
+    deepest: Token | None = None
     position = begin
     while True:
         token = tokens[position]
         kind = token.kind
         if kind == "END":
-            return Chunk(chunk, begin, position, restart, not brackets)
+            return Chunk(chunk, deepest, begin, position, restart, not brackets)
         if token.lines and chunk:
             before = chunk[-1].kind
             if brackets:
@@ -52,13 +55,15 @@ def cut(tokens: list[Token], begin: int) -> Chunk:
             elif kind not in _OPENS_A_LINE and (
                 before not in _LEAVES_OPEN or (token.first and _starts_statement(tokens, position))
             ):
-                return Chunk(chunk, begin, position, restart, True)
+                return Chunk(chunk, deepest, begin, position, restart, True)
         depth = _DEPTH.get(kind, 0)
         if depth > 0:
             brackets.append(kind)
+            if len(brackets) > MOST_NESTED and deepest is None:
+                deepest = token
         elif depth < 0 and brackets:
             brackets.pop()
-        if kind == "SEP":
+        if kind == "SEP" and brackets and brackets[-1] == "LBRACE":
             # What stood before the separator moves on to the next token, for a separator may be dropped.
             following = tokens[position + 1]
             tokens[position + 1] = evolve(

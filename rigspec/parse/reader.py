@@ -80,6 +80,8 @@ def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | N
 
     if not chunk.closed:
         return None, slips.unclosed(source, chunk.tokens), chunk.restart
+    if chunk.deepest is not None:
+        return None, slips.too_deep(source, chunk.tokens, chunk.deepest), None
     try:
         return _run(source, chunk.tokens), None, None
     except nodes.Misshapen as fault:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 
 from rigspec.finding import Edit, Finding, Fix, Label
-from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.parse.nodes import Misshapen
 from rigspec.parse.reader import accepts
 from rigspec.parse.tables import STATES, WORDS
@@ -120,6 +120,17 @@ def unclosed(source: Source, chunk: list[Token]) -> Finding:
     )
 
 
+def too_deep(source: Source, chunk: list[Token], bracket: Token) -> Finding:
+    noun, example = _reading(chunk)
+    return Finding(
+        "syntax",
+        _span(source, bracket),
+        f"in {noun}: brackets are nested more than {MOST_NESTED} deep",
+        label=f"the bracket number {MOST_NESTED + 1}",
+        help=f"write several statements instead; written right, for example: {example}",
+    )
+
+
 def misshapen(source: Source, chunk: list[Token], fault: Misshapen) -> Finding:
     noun, _ = _reading(chunk)
     return Finding(
@@ -167,6 +178,8 @@ def _hint(source: Source, chunk: list[Token], at: int) -> str:
     token = chunk[at]
     if token.kind == "STRAY":
         return _STRAYS.get(token.text, "")
+    if token.kind == "SEP":
+        return "statements end at the end of their line; `;` separates settings inside braces"
     if token.kind == "RBRACE":
         return "no brace is open here"
     around = source.text[max(token.start - 1, 0) : token.end + 1]

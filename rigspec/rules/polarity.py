@@ -189,23 +189,21 @@ def _listed_together(figures: Figures) -> set[frozenset[str]]:
     return pairs
 
 
-def polarity_clash(figures: Figures) -> Iterable[Finding]:
-    """Boxes of one group do not push the way that the group says."""
+Disagreement = tuple[Roster, list[Pushing], Pushing, str]  # the list, who pushes wrongly, against whom, said why
+
+
+def _in_groups(figures: Figures) -> Iterable[Disagreement]:
     for roster in figures.rig.rosters_of("group"):
         members = _of_roster(figures, roster)
         for bundle in _odd_ones(members):
             other = next(member for member in members if member.wrong_way != bundle[0].wrong_way)
-            intent = Label(roster.span, f"the group {roster.name} says that they push together")
-            yield _clash("polarity-clash", bundle, other, f" in the group {roster.name}", intent)
+            yield roster, bundle, other, f"the group {roster.name} says that they push together"
 
 
-def polarity_stereo(figures: Figures) -> Iterable[Finding]:
-    """Boxes of one kind, one on the left and one on the right feed of a stereo pair, push different ways."""
+def _in_pairs(figures: Figures) -> Iterable[Disagreement]:
     grouped = _listed_together(figures)
     for roster in figures.rig.rosters_of("stereo"):
         feeds = [part.name for part in roster.parts]
-        if len(feeds) != 2:
-            continue
         kinds: dict[object, list[tuple[str, Pushing]]] = {}
         for box in figures.boxes.values():
             for feed in feeds:
@@ -213,16 +211,26 @@ def polarity_stereo(figures: Figures) -> Iterable[Finding]:
                 if pushing and len({part.feed for part in box.parts} & set(feeds)) == 1:
                     kinds.setdefault((box.box.gear.kind, box.box.way), []).append((feed, pushing))
         for members in kinds.values():
-            odd = _odd_ones([member for _, member in members])
             side = {member.key: feed for feed, member in members}
-            for bundle in odd:
-                others = [m for _, m in members if m.wrong_way != bundle[0].wrong_way]
-                across = [m for m in others if side[m.key] != side[bundle[0].key]]
-                other = (across or [None])[0]  # type: ignore[list-item]
-                if other is None or frozenset((bundle[0].box.box.gear.full, other.box.box.gear.full)) in grouped:
-                    continue
-                intent = Label(roster.span, f"{side[bundle[0].key]} and {side[other.key]} are a stereo pair")
-                yield _clash("polarity-stereo", bundle, other, f" in the stereo pair {roster.name}", intent)
+            for bundle in _odd_ones([member for _, member in members]):
+                first = bundle[0]
+                for feed, other in members:
+                    pair = frozenset((first.box.box.gear.full, other.box.box.gear.full))
+                    if other.inverted != first.inverted and feed != side[first.key] and pair not in grouped:
+                        yield roster, bundle, other, f"{side[first.key]} and {feed} are a stereo pair"
+                        break
+
+
+def polarity_clash(figures: Figures) -> Iterable[Finding]:
+    """Boxes of one group do not push the way that the group says."""
+    for roster, bundle, other, why in _in_groups(figures):
+        yield _clash("polarity-clash", bundle, other, f" in the group {roster.name}", Label(roster.span, why))
+
+
+def polarity_stereo(figures: Figures) -> Iterable[Finding]:
+    """Boxes of one kind, one on the left and one on the right feed of a stereo pair, push different ways."""
+    for roster, bundle, other, why in _in_pairs(figures):
+        yield _clash("polarity-stereo", bundle, other, f" in the stereo pair {roster.name}", Label(roster.span, why))
 
 
 def _band(box: BoxFigures, feed: str) -> tuple[float, float] | None:
@@ -250,12 +258,19 @@ def _share_a_band(a: BoxFigures, b: BoxFigures, feed: str) -> bool:
 def polarity_shared(figures: Figures) -> Iterable[Finding]:
     """Boxes that share a feed and at least an octave push different ways, and no group says that they should."""
     grouped = _listed_together(figures)
+    # What a group or a stereo pair says of a box already, be it a finding or an intent, is not said again here.
+    told = {member.key for _, bundle, _, _ in (*_in_groups(figures), *_in_pairs(figures)) for member in bundle}
+    meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
     feeds = Counter(part.feed for box in figures.boxes.values() for part in box.parts)
     said: set[frozenset[str]] = set()
     for feed, count in feeds.items():
         if count < 2:
             continue
-        members = [m for box in figures.boxes.values() if (m := _pushing(box, feed))]
+        members = [
+            member
+            for box in figures.boxes.values()
+            if box.key not in told and box.box.gear.full not in meant and (member := _pushing(box, feed))
+        ]
         for bundle in _odd_ones(members):
             first = bundle[0]
             for other in members:
