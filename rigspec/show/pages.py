@@ -82,7 +82,7 @@ def _either(words: Sequence[str]) -> str:
     return f"{_code(words[:-1])} or `{words[-1]}`" if len(words) > 1 else _code(words)
 
 
-# ---- the language -----------------------------------------------------------------------------------------------------
+# ---- the language ----------------------------------------------------------------------------------------------------
 
 
 def words() -> str:
@@ -176,7 +176,7 @@ LANGUAGE: dict[str, Maker] = {"words": words, "units": units, "settings": settin
 """The makers of the parts that the language itself determines."""
 
 
-# ---- the rules --------------------------------------------------------------------------------------------------------
+# ---- the rules -------------------------------------------------------------------------------------------------------
 
 
 def rules_page() -> str:
