@@ -55,6 +55,10 @@ class Signals:
         self._sinks_of: dict[str, list[Sink]] = {}
         for sink in rig.wiring.sinks.values():
             self._sinks_of.setdefault(sink.gear.full, []).append(sink)
+        self._outputs_of: dict[str, list[Output]] = {}
+        for output in rig.wiring.outputs.values():
+            self._outputs_of.setdefault(output.gear.full, []).append(output)
+        self._loading: dict[str, float] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
@@ -194,6 +198,12 @@ class Signals:
 
     def loading_db(self, output: Output) -> float:
         """The level lost in the output's own impedance (voltage divider); 0 where either side is not known."""
+        known = self._loading.get(output.key)
+        if known is None:
+            known = self._loading[output.key] = self._made_loading_db(output)
+        return known
+
+    def _made_loading_db(self, output: Output) -> float:
         source = output.gear.measure("source", "resistance")
         if source is None or source.value <= 0 or (output.gear.word == "split" and "passive" in output.gear.facts):
             return 0.0
@@ -208,10 +218,9 @@ class Signals:
         for arrival in run.arrivals:
             gear = arrival.sink.gear
             if gear.word == "split" and "passive" in gear.facts:
-                for leg in self.rig.wiring.outputs.values():
-                    if leg.gear is gear:
-                        below = self._load_ohm(leg, depth + 1)
-                        siemens += 1 / below if below else 0.0
+                for leg in self._outputs_of.get(gear.full, ()):
+                    below = self._load_ohm(leg, depth + 1)
+                    siemens += 1 / below if below else 0.0
                 continue
             impedance = gear.measure("input", "resistance")
             if impedance is None or impedance.value <= 0:

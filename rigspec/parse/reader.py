@@ -62,10 +62,11 @@ def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
                 values.append(token)
                 break
             made, build, size = rules[-1 - action]
-            del states[-size:]
-            if build is not None:
+            if build is None:  # one part that passes on as it is
+                states.pop()
+            else:
                 parts = values[-size:]
-                del values[-size:]
+                del states[-size:], values[-size:]
                 values.append(build(source, parts))
             states.append(table[states[-1]][made])
             if states[-1] == END:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from attrs import frozen
 
-from rigspec.figures import BoxFigures, Figures
+from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
 from rigspec.rig import Roster
 from rigspec.rules.rule import Rule
@@ -179,14 +179,18 @@ def _without_hop(span: Span) -> Edit | None:
     return None
 
 
-def _listed_together(figures: Figures) -> set[frozenset[str]]:
-    """Pairs of boxes whose group already says how they are to push."""
-    pairs = set()
-    for roster in figures.rig.rosters_of("group"):
-        names = sorted({part.name for part in roster.parts})
-        if any(part.against for part in roster.parts) or len(names) < 200:
-            pairs |= {frozenset((a, b)) for a in names for b in names if a < b}
-    return pairs
+class _Groups:
+    """Which boxes stand together in a group, which then says how they are to push."""
+
+    def __init__(self, figures: Figures) -> None:
+        self._of: dict[str, set[str]] = {}
+        for roster in figures.rig.rosters_of("group"):
+            for part in roster.parts:
+                self._of.setdefault(part.name, set()).add(roster.name)
+
+    def share(self, a: Pushing, b: Pushing) -> bool:
+        nothing: set[str] = set()
+        return bool(self._of.get(a.box.box.gear.full, nothing) & self._of.get(b.box.box.gear.full, nothing))
 
 
 Disagreement = tuple[Roster, list[Pushing], Pushing, str]  # the list, who pushes wrongly, against whom, said why
@@ -201,7 +205,7 @@ def _in_groups(figures: Figures) -> Iterable[Disagreement]:
 
 
 def _in_pairs(figures: Figures) -> Iterable[Disagreement]:
-    grouped = _listed_together(figures)
+    groups = _Groups(figures)
     for roster in figures.rig.rosters_of("stereo"):
         feeds = [part.name for part in roster.parts]
         kinds: dict[object, list[tuple[str, Pushing]]] = {}
@@ -215,8 +219,8 @@ def _in_pairs(figures: Figures) -> Iterable[Disagreement]:
             for bundle in _odd_ones([member for _, member in members]):
                 first = bundle[0]
                 for feed, other in members:
-                    pair = frozenset((first.box.box.gear.full, other.box.box.gear.full))
-                    if other.inverted != first.inverted and feed != side[first.key] and pair not in grouped:
+                    across = other.inverted != first.inverted and feed != side[first.key]
+                    if across and not groups.share(first, other):
                         yield roster, bundle, other, f"{side[first.key]} and {feed} are a stereo pair"
                         break
 
@@ -257,7 +261,7 @@ def _share_a_band(a: BoxFigures, b: BoxFigures, feed: str) -> bool:
 
 def polarity_shared(figures: Figures) -> Iterable[Finding]:
     """Boxes that share a feed and at least an octave push different ways, and no group says that they should."""
-    grouped = _listed_together(figures)
+    groups = _Groups(figures)
     # What a group or a stereo pair says of a box already, be it a finding or an intent, is not said again here.
     told = {member.key for _, bundle, _, _ in (*_in_groups(figures), *_in_pairs(figures)) for member in bundle}
     meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
@@ -275,7 +279,7 @@ def polarity_shared(figures: Figures) -> Iterable[Finding]:
             first = bundle[0]
             for other in members:
                 pair = frozenset((first.box.box.gear.full, other.box.box.gear.full))
-                if other.inverted == first.inverted or pair in grouped or pair in said or len(pair) < 2:
+                if other.inverted == first.inverted or groups.share(first, other) or pair in said or len(pair) < 2:
                     continue
                 if not _share_a_band(first.box, other.box, feed):
                     continue
@@ -292,27 +296,30 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
         if len(hops) >= 2 and len(hops) == len(arrival.turns) and (hops[0].span, hops[1].span) not in seen:
             seen.add((hops[0].span, hops[1].span))
             yield _cancelling(hops[:2], arrival.sink.key, arrival.sink.key, "")
+    siblings: dict[str, list[ChannelFigures]] = {}
+    for channel in figures.channels.values():
+        siblings.setdefault(channel.gear.full, []).append(channel)
     for box in figures.boxes.values():
+        own = figures.channels[box.channel]
         for part in box.parts:
             before = [turn for turn in part.turns if turn.span.text == "invert"]
             after = [turn for turn in box.own_turns if turn.span.text == "invert"]
             if len(before) != 1 or len(after) != 1 or len(part.turns) + len(box.own_turns) != 2:
                 continue
-            if (before[0].span, after[0].span) in seen or _opposed(figures, box, part.feed):
+            if (before[0].span, after[0].span) in seen or _opposed(siblings[own.gear.full], own, part.feed):
                 continue
             seen.add((before[0].span, after[0].span))
             why = "; no other channel of this amplifier carries the same signal the other way up"
             yield _cancelling([before[0], after[0]], box.key, box.box.gear.full, why)
 
 
-def _opposed(figures: Figures, box: BoxFigures, feed: str) -> bool:
+def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str) -> bool:
     """Does another channel of the amplifier carry this feed the other way up, so that the two draw in turn?"""
-    own = figures.channels[box.channel]
     mine = next(part.inverted for part in own.parts if part.feed == feed)
     return any(
         part.feed == feed and part.inverted != mine
-        for other in figures.channels.values()
-        if other.gear is own.gear and other.key != own.key
+        for other in siblings
+        if other.key != own.key
         for part in other.parts
     )
 
