@@ -14,10 +14,11 @@ from rigspec.cli.output import PEOPLE, about_file, blocks, document, fails
 from rigspec.cli.trouble import UsageError
 from rigspec.finding import Finding
 from rigspec.source import Source
+from rigspec.value import Value
 
 
-@frozen
-class Checked:
+@frozen(repr=False)
+class Checked(Value):
     """A rig's report and the paths of all files that were read for it, its own first."""
 
     report: Report

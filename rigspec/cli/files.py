@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from attrs import frozen
 
 from rigspec.source import Source
+from rigspec.value import Value
 
 SUFFIX = ".rig"
 LIMIT = 4 * 1024 * 1024  # bytes; a rig of 20,000 lines has about 1 MiB
@@ -26,8 +27,8 @@ _REASONS = {
 }
 
 
-@frozen
-class Unreadable:
+@frozen(repr=False)
+class Unreadable(Value):
     """A file that could not be had.
 
     ``reason`` ends the sentence that ``what`` begins; ``text`` and ``offset`` show where reading stuck.

@@ -100,16 +100,20 @@ class Reader:
         except OSError:
             real = path
         if not os.path.join(real, "").startswith(inside):
-            leads = "a link leads it" if os.path.normpath(os.path.abspath(path)).startswith(inside) else "it lies"
-            root = shown_path(self._root)
-            return Refused(
-                used, f"{leads} outside the project's folder {root} (a file .rigspec marks where a project begins)"
-            )
+            return Refused(used, self._outside(os.path.abspath(path)))
         source = self._library._read(path)
         if isinstance(source, Unreadable):
             return Refused(source.path, source.reason + (f" ({source.help})" if source.help else ""))
         self.seen[source.path] = None
         return source
+
+    def _outside(self, path: str) -> str:
+        root = shown_path(self._root)
+        if path.startswith(os.path.join(self._root, "")):
+            return f"a link leads it outside the project's folder {root}"
+        both = os.path.commonpath((self._root, path))
+        way = f"; an empty file .rigspec in {shown_path(both)} makes that the project" if both != os.sep else ""
+        return f"it lies outside the project's folder {root}{way}"
 
 
 def _misnamed(used: str) -> str:
