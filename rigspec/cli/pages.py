@@ -15,8 +15,9 @@ from contextlib import chdir, redirect_stdout
 from functools import partial
 from pathlib import Path
 
+from rigspec.cli.files import LIMIT
 from rigspec.cli.main import main as run_rigspec
-from rigspec.show.pages import LANGUAGE, Maker, made_names, refreshed, rules_page
+from rigspec.show.pages import LANGUAGE, Maker, bounds, made_names, refreshed, rules_page
 
 ROOT = Path(__file__).parents[2]
 MADE_WHOLE: dict[str, Maker] = {"grammar/rules.md": rules_page}
@@ -42,7 +43,8 @@ def pages() -> Iterator[tuple[str, str, str]]:
     for path in MADE_IN_PART:
         text = (ROOT / path).read_text(encoding="utf-8")
         commands = {name: partial(output_of, name) for name in made_names(text) if name.startswith("$ ")}
-        yield path, text, refreshed(text, {**LANGUAGE, **commands})
+        own: dict[str, Maker] = {"bounds": partial(bounds, LIMIT // 1024**2)}
+        yield path, text, refreshed(text, {**LANGUAGE, **own, **commands})
 
 
 def main() -> int:

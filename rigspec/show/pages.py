@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from math import log10
 from textwrap import indent
 
 from rigspec.check import check
 from rigspec.fields import NUMBER, RANGE_WORDS, STOCK_SORTS, TABLES, Field, Table
 from rigspec.figures import Figures
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.resolve.names import HOP_WORDS
+from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
+from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
+from rigspec.resolve.names import HOP_WORDS, MOST_MEMBERS
 from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.resolve.values import LARGEST
 from rigspec.rig import Part
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
@@ -172,6 +175,19 @@ def figures() -> str:
     return table(["figure", "its value", "computed for"], rows)
 
 
+def bounds(file_mib: int) -> str:
+    """How large things may be; the size of a file is the reader's own bound."""
+    rows = [
+        ["size of a file", f"{file_mib} MiB"],
+        ["files of one rig", f"{MOST_FILES}"],
+        ["depth of `use`", f"{DEEPEST_USE}"],
+        ["brackets and braces inside each other", f"{MOST_NESTED}"],
+        ["number of a member", f"{MOST_MEMBERS}"],
+        ["any number, as written", f"10^{round(log10(LARGEST))}"],
+    ]
+    return table(["what", "most"], rows)
+
+
 LANGUAGE: dict[str, Maker] = {"words": words, "units": units, "settings": settings, "figures": figures}
 """The makers of the parts that the language itself determines."""
 
@@ -200,7 +216,7 @@ every wrong example and every right one.
 The examples use this small invented stock. Its figures mean nothing beyond them. In an example a line `--- NAME`
 begins another file, and a line that starts with `$` is a command.
 
-```rig
+```rig as-written
 {EXAMPLE_STOCK}```
 {families}"""
 

@@ -1,0 +1,131 @@
+"""The documents: made parts are fresh, examples are read by the program itself, commands are commands."""
+
+import re
+from pathlib import Path
+from shutil import copyfile, copytree
+
+import pytest
+
+from rigspec.check import check
+from rigspec.cli.command import read_words
+from rigspec.cli.commands import COMMANDS
+from rigspec.cli.pages import COMMAND, ROOT, main, pages
+from rigspec.fields import TABLES, Field
+from rigspec.format import canonical
+from rigspec.parse.reader import parse
+from rigspec.resolve.relations import FIGURES
+from rigspec.resolve.values import Faults, facts
+from rigspec.show.pages import made_names, refreshed, takes
+from rigspec.show.people import people
+from rigspec.source import Refused, Source
+from rigspec.syntax import Thing
+
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "grammar/reference.md", "grammar/rules.md", "editors/README.md")
+_example = re.compile(r"^```rig([^\n]*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+EXAMPLES = [
+    pytest.param(words.split(), text, id=f"{path}-{number}")
+    for path in DOCUMENTS
+    for number, (words, text) in enumerate(_example.findall((ROOT / path).read_text(encoding="utf-8")), 1)
+]
+SETTINGS = [pytest.param(name, field, id=f"{name}-{word}") for name in TABLES for word, field in TABLES[name].items()]
+
+
+def load(user: str, used: str) -> Source | Refused:
+    path = ROOT / Path(user).parent / used
+    return Source(used, path.read_text(encoding="utf-8")) if path.is_file() else Refused(used, "it does not exist")
+
+
+def test_the_made_parts_are_as_the_program_makes_them() -> None:
+    stale = [path for path, text, wanted in pages() if text != wanted]
+    assert stale == [], f"stale; run `{COMMAND}` and read what has changed"
+
+
+def test_refreshing_writes_stale_pages_and_leaves_fresh_ones(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for path in ("README.md", "grammar", "samples"):
+        (copytree if (ROOT / path).is_dir() else copyfile)(ROOT / path, tmp_path / path)
+    monkeypatch.setattr("rigspec.cli.pages.ROOT", tmp_path)
+    page = tmp_path / "grammar/reference.md"
+    fresh = page.read_text(encoding="utf-8")
+    page.write_text(fresh.replace("| `legs` |", "| `feet` |"), encoding="utf-8")
+    assert main() == 0
+    assert capsys.readouterr().out == "grammar/reference.md\n"
+    assert page.read_text(encoding="utf-8") == fresh
+
+
+def test_a_made_part_is_replaced_and_nothing_else() -> None:
+    page = "before\n<!-- made: a -->\nold\n<!-- end -->\nbetween\n<!-- made: b -->\n<!-- end -->\nafter\n"
+    once = refreshed(page, {"a": lambda: "new\n", "b": lambda: "also\n"})
+    assert once == (
+        "before\n<!-- made: a -->\n\nnew\n\n<!-- end -->\nbetween\n<!-- made: b -->\n\nalso\n\n<!-- end -->\nafter\n"
+    )
+    assert refreshed(once, {"a": lambda: "new\n", "b": lambda: "also\n"}) == once
+    assert made_names(page) == ["a", "b"]
+    with pytest.raises(KeyError):
+        refreshed(page, {"a": lambda: ""})
+
+
+@pytest.mark.parametrize(("words", "text"), EXAMPLES)
+def test_examples_are_read_are_canonical_and_whole_rigs_are_clean(words: list[str], text: str) -> None:
+    """``rig whole`` is checked as well; ``rig as-written`` shows a form that the formatter would change."""
+    source = Source("example.rig", text)
+    slips = parse(source).slips
+    assert not slips, people(slips, colour=False)
+    if "as-written" not in words:
+        assert canonical(source) == text
+    if "whole" in words:
+        report = check(source, load)
+        assert not report.findings, people(report.findings, colour=False)
+        assert report.figures.boxes, "a whole rig has figures"
+
+
+def test_the_reference_has_an_example_of_every_statement() -> None:
+    text = (ROOT / "grammar/reference.md").read_text(encoding="utf-8")
+    shown = {
+        type(s.node).__name__ for _, example in _example.findall(text) for s in parse(Source("", example)).statements
+    }
+    words = {
+        statement.node.word
+        for _, example in _example.findall(text)
+        for statement in parse(Source("", example)).statements
+        if isinstance(statement.node, Thing)
+    }
+    assert shown == {"RigFacts", "Use", "Stock", "Thing", "Listing", "Member", "Path", "Expect", "Measured", "Allow"}
+    assert words == {"feed", "split", "processor", "amp", "speaker", "lead", "panel", "mains", "place"}
+
+
+@pytest.mark.parametrize(("name", "field"), SETTINGS)
+def test_the_example_of_a_setting_is_taken_where_it_is_listed(name: str, field: Field) -> None:
+    node = parse(Source("", f"feed thing {{ {field.example} }}")).statements[0].node
+    assert isinstance(node, Thing)
+    faults = Faults()
+    assert facts(node.block, name, "it", faults).keys() == {field.word}
+    assert faults.found == []
+    assert takes(field)
+
+
+def test_the_table_of_figures_knows_what_is_computed() -> None:
+    rows = re.findall(r"^\| `([a-z-]+)` \| ([^|]+) \| ([^|]+) \|$", refreshed_figures(), re.MULTILINE)
+    known = {name: where.strip() for name, _, where in rows}
+    assert known.keys() == FIGURES.keys()
+    assert known["power"] == "an amplifier channel and a loudspeaker"
+    assert known["polarity"] == "a loudspeaker"
+    assert known["delay"] == "not computed yet"
+
+
+def refreshed_figures() -> str:
+    page = next(wanted for path, _, wanted in pages() if path == "grammar/reference.md")
+    return page.partition("<!-- made: figures -->")[2].partition("<!-- end -->")[0]
+
+
+def test_every_command_in_the_documents_is_one() -> None:
+    fenced = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+    texts = [block for path in DOCUMENTS for block in fenced.findall((ROOT / path).read_text(encoding="utf-8"))]
+    hooks = (ROOT / ".pre-commit-hooks.yaml").read_text(encoding="utf-8")
+    lines = [*"\n".join(texts).splitlines(), *re.findall(r"entry: (.*)", hooks)]
+    calls = [call for line in lines for call in re.findall(r"(?:^|/|&& )rigspec ([^>&<|]+)", line)]
+    assert len(calls) >= 8
+    for call in calls:
+        words = call.split()
+        read_words(COMMANDS[words[0]], words)
