@@ -1,29 +1,13 @@
-"""A folder of its own for every test, and rigspec run in this process or as a process."""
+"""A folder of its own for every test, and rigspec run in this process."""
 
 import io
-import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from attrs import frozen
+from running import Ran, Run
 
 from rigspec.cli.main import main
-
-CLEAN = 'rig "hall" { mains 230 V 50 Hz }\n'
-SLIP = "amp\n"
-UNTIDY = 'rig   "hall"   {mains 230 V 50 Hz}\n'
-
-
-@frozen
-class Ran:
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Ran]
 
 
 @pytest.fixture(autouse=True)
@@ -44,9 +28,3 @@ def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> 
         return Ran(code, *capsys.readouterr())
 
     return ran
-
-
-def process(*arguments: str | Path, stdin: bytes = b"", timeout: float = 20) -> "subprocess.CompletedProcess[bytes]":
-    """Run rigspec as a process of its own."""
-    command = [sys.executable, "-m", "rigspec", *map(str, arguments)]
-    return subprocess.run(command, input=stdin, capture_output=True, timeout=timeout, check=False)

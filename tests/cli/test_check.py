@@ -8,9 +8,9 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from conftest import CLEAN, SLIP, Run, process
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from running import CLEAN, SLIP, Run, process
 
 from rigspec.cli import check_command
 from rigspec.cli.files import LIMIT

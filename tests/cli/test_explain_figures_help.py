@@ -5,7 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from conftest import CLEAN, SLIP, Run, process
+from running import CLEAN, SLIP, Run, process
 
 from rigspec import __version__
 from rigspec.check import Report

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from attrs import evolve
-from conftest import Run
+from running import Run
 
 from rigspec import check
 from rigspec.check import Report

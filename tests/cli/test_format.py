@@ -4,7 +4,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from conftest import CLEAN, SLIP, UNTIDY, Run, process
+from running import CLEAN, SLIP, UNTIDY, Run, process
 
 from rigspec import check
 from rigspec.cli import format_command, writing

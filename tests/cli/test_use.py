@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from conftest import CLEAN, Run
+from running import CLEAN, Run
 
 from rigspec.cli import files, library
 from rigspec.cli.library import Library
