@@ -45,6 +45,7 @@ def test_refreshing_writes_stale_pages_and_leaves_fresh_ones(
 ) -> None:
     for path in ("README.md", "grammar", "samples"):
         (copytree if (ROOT / path).is_dir() else copyfile)(ROOT / path, tmp_path / path)
+    (tmp_path / ".rigspec").touch()  # here begins the project, so the samples may use their stock
     monkeypatch.setattr("rigspec.cli.pages.ROOT", tmp_path)
     page = tmp_path / "grammar/reference.md"
     fresh = page.read_text(encoding="utf-8")
