@@ -85,7 +85,9 @@ def trace(wiring: Wiring) -> Trace:
     leaving: dict[int, list[Piece]] = {}
     for piece in wiring.pieces:
         leaving.setdefault(piece.a, []).append(piece)
-    branches = {series.joint: series for series in wiring.series}
+    branches: dict[int, list[Series]] = {}
+    for series in wiring.series:
+        branches.setdefault(series.joint, []).append(series)
     at_joint: dict[int, list[Sink]] = {}
     for sink in wiring.sinks.values():
         at_joint.setdefault(sink.joint, []).append(sink)
@@ -104,7 +106,7 @@ def trace(wiring: Wiring) -> Trace:
 def _run(
     output: Output,
     leaving: Mapping[int, list[Piece]],
-    branches: Mapping[int, Series],
+    branches: Mapping[int, list[Series]],
     at_joint: Mapping[int, list[Sink]],
     owner: dict[int, str],
     wiring: Wiring,
@@ -130,10 +132,10 @@ def _run(
                 parent[piece.b] = piece
             pieces.append(piece)
             open_joints.append((piece.b, _after(piece, state)))
-        split = branches.get(joint)
-        if split is not None:
+        for split in branches.get(joint, ()):
             splits.append((joint, split.branches))
-            nodes = [state.plus, *(f"{joint}~{n}" for n in range(1, len(split.branches))), state.minus]
+            # One node between each two branches; a branch's own joint names it, so that no two can meet.
+            nodes = [state.plus, *(f"{start}~" for start in split.branches[1:]), state.minus]
             for number, start in reversed(list(enumerate(split.branches))):
                 between = _State(nodes[number], nodes[number + 1], state.turns, state.gain_db, state.delay_s)
                 parent[start] = Piece("plug", joint, start, split.span)
@@ -168,7 +170,7 @@ def _after(piece: Piece, state: _State) -> _State:
     return state
 
 
-def _behind(start: set[int], leaving: Mapping[int, list[Piece]], branches: Mapping[int, Series]) -> set[int]:
+def _behind(start: set[int], leaving: Mapping[int, list[Piece]], branches: Mapping[int, list[Series]]) -> set[int]:
     """All joints that can be reached from some."""
     reached: set[int] = set()
     todo = list(start)
@@ -178,7 +180,6 @@ def _behind(start: set[int], leaving: Mapping[int, list[Piece]], branches: Mappi
             continue
         reached.add(joint)
         todo += [piece.b for piece in leaving.get(joint, ())]
-        split = branches.get(joint)
-        if split is not None:
+        for split in branches.get(joint, ()):
             todo += split.branches
     return reached

@@ -22,8 +22,11 @@ _DEPTH = {"LBRACE": 1, "LPAR": 1, "RBRACE": -1, "RPAR": -1}
 
 @frozen(repr=False)
 class Chunk(Value):
-    """The tokens of one statement; ``deepest`` is a bracket nested too deep, if any; ``restart`` is the position in the file's tokens of the first later token that
-    looks like the start of another statement although brackets are open."""
+    """The tokens of one statement.
+
+    ``deepest`` is a bracket nested too deep, if any; ``restart`` is the position in the file's tokens of the first
+    later token that looks like the start of another statement although brackets are open.
+    """
 
     tokens: list[Token]
     deepest: Token | None

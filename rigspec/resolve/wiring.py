@@ -399,7 +399,11 @@ class Wirer:
                 return self._misplaced(
                     point, gear, "the mains goes to the gear as a whole", f"end the path at `{gear.full}`"
                 )
-            self._sink(f"{gear.full} inlet", gear, "", "mains", joint, point.span)
+            if gear.word == "speaker" and "powered" not in gear.facts:
+                return self._boxes(point, found, joint)
+            has_inlet = gear.word != "split" or "active" in gear.facts
+            key, takes = (f"{gear.full} inlet", "mains") if has_inlet else (gear.full, "signal")
+            self._sink(key, gear, "", takes, joint, point.span)
         return joint
 
     # ---- loudspeakers

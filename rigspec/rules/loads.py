@@ -168,11 +168,11 @@ def _over_continuous(box: BoxFigures) -> tuple[float, Finding] | None:
     if box.nominal_w is not None:
         watt, allowed_w = box.nominal_w, limit.value
         what = "at the feed's level"
-    elif box.rated_w is not None and not box.parts:
+    elif box.rated_w is not None:
         watt, allowed_w = box.rated_w, PROGRAMME_OVER_CONTINUOUS * limit.value
         what = "with the amplifier at its rated output"
         assumes = (
-            "no feed level reaches this channel, so the amplifier's rated output is held against twice the continuous"
+            "no level of a feed is known here, so the amplifier's rated output is held against twice the continuous"
             " rating (programme; common practice, no source)",
         )
     else:
@@ -196,9 +196,9 @@ def _over_peak(box: BoxFigures) -> tuple[float, Finding] | None:
     allowed_w = limit.value * (1.0 if box.peak else PEAK_OVER_CONTINUOUS)
     watt = box.peak_w
     what = "at the feed's peak level"
-    if watt is None and box.rated_w is not None and not box.parts:
+    if watt is None and box.rated_w is not None:
         watt, what = 2 * box.rated_w, "with the amplifier at its rated output"
-        assumes += ("no feed level reaches this channel: the amplifier's rated output stands for it",)
+        assumes += ("no peak level of a feed is known here: the amplifier's rated output stands for it",)
     if watt is None or watt <= allowed_w * 1.0001:
         return None
     return watt / allowed_w, _over(box, "box-over-peak", watt, allowed_w, limit, what, assumes)
@@ -323,6 +323,8 @@ def pairs_swapped(figures: Figures) -> Iterable[Finding]:
         if centers[0] is not None and centers[1] is not None and centers[0] > centers[1]:
             yield _swapped(low, high, gear, f"its low way gets {_band(low)}, its high way {_band(high)}")
             continue
+        if centers[0] is not None and centers[1] is not None:
+            continue  # the bands are known and right, whichever pairs carry them
         pairs = [_pair_before(figures, box) for box in (low, high)]
         if pairs[0] and pairs[1] and pairs[0][0] is pairs[1][0] and (pairs[0][1], pairs[1][1]) == ("2", "1"):
             yield _swapped(

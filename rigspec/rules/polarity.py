@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
@@ -296,6 +296,7 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
         if len(hops) >= 2 and len(hops) == len(arrival.turns) and (hops[0].span, hops[1].span) not in seen:
             seen.add((hops[0].span, hops[1].span))
             yield _cancelling(hops[:2], arrival.sink.key, arrival.sink.key, "")
+    alike = {part.name: roster.name for roster in figures.rig.rosters_of("stereo") for part in roster.parts}
     siblings: dict[str, list[ChannelFigures]] = {}
     for channel in figures.channels.values():
         siblings.setdefault(channel.gear.full, []).append(channel)
@@ -306,18 +307,22 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
             after = [turn for turn in box.own_turns if turn.span.text == "invert"]
             if len(before) != 1 or len(after) != 1 or len(part.turns) + len(box.own_turns) != 2:
                 continue
-            if (before[0].span, after[0].span) in seen or _opposed(siblings[own.gear.full], own, part.feed):
+            if (before[0].span, after[0].span) in seen or _opposed(siblings[own.gear.full], own, part.feed, alike):
                 continue
             seen.add((before[0].span, after[0].span))
             why = "; no other channel of this amplifier carries the same signal the other way up"
             yield _cancelling([before[0], after[0]], box.key, box.box.gear.full, why)
 
 
-def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str) -> bool:
-    """Does another channel of the amplifier carry this feed the other way up, so that the two draw in turn?"""
+def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str, alike: Mapping[str, str]) -> bool:
+    """Does another channel of the amplifier carry the same bass the other way up, so that the two draw in turn?
+
+    The two feeds of a stereo pair count as one: their bass is mostly alike (common practice, no source).
+    """
     mine = next(part.inverted for part in own.parts if part.feed == feed)
+    same = alike.get(feed, feed)
     return any(
-        part.feed == feed and part.inverted != mine
+        alike.get(part.feed, part.feed) == same and part.inverted != mine
         for other in siblings
         if other.key != own.key
         for part in other.parts

@@ -239,7 +239,7 @@ def _half_connected(figures: Figures) -> Iterable[Finding]:
         output = run.output
         if output.carries != "power" or run.broken or output.gear.broken or output.gear.name in rig.silent:
             continue
-        loaded = any(arrival.sink.gear.word == "speaker" for arrival in run.arrivals)
+        loaded = any(arrival.sink.takes == "power" for arrival in run.arrivals)
         parts = figures.signals.at_output(output)
         lead_on = bool(run.pieces)
         if loaded and not parts and not _feed_doubtful(figures, output):
@@ -251,7 +251,7 @@ def _half_connected(figures: Figures) -> Iterable[Finding]:
                 help=f"end a path at it: `FEED -> {key}`",
                 subject=key,
             )
-        elif parts and not loaded and not lead_on:
+        elif parts and not run.arrivals and not lead_on:
             yield Finding(
                 "nothing-connected",
                 output.span,
