@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from attrs import frozen
 
@@ -23,6 +23,7 @@ class BoxFigures(Value):
 
     ``rated_w``: with the amplifier at its rated output for this load. ``nominal_w``: at the level that the feed
     delivers, never above the amplifier's rated output. ``peak_w``: the instantaneous peak at the feed's peak level.
+    ``nominal_wanted_w`` and ``peak_wanted_w`` are the same without the amplifier's limit: what the feed asks for.
     ``loss_db`` is what the leads cost, with their worst sizes and lengths. ``parts`` are the feeds that it carries.
     """
 
@@ -33,6 +34,8 @@ class BoxFigures(Value):
     rated_w: float | None
     nominal_w: float | None
     peak_w: float | None
+    nominal_wanted_w: float | None
+    peak_wanted_w: float | None
     parts: tuple[Part, ...]
     own_turns: tuple[Turn, ...]
     continuous: Measure | None
@@ -179,10 +182,20 @@ def _channel(
     rated_volt, note = _rated_volt(gear, typical.load_ohm, halves, limit)
     assumes += [text for text in (note, limit_assumed) if text]
     parts = signals.at_output(output)
-    nominal_volt, clips = _driven_volt(rig, parts, "level", rated_volt)
-    peak_volt, _ = _driven_volt(rig, parts, "peak", rated_volt)
+    nominal_wanted, peak_wanted = (_wanted_volt(rig, parts, word) for word in ("level", "peak"))
+    nominal_volt, peak_volt = _capped(nominal_wanted, rated_volt), _capped(peak_wanted, rated_volt)
+    clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
     boxes = tuple(
-        _box(box, output, typical, heavy, ideal, parts, (rated_volt, nominal_volt, peak_volt)) for box in hung
+        _box(
+            box,
+            output,
+            typical,
+            heavy,
+            ideal,
+            parts,
+            (rated_volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted),
+        )
+        for box in hung
     )
     leads = tuple(
         LeadFigures(
@@ -298,19 +311,21 @@ def _rated_volt(
 def judged(limit: Measure) -> float:
     """The least load that still keeps a limit, with its printed precision in mind.
 
-    A rating printed with decimals is a rounded fraction of a usual impedance (2.7 ohm is 8/3): a load within 2 % below
-    it keeps it. One printed as a whole number is that number.
+    A rating that is no whole number of ohms is a rounded fraction of a usual impedance (2.7 ohm is 8/3): a load within
+    2 % below it keeps it. A whole number is that number, however it is spelt.
     """
-    return limit.value * (0.98 if limit.decimals else 0.9999)
+    whole = abs(limit.value - round(limit.value)) < 1e-9
+    return limit.value * (0.9999 if whole else 0.98)
 
 
-def _driven_volt(rig: Rig, parts: tuple[Part, ...], word: str, rated_volt: float | None) -> tuple[float | None, bool]:
-    """The output voltage at the feeds' level or peak, not above the rated output, and whether it would be."""
+def _wanted_volt(rig: Rig, parts: tuple[Part, ...], word: str) -> float | None:
+    """The output voltage that the feeds' level or peak asks for, whatever the amplifier can give."""
     dbu = level_dbu(parts, {part.feed: rig.gear[part.feed].measure(word, "level") for part in parts})
-    if dbu is None or rated_volt is None:
-        return None, False
-    volt = dbu_to_volt(dbu)
-    return min(volt, rated_volt), volt > rated_volt * 1.0001
+    return None if dbu is None else dbu_to_volt(dbu)
+
+
+def _capped(volt: float | None, rated_volt: float | None) -> float | None:
+    return None if volt is None or rated_volt is None else min(volt, rated_volt)
 
 
 def _input_dbu(rig: Rig, parts: tuple[Part, ...], gear: Gear, output: Output) -> float | None:
@@ -329,7 +344,7 @@ def _box(
     heavy: NetworkFigures,
     ideal: NetworkFigures | None,
     parts: tuple[Part, ...],
-    volts: tuple[float | None, float | None, float | None],
+    volts: Sequence[float | None],
 ) -> BoxFigures:
     facts = box.gear.way(box.way) if box.way else box.gear.facts
     share = typical.box_volt[box.key]
@@ -337,9 +352,9 @@ def _box(
     lowest = heavy.box_volt[box.key]
     loss_db = ratio_to_gain(without_copper / lowest) if lowest > 0 else 0.0
     assert box.impedance_ohm is not None
-    rated_w, nominal_w, peak_w = (None if v is None else (v * share) ** 2 / box.impedance_ohm for v in volts)
-    inverted = facts.get("inverted")
-    turns = (Turn(inverted.span, f"{box.gear.full} is inverted inside"),) if inverted else ()
+    rated_w, nominal_w, peak_w, nominal_wanted_w, peak_wanted_w = (
+        None if volt is None else (volt * share) ** 2 / box.impedance_ohm for volt in volts
+    )
     continuous, peak = ratings(box)
     return BoxFigures(
         box,
@@ -349,11 +364,30 @@ def _box(
         rated_w,
         nominal_w,
         None if peak_w is None else 2 * peak_w,  # a sine's instantaneous peak is twice its mean power
+        nominal_wanted_w,
+        None if peak_wanted_w is None else 2 * peak_wanted_w,
         parts,
-        box.arrival.turns + turns,
+        box.arrival.turns + _turned_inside(box),
         continuous,
         peak,
     )
+
+
+_PAIR_OF_WAY = {"low": 1, "high": 2}  # of a four-pole connector (common practice, no source)
+
+
+def _turned_inside(box: Box) -> tuple[Turn, ...]:
+    """The turns inside a loudspeaker: of the whole box, of the numbered pair of a way, of the way itself."""
+    turns = []
+    whole = box.gear.facts.get("inverted")
+    if whole is not None:
+        numbers = [int(m.value) for each in whole.entries for m in each.measures]
+        if not numbers or not box.way or _PAIR_OF_WAY.get(box.way) in numbers:
+            turns.append(Turn(whole.span, f"{box.gear.full} is inverted inside"))
+    own = box.gear.way(box.way).get("inverted") if box.way else None
+    if own is not None:
+        turns.append(Turn(own.span, f"the {box.way} way of {box.gear.full} is inverted inside"))
+    return tuple(turns)
 
 
 def ratings(box: Box) -> tuple[Measure | None, Measure | None]:

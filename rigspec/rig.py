@@ -26,12 +26,6 @@ class Measure(Value):
     text: str
     span: Span = field(eq=False, repr=False)
 
-    @property
-    def decimals(self) -> int:
-        """How many decimals its author wrote: what a rating's last digit is worth."""
-        number = self.text.split()[0]
-        return len(number.partition(".")[2])
-
 
 @frozen(repr=False)
 class Entry(Value):
