@@ -208,7 +208,7 @@ def rules_page() -> str:
 This page is made from the rules themselves; `rigspec explain RULE` shows the same at the terminal. There are
 {len(RULES)} rules. An error will hurt gear or people, or will not work. A warning works badly. Advice is power or
 clarity left unused. Each rule says why it matters, where its limit comes from and what to change. The tests check
-every wrong example and every right one.
+every example that is a rig, the wrong ones and the right ones.
 
 {contents}
 ## The stock of the examples
