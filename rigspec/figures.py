@@ -346,7 +346,6 @@ def _box(
     parts: tuple[Part, ...],
     volts: Sequence[float | None],
 ) -> BoxFigures:
-    facts = box.gear.way(box.way) if box.way else box.gear.facts
     share = typical.box_volt[box.key]
     without_copper = ideal.box_volt[box.key] if ideal else 1.0
     lowest = heavy.box_volt[box.key]

@@ -192,15 +192,31 @@ def _settings(tokens: Sequence[Token]) -> list[list[Token]]:
     return [setting for setting in settings if setting]
 
 
-def _wrap(lines: _Lines, tokens: Sequence[Token], indent: str, skip_comments: bool) -> None:
-    """Fill lines with the tokens; a line may break before an arrow and behind a comma, and must behind a comment."""
+def _pieces(tokens: Sequence[Token], deep: bool, room: int) -> list[list[Token]]:
+    """The tokens between which a line may break: before an arrow, behind a comma, and always behind a comment.
+
+    Breaks inside brackets are taken only where a piece would not fit on a line of its own.
+    """
     pieces: list[list[Token]] = [[]]
+    depth = 0
     for at, token in enumerate(tokens):
-        if at and (token.kind == "ARROW" or tokens[at - 1].kind == "COMMA" or token.comments):
+        depth -= token.kind == "RPAR"
+        may = deep or depth == 0
+        if at and ((may and (token.kind == "ARROW" or tokens[at - 1].kind == "COMMA")) or token.comments):
             pieces.append([])
         pieces[-1].append(token)
+        depth += token.kind == "LPAR"
+    if deep:
+        return pieces
+    return [
+        part for piece in pieces for part in (_pieces(piece, True, room) if len(_joined(piece)) > room else [piece])
+    ]
+
+
+def _wrap(lines: _Lines, tokens: Sequence[Token], indent: str, skip_comments: bool) -> None:
+    """Fill lines with the tokens."""
     further = indent + CONTINUATION
-    for number, piece in enumerate(pieces):
+    for number, piece in enumerate(_pieces(tokens, False, WIDTH - len(further))):
         comments = () if number == 0 and skip_comments else piece[0].comments
         text = _joined(piece)
         line = lines.done[-1]
@@ -247,7 +263,8 @@ def _align(group: Sequence[_Line]) -> list[str]:
     texts = [line.flat for line in group]
     if len(group) > 1:
         rows = [_cells(line.statement) for line in group]
-        aligned = _path_columns(rows) if isinstance(group[0].statement.node, Path) else _columns(rows)
+        is_path = isinstance(group[0].statement.node, Path)
+        aligned = _path_columns(rows) if is_path else _columns(rows)
         if max(map(len, aligned)) <= WIDTH:
             texts = aligned
     commented = [len(text) for text, line in zip(texts, group, strict=True) if line.statement.after is not None]
@@ -311,28 +328,52 @@ def _hop_cells(tokens: Sequence[Token]) -> list[tuple[str, str]]:
             cells.append([])
         else:
             cells[-1].append(token)
-    words = ("lead", "invert", "pad", "delay", "series", "parallel")
-    kinds = ["start"] + [cell[0].text if cell[0].text in words else "point" for cell in cells[1:]]
+    kinds = ["start"] + [cell[0].text if cell[0].text in ("lead", *_PASSING) else "point" for cell in cells[1:]]
     return [(kind, _joined(cell)) for kind, cell in zip(kinds, cells, strict=True)]
 
 
+_PASSING = (
+    "invert",
+    "pad",
+    "delay",
+)  # hops that a path may have more than its neighbour and still stand in its columns
+
+
 def _path_columns(rows: Sequence[list[tuple[str, str]]]) -> list[str]:
+    """Paths in columns: those that follow each other and differ only by inversions, pads and delays."""
+    lines: list[str] = []
+    shapes = [[kind for kind, _ in row if kind not in _PASSING] for row in rows]
+    start = 0
+    for at in range(1, len(rows) + 1):
+        if at == len(rows) or shapes[at] != shapes[start]:
+            lines += _hops_aligned(rows[start:at])
+            start = at
+    return lines
+
+
+def _hops_aligned(rows: Sequence[list[tuple[str, str]]]) -> list[str]:
     columns: list[str] = []
     for kinds in dict.fromkeys(tuple(kind for kind, _ in row) for row in rows):
         columns = _merged(columns, kinds)
-        if len(columns) > 40:  # too unlike each other to stand in columns; too wide anyway
-            return ["x" * (WIDTH + 1)]
     widths = [0] * len(columns)
     placed: list[dict[int, str]] = []
     for row in rows:
         at, cells = 0, {}
-        for number, (kind, text) in enumerate(row):
+        for kind, text in row:
             at = columns.index(kind, at)
-            cells[at] = text if number == len(row) - 1 else text + " ->"
-            widths[at] = max(widths[at], len(cells[at]))
+            cells[at] = text
+            widths[at] = max(widths[at], len(text))
             at += 1
         placed.append(cells)
-    return [" ".join(cells.get(at, "").ljust(width) for at, width in enumerate(widths)).rstrip() for cells in placed]
+    lines = []
+    for cells in placed:
+        last = max(cells)
+        text = ""
+        for at, width in enumerate(widths[: last + 1]):
+            cell = cells.get(at, "").ljust(width)
+            text += cell if at == last else f"{cell} {'->' if at in cells else '  '} "
+        lines.append(text.rstrip())
+    return lines
 
 
 def _merged(left: Sequence[str], right: Sequence[str]) -> list[str]:

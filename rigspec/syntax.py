@@ -239,16 +239,19 @@ class Listing(Value):
 
 @frozen(repr=False)
 class Member(Value):
-    """Settings made on a thing already named: ``bass.2 { attenuator -2 dB }``."""
+    """Settings made on things already named: ``bass.2 { attenuator -2 dB }``."""
 
-    ref: Ref
+    refs: tuple[Ref, ...]
     block: Block
     span: Span = _place()
 
 
 @frozen(repr=False)
 class Path(Value):
+    """``each``: the rows in it are taken member by member, one path for each."""
+
     hops: tuple[Hop, ...]
+    each: bool
     span: Span = _place()
 
 

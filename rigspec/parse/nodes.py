@@ -140,12 +140,15 @@ def listing_spare(source: Source, parts: Parts) -> s.Listing:
 
 
 def member(source: Source, parts: Parts) -> s.Member:
-    return s.Member(parts[0], parts[1], _between(source, parts))
+    flat = _flat(parts)
+    refs = tuple(part for part in flat if part.__class__ is s.Ref)
+    return s.Member(refs, flat[-1], _between(source, flat))
 
 
 def path(source: Source, parts: Parts) -> s.Path:
     flat = _flat(parts)
-    return s.Path(tuple(flat[::2]), _between(source, flat))
+    each = flat[0].__class__ is s.Token
+    return s.Path(tuple(flat[each::2]), each, _between(source, flat))
 
 
 def chain(source: Source, parts: Parts) -> s.Path:

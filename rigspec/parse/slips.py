@@ -33,6 +33,7 @@ READING = {
     "group": ("a group", "group subs: sub[*], against rear[*]"),
     "expect": ("an expectation", "expect load of bass.1 >= 4 ohm"),
     "measured": ("a measured figure", "measured load of bass.1 4.2 ohm"),
+    "each": ("a path for each of a row", "each foldback[1..4] -> mon.1..4 -> loom.1..4 -> wedge[1..4]"),
     "allow": ("an exception", 'allow lead-loss-high on sub[4] because "moved to the tree, one night only"'),
 }
 PATH = ("a path", "bass_send -> bass.1 -> lead 2.5 mm2 15 m -> sub[1..2] linked 2.5 mm2 2 m")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rigspec.resolve.declare import declare, second_rig
 from rigspec.resolve.files import gather
-from rigspec.resolve.names import Names, gear_by_name
+from rigspec.resolve.names import gear_by_name
 from rigspec.resolve.relations import excuse, expectation, reading, roster
 from rigspec.resolve.values import Faults, facts
 from rigspec.resolve.wiring import Wirer
@@ -21,7 +22,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
     """
     faults = Faults()
     texts = gather(source, load, faults)
-    names = Names(texts.files, texts.missing, faults)
+    names = declare(texts.files, texts.missing, faults)
     wirer = Wirer(names, faults)
     title, rig_facts = "", None
     first_rig = None
@@ -35,7 +36,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
             match statement.node:
                 case RigFacts() as node:
                     if first_rig is not None:
-                        names.second_rig(node.span, first_rig)
+                        second_rig(faults, node.span, first_rig)
                         continue
                     first_rig = node.span
                     title, rig_facts = node.title.value, facts(node.block, "rig", "the rig", faults)

@@ -49,12 +49,11 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
     port = ".".join(ref.ports)
     result = []
     for gear in found:
-        known = names.ports(gear)
-        inputs = gear.word == "processor" and len(port) == 1 and port.isalpha()
-        if port and not inputs and not all(half in known for half in port.split("+")):
-            names.port_unknown(ref, gear, ", ".join(known))
+        is_input = gear.word == "processor" and len(port) == 1 and port.isalpha()
+        ports = [port] if not port or is_input else names.expanded(ref, gear)
+        if not ports:
             return []
-        result.append(Part(gear.full, port, gain_db, against, ref.span))
+        result += [Part(gear.full, each, gain_db, against, ref.span) for each in ports]
     return result
 
 

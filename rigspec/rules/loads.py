@@ -455,9 +455,9 @@ RULES = (
         "the low way gets the lower band; pair 1 of a four-pole connector is the low way",
         "common practice, no source",
         "swap the two ways or the two crossover outputs",
-        "feed f { level -4 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
+        "feed f { level -4 dBu; peak 0 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
         "f -> a.1 -> w.1 -> h.high\nf -> a.2 -> w.2 -> h.low\n",
-        "feed f { level -4 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
+        "feed f { level -4 dBu; peak 0 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
         "f -> a.1 -> w.1 -> h.low\nf -> a.2 -> w.2 -> h.high\n",
         pairs_swapped,
     ),
@@ -469,10 +469,10 @@ RULES = (
         "its continuous rating at the feed's level; twice that for the amplifier alone where no level is known",
         "the loudspeaker's data sheet, as the stock gives it; IEC 60268-5, from memory",
         "turn the channel down or limit it",
-        "feed f { level 4 dBu }\namp a is twin\nspeaker b is two-way\nf -> a.1 -> lead 2.5 mm2 9 m -> b.high\n"
-        "f -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
-        "feed f { level -4 dBu }\namp a is twin\nspeaker b is two-way\nf -> a.1 -> lead 2.5 mm2 9 m -> b.high\n"
-        "f -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
+        "feed f { level -1 dBu; peak 0 dBu }\namp a is twin\nspeaker b is two-way\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b.high\nf -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
+        "feed f { level -4 dBu; peak 0 dBu }\namp a is twin\nspeaker b is two-way\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b.high\nf -> a.2 -> lead 2.5 mm2 9 m -> b.low\n",
         box_over_continuous,
     ),
     Rule(

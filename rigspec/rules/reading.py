@@ -163,7 +163,9 @@ RULES = (
         "it excuses nothing, or nobody will know why",
         '`allow RULE on THING because "..."` names a rule that `rigspec explain` lists',
         "correct the rule's name; give the reason",
-        'speaker s is sub\nspare s\nallow lead-los-high on s because "one night only"\n',
-        "speaker s is sub\nspare s\n",
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 90 m -> s\n"
+        'allow lead-los-high on s because "one night only"\n',
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 90 m -> s\n"
+        'allow lead-loss-high on s because "one night only"\n',
     ),
 )

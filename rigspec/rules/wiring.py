@@ -382,6 +382,17 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n",
     ),
     Rule(
+        "rows-unequal",
+        Severity.ERROR,
+        "the rows in an `each` path do not fit each other",
+        "which member goes to which would be a guess",
+        "every row in an `each` path has the same number of members",
+        "the rig language, grammar/reference.md",
+        "name as many members at each hop",
+        "amp a is twin\nspeaker s[1..3] is sub\neach a.1..2 -> lead 2.5 mm2 9 m -> s[1..3]\n",
+        "amp a is twin\nspeaker s[1..2] is sub\neach a.1..2 -> lead 2.5 mm2 9 m -> s[1..2]\n",
+    ),
+    Rule(
         "lead-incomplete",
         Severity.ERROR,
         "a lead's size or length is not said",

@@ -1,0 +1,276 @@
+"""Statements that declare things, and settings made on them later: stock and own settings become gear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import evolve
+
+from rigspec.fields import LEAD_SPEC, STOCK_SORTS, TABLES
+from rigspec.finding import Edit, Fix, Label
+from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, Row, suggestion
+from rigspec.resolve.values import Faults, entry, facts, merged
+from rigspec.rig import Facts, Gear, Given, Kind
+from rigspec.source import Span
+from rigspec.syntax import File, Index, Listing, Member, Ref, Stock, Thing
+
+HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
+_PORT_TABLES = {
+    "amp": "amp channel",
+    "processor": "processor output",
+    "panel": "panel line",
+    "lead": "lead pair",
+    "split": "panel line",
+    "speaker": "way",
+}
+NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
+
+
+def declare(files: Sequence[File], missing: bool, faults: Faults) -> Names:
+    """All names that the files declare. The rig's own file comes last, so that it is told of what it gives again."""
+    names = Names(missing, _touched(files), faults)
+    declarer = _Declarer(names)
+    order = [*files[1:], *files[:1]]
+    nodes = [statement.node for file in order for statement in file.statements if statement.node is not None]
+    for node in nodes:
+        if isinstance(node, Stock):
+            declarer.stock(node)
+    for node in nodes:
+        if isinstance(node, Thing):
+            declarer.thing(node)
+        elif isinstance(node, Listing) and node.word != "spare":
+            declarer.listing(node)
+    for node in nodes:
+        if isinstance(node, Member):
+            declarer.member(node)
+    return names
+
+
+def second_rig(faults: Faults, span: Span, first: Span) -> None:
+    faults.add(
+        "name-twice",
+        span,
+        "a second `rig` statement; a rig has its facts in one place",
+        related=(Label(first, "the first one"),),
+        help="keep one of the two, or merge their settings",
+    )
+
+
+class _Declarer:
+    def __init__(self, names: Names) -> None:
+        self.names = names
+
+    def stock(self, node: Stock) -> None:
+        if node.sort not in STOCK_SORTS:
+            message = f"there is no stock of sort `{node.sort}`"
+            suggestion(self.names.faults, "kind-unknown", node.sort_span, message, node.sort, STOCK_SORTS)
+            self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, True))
+            return
+        earlier = self.names.kinds.get(node.name)
+        if earlier is not None:
+            self._twice(node.name, node.name_span, earlier.span, "kind")
+            return
+        before = self.names.faults.count
+        table = facts(node.block, f"stock {node.sort}", f"stock {node.sort}", self.names.faults)
+        broken = self.names.faults.count > before
+        self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, broken)
+
+    def _twice(self, name: str, span: Span, earlier: Span, what: str = "name") -> None:
+        self.names.faults.add(
+            "name-twice",
+            span,
+            f"the {what} `{name}` is given twice",
+            label="given again here",
+            related=(Label(earlier, "given here already"),),
+            help="use another name; members of one row must not overlap",
+            subject=name,
+        )
+
+    def _reserved(self, name: str, span: Span) -> bool:
+        if name not in STATEMENT_WORDS and name not in HOP_WORDS:
+            return False
+        self.names.faults.add(
+            "name-reserved",
+            span,
+            f"`{name}` is a word of the language and cannot be a thing's name",
+            help=f"choose another name, for example {name}_1",
+            subject=name,
+        )
+        return True
+
+    def thing(self, node: Thing) -> None:
+        before = self.names.faults.count
+        self._reserved(node.name, node.name_span)
+        kind = self._kind_of(node)
+        own = facts(node.block, node.word, CALLED[node.word], self.names.faults)
+        own = self._head(node, own)
+        base: Facts = kind.facts if kind else {}
+        broken = self.names.faults.count > before or (kind is not None and kind.broken)
+        row = self.names.rows.setdefault(node.name, Row(node.word, node.name, {}, node.name_span))
+        if node.name in self.names.listings or row.word != node.word:
+            self._twice(node.name, node.name_span, row.span)
+            return
+        numbers = self._numbers(node.index)
+        shared = merged(base, own)
+        for number in numbers:
+            clash = number in row.members or (row.members and (number is None) != (None in row.members))
+            if clash:
+                self._twice(node.name, node.name_span, next(iter(row.members.values())).span)
+                return
+        for number in numbers:
+            row.members[number] = Gear(node.word, node.name, number, kind, shared, {}, node.name_span, broken)
+
+    def _numbers(self, index: Index | None) -> list[int | None]:
+        if index is None:
+            return [None]
+        if index.numbers is None:
+            self.names.faults.add(
+                "member-unknown", index.span, "a row is declared with its numbers, not with `[*]`", help="write [1..4]"
+            )
+            return []
+        numbers: list[int | None] = []
+        for low, high in index.numbers:
+            if high > MOST_MEMBERS or low < 1:
+                self.names.faults.add(
+                    "member-unknown",
+                    index.span,
+                    f"members are numbered from 1 to {MOST_MEMBERS}",
+                    help="split a longer row in two",
+                )
+                return []
+            numbers += range(low, high + 1)
+        return list(dict.fromkeys(numbers))
+
+    def _kind_of(self, node: Thing) -> Kind | None:
+        wanted = NEEDS_KIND.get(node.word, node.word)
+        if node.kind is None:
+            if node.word in NEEDS_KIND:
+                stray = next((atom for atom in node.atoms if isinstance(atom, Ref)), None)
+                self.names.faults.add(
+                    "kind-unknown",
+                    stray.span if stray else node.name_span,
+                    f"{CALLED[node.word]} needs a kind from the stock",
+                    help=f"write `{node.word} {node.name} is KIND`",
+                    fix=Fix(
+                        "put `is` before the kind", (Edit(Span(stray.span.source, *[stray.span.start] * 2), "is "),)
+                    )
+                    if stray and stray.name in self.names.kinds
+                    else None,
+                    subject=node.name,
+                )
+            return None
+        kind = self.names.kinds.get(node.kind.name)
+        if kind is None:
+            if not self.names.missing and node.kind.name not in self.names.silent:
+                known = [each.name for each in self.names.kinds.values() if each.sort == wanted]
+                message = f"no {wanted} of the kind `{node.kind.name}` is in the stock"
+                suggestion(self.names.faults, "kind-unknown", node.kind.span, message, node.kind.name, known)
+            return Kind(wanted, node.kind.name, {}, node.kind.span, True)
+        if kind.sort and kind.sort != wanted:
+            self.names.faults.add(
+                "kind-unknown",
+                node.kind.span,
+                f"`{kind.name}` is stock of the sort {kind.sort}, and `{node.name}` is {CALLED[node.word]}",
+                label=f"a kind of {kind.sort}",
+                related=(Label(kind.span, "described here"),),
+                help=f"name a kind of {wanted}, or declare the thing as `{kind.sort}`",
+                subject=node.name,
+            )
+            return Kind(wanted, node.kind.name, {}, node.kind.span, True)
+        return kind
+
+    def _head(self, node: Thing, own: Facts) -> Facts:
+        """Figures that stand before the braces: only a lead has some, its size and length."""
+        if not node.atoms or (node.kind is None and node.word in NEEDS_KIND):
+            return own
+        if node.word != "lead":
+            self.names.faults.add(
+                "setting-value",
+                node.atoms[0].span,
+                f"`{node.atoms[0].span.text}` says nothing here",
+                help=f"settings of {CALLED[node.word]} stand in braces: {{ ... }}",
+            )
+            return own
+        span = Span(node.span.source, node.atoms[0].span.start, node.atoms[-1].span.end)
+        spec = entry(LEAD_SPEC, node.atoms, span, self.names.faults)
+        result = dict(own)
+        for word, kinds in (("size", ("area", "gauge")), ("length", ("length",))):
+            measures = tuple(measure for measure in spec.measures if measure.kind in kinds)
+            if measures:
+                kept = evolve(spec, measures=measures)
+                result[word] = Given(word, (kept,), None, span)
+        if "inverted" in spec.words:
+            result["inverted"] = Given("inverted", (), None, span)
+        return result
+
+    def listing(self, node: Listing) -> None:
+        self._reserved(node.name, node.name_span)
+        earlier = self.names.listings.get(node.name)
+        row = self.names.rows.get(node.name)
+        if earlier is not None or row is not None:
+            self._twice(node.name, node.name_span, earlier.name_span if earlier else row.span if row else node.span)
+            return
+        self.names.listings[node.name] = node
+
+    # ---- settings made later
+
+    def member(self, node: Member) -> None:
+        """Settings on things already named; the same block may be meant for several."""
+        for ref in node.refs:
+            found = self.names.find(ref, "settings")
+            for gear in found:
+                ports = self.names.expanded(ref, gear) if ref.ports else [""]
+                for port in ports or ():
+                    if not self._set(node, ref, gear, port):
+                        return
+
+    def _set(self, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
+        """Make the settings on one thing or one port of it; False where a fault makes the rest repeat it."""
+        row = self.names.rows[ref.name]
+        table_name = _PORT_TABLES.get(row.word, "") if port else row.word
+        if not table_name:
+            self.names.port_unknown(ref, gear, "")
+            return False
+        faults = self.names.faults
+        before = faults.count
+        holder = f"{CALLED[row.word]}'s {table_name.split()[-1]}" if port else CALLED[row.word]
+        over = facts(node.block, table_name, holder, faults)
+        broken = faults.count > before
+        gear = row.members[gear.number]  # as earlier settings have left it
+        held: Facts = gear.ports.get(port, {}) if port else gear.facts
+        if row.word == "speaker" and port:
+            over = {port: Given(port, (), over, node.span)}
+        stock_spans = {given.span for given in gear.kind.facts.values()} if gear.kind else set()
+        again = next((word for word in over if word in held and held[word].span not in stock_spans), None)
+        if again and not (row.word == "speaker" and port) and not TABLES[table_name][again].again:
+            full = f"{gear.full}.{port}" if port else gear.full
+            faults.add(
+                "setting-twice",
+                over[again].span,
+                f"`{again}` of {full} is set twice",
+                label="set again here",
+                related=(Label(held[again].span, "set here already"),),
+                help="keep one of the two",
+                subject=gear.full,
+            )
+            return False
+        if port and row.word != "speaker":
+            ports = {**gear.ports, port: merged(held, over)}
+            row.members[gear.number] = evolve(gear, ports=ports, broken=gear.broken or broken)
+        else:
+            laid = merged(gear.facts, over)
+            row.members[gear.number] = evolve(gear, facts=laid, broken=gear.broken or broken)
+        return not broken
+
+
+def _touched(files: Sequence[File]) -> frozenset[str]:
+    """Names in statements that cannot be read: nothing is concluded about them, nor about what they would declare."""
+    return frozenset(
+        token.text
+        for file in files
+        for statement in file.statements
+        if statement.node is None
+        for token in statement.tokens
+        if token.kind == "NAME"
+    )

@@ -1,0 +1,85 @@
+"""What a lead in a path is: its size or kind, its length, and whether it is made inverted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rigspec.fields import LEAD_SPEC
+from rigspec.finding import Label
+from rigspec.resolve.names import CALLED, Names, suggestion
+from rigspec.resolve.values import entry
+from rigspec.rig import Entry, LeadSpec, one
+from rigspec.source import Span
+from rigspec.syntax import Atom, Ref
+
+
+def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec, Span | None] | None:
+    """The lead that a hop describes, and the place of its `inverted`; None when it cannot be known."""
+    before = names.faults.count
+    given = entry(LEAD_SPEC, atoms, span, names.faults)
+    if names.faults.count > before:
+        return None
+    size: Entry = given
+    length = given.get("length")
+    solid, tinned = "solid" in given.words, "tinned" in given.words
+    if given.refs:
+        ref = given.refs[0]
+        kind = names.kinds.get(ref.name)
+        if kind is None or kind.sort != "lead":
+            _no_lead_kind(names, ref)
+            return None
+        if kind.broken:
+            return None
+        stock_size = kind.facts.get("size")
+        if stock_size and stock_size.entries:
+            size = stock_size.entries[0]
+            solid, tinned = solid or "solid" in size.words, tinned or "tinned" in size.words
+        length = length or one(kind.facts, "length", "length")
+    spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned)
+    if not lead_complete(names, spec, span):
+        return None
+    turned = next((atom.span for atom in atoms if isinstance(atom, Ref) and atom.name == "inverted"), None)
+    return spec, turned
+
+
+def lead_complete(names: Names, spec: LeadSpec, span: Span, subject: str = "") -> bool:
+    lacks = [what for what, known in (("size", spec.area_mm2 or spec.awg), ("length", spec.length)) if not known]
+    bad = next((m for m in (spec.area_mm2, spec.length) if m is not None and m.low < 0), None)
+    if bad is None and spec.area_mm2 is not None and spec.area_mm2.low <= 0:
+        bad = spec.area_mm2
+    if bad is not None:
+        names.faults.add("lead-incomplete", bad.span, f"a lead cannot be {bad.text}", help="check the figure")
+        return False
+    if lacks:
+        names.faults.add(
+            "lead-incomplete",
+            span,
+            f"the {' and the '.join(lacks)} of this lead {'is' if len(lacks) == 1 else 'are'} not said",
+            label="its loss cannot be known",
+            help="write both, for example `lead 2.5 mm2 15 m`; a run nobody can see takes a range: `20 m to 40 m`",
+            subject=subject,
+        )
+        return False
+    return True
+
+
+def _no_lead_kind(names: Names, ref: Ref) -> None:
+    if ref.name in names.rows:
+        names.faults.add(
+            "gear-misplaced",
+            ref.span,
+            f"`{ref.name}` is {CALLED[names.rows[ref.name].word]}, not a kind of lead",
+            related=(Label(names.rows[ref.name].span, "declared here"),),
+            help=f"a named lead stands in the path by its name alone: `-> {ref.span.text} ->`",
+            subject=ref.name,
+        )
+    elif not names.missing and ref.name not in names.silent:
+        known = [kind.name for kind in names.kinds.values() if kind.sort == "lead"]
+        suggestion(
+            names.faults,
+            "kind-unknown",
+            ref.span,
+            f"no lead of the kind `{ref.name}` is in the stock",
+            ref.name,
+            known,
+        )
