@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from attrs import frozen
 
 from rigspec.load import LONGEST, SHORTEST, TYPICAL, Box, NetworkFigures, box_of, solve_run
-from rigspec.rig import Entry, Gear, Measure, Output, Piece, Rig, one
+from rigspec.rig import Entry, Gear, Measure, Output, Piece, Rig
 from rigspec.signal import Part, Signals, amplifier_gain_db, level_dbu
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -185,18 +185,8 @@ def _channel(
     nominal_wanted, peak_wanted = (_wanted_volt(rig, parts, word) for word in ("level", "peak"))
     nominal_volt, peak_volt = _capped(nominal_wanted, rated_volt), _capped(peak_wanted, rated_volt)
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
-    boxes = tuple(
-        _box(
-            box,
-            output,
-            typical,
-            heavy,
-            ideal,
-            parts,
-            (rated_volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted),
-        )
-        for box in hung
-    )
+    volts = (rated_volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
+    boxes = tuple(_box(box, output, typical, heavy, ideal, parts, volts) for box in hung)
     leads = tuple(
         LeadFigures(
             piece,
@@ -204,7 +194,7 @@ def _channel(
             ohm,
             None if rated_volt is None else typical.lead_ampere[piece] * rated_volt,
             None if rated_volt is None else (typical.lead_ampere[piece] * rated_volt) ** 2 * ohm,
-            _lead_loss_db(piece, run, typical),
+            typical.lead_loss_db[piece],
         )
         for piece, ohm in typical.lead_ohm.items()
     )
@@ -400,16 +390,3 @@ def ratings(box: Box) -> tuple[Measure | None, Measure | None]:
             if power is not None:
                 found.setdefault(word, power)
     return found.get("continuous"), found.get("peak")
-
-
-def _lead_loss_db(piece: Piece, run: Run, solved: NetworkFigures) -> float:
-    """What one lead costs: the level that its own resistance takes from what stands at its near end."""
-    ohm, ampere = solved.lead_ohm[piece], solved.lead_ampere[piece]
-    near_volt = 1.0 - sum(solved.lead_ohm[each] * solved.lead_ampere[each] for each in run.leads_to(piece.a))
-    if near_volt <= 0 or ohm * ampere >= near_volt or run.splits:
-        return 0.0
-    return -ratio_to_gain((near_volt - ohm * ampere) / near_volt)
-
-
-def impedance_of(facts_of: Gear, way: str) -> Measure | None:
-    return one(facts_of.way(way) if way else facts_of.facts, "impedance", "resistance")

@@ -9,6 +9,7 @@ from attrs import frozen
 
 from rigspec.rig import Gear, LeadSpec, Measure, Piece, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
+from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
 from rigspec.trace import Arrival, Run
 from rigspec.value import Value
@@ -35,14 +36,15 @@ class Box(Value):
 class NetworkFigures(Value):
     """One output's network at 1 V across its terminals.
 
-    ``load_ohm`` is what the output sees; ``box_volt`` the voltage at each box; ``lead_ohm`` each lead's resistance
-    there and back and ``lead_watt`` what it burns.
+    ``load_ohm`` is what the output sees, ``box_volt`` the voltage at each box, ``lead_ohm`` each lead's resistance
+    there and back, ``lead_ampere`` its current and ``lead_loss_db`` the level between its two ends.
     """
 
     load_ohm: float
     box_volt: Mapping[str, float]
     lead_ohm: Mapping[Piece, float]
     lead_ampere: Mapping[Piece, float]
+    lead_loss_db: Mapping[Piece, float]
     assumes: tuple[str, ...]
 
 
@@ -133,10 +135,13 @@ def solve_run(
         abs(seen),
         {box.key: abs(solution.elements[f"box {box.key}"].voltage_volt) for box in boxes},
         dict(leads),
-        {piece: _lead_ampere(solution, piece) for piece, _ in leads},
+        {piece: abs(solution.elements[f"{piece.b}+"].current_ampere) for piece, _ in leads},
+        {piece: _loss_db(solution, run.conductors[piece.a], run.conductors[piece.b]) for piece, _ in leads},
         tuple(assumes),
     )
 
 
-def _lead_ampere(solution: Solution, piece: Piece) -> float:
-    return abs(solution.elements[f"{piece.b}+"].current_ampere)
+def _loss_db(solution: Solution, near: tuple[str, str], far: tuple[str, str]) -> float:
+    """The level lost between two pairs of nodes; 0 where nothing is left to lose."""
+    volts = [abs(solution.voltage_volt[plus] - solution.voltage_volt[minus]) for plus, minus in (near, far)]
+    return max(ratio_to_gain(volts[0] / volts[1]), 0.0) if min(volts) > 0 else 0.0

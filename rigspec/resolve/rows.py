@@ -58,7 +58,7 @@ class Rows:
                 help="leave `each` out, or write rows: `each send[1..4] -> mon.1..4 -> ...`",
             )
             return
-        rows = [refs for refs in members.values()]
+        rows = list(members.values())
         shown = " and ".join(f"{len(refs)} in `{refs[0].span.text}`" for refs in rows[:3])
         self.names.faults.add(
             "rows-unequal",

@@ -384,7 +384,7 @@ class Stations:
             point.span,
             f"`{point.ref.span.text}` names {len(found)} things at one hop",
             label="one at a time",
-            help="begin the path with `each` to take the members one by one; only loudspeakers hang in rows, with `linked`",
+            help="begin the path with `each` to take them one by one; only loudspeakers hang in rows, with `linked`",
             subject=point.ref.name,
         )
         return None
