@@ -15,8 +15,9 @@ from rigspec.check import check
 from rigspec.fields import NUMBER, RANGE_WORDS, STOCK_SORTS, TABLES, Field, Table
 from rigspec.figures import Figures
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
+from rigspec.resolve.declare import HOP_WORDS
 from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
-from rigspec.resolve.names import HOP_WORDS, MOST_MEMBERS
+from rigspec.resolve.names import MOST_MEMBERS
 from rigspec.resolve.relations import FIGURES, POLARITIES
 from rigspec.resolve.values import LARGEST
 from rigspec.rig import Part
