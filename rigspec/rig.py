@@ -87,6 +87,7 @@ class Gear(Value):
     ports: Mapping[str, Facts]
     span: Span
     broken: bool = False
+    parent: str = ""  # the part of the mains that feeds a part of the mains
 
     @property
     def full(self) -> str:

@@ -77,18 +77,20 @@ def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
 
 def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | None, int | None]:
     """The node of a chunk; or what is wrong, and where reading is to start again if not behind the chunk."""
-    from rigspec.parse import slips
+    if chunk.closed and chunk.deepest is None:
+        try:
+            return _run(source, chunk.tokens), None, None
+        except (nodes.Misshapen, _Stuck) as met:
+            fault = met
+    from rigspec.parse import slips  # words for what most files never need
 
     if not chunk.closed:
         return None, slips.unclosed(source, chunk.tokens), chunk.restart
     if chunk.deepest is not None:
         return None, slips.too_deep(source, chunk.tokens, chunk.deepest), None
-    try:
-        return _run(source, chunk.tokens), None, None
-    except nodes.Misshapen as fault:
-        return None, slips.misshapen(source, chunk.tokens, fault), None
-    except _Stuck as stuck:
-        return None, slips.stuck(source, chunk.tokens, stuck.at, stuck.states), chunk.restart
+    if isinstance(fault, _Stuck):
+        return None, slips.stuck(source, chunk.tokens, fault.at, fault.states), chunk.restart
+    return None, slips.misshapen(source, chunk.tokens, fault), None
 
 
 def parse(source: Source) -> syntax.File:

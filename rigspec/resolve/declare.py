@@ -9,6 +9,7 @@ from attrs import evolve
 from rigspec.fields import LEAD_SPEC, STOCK_SORTS, TABLES
 from rigspec.finding import Edit, Fix, Label
 from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.resolve.inner import bind_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, Row, suggestion
 from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind
@@ -44,6 +45,7 @@ def declare(files: Sequence[File], missing: bool, faults: Faults) -> Names:
     for node in nodes:
         if isinstance(node, Member):
             declarer.member(node)
+    bind_settings(names, [node for node in nodes if isinstance(node, Thing) and node.parent])
     return names
 
 

@@ -14,7 +14,6 @@ from rigspec.syntax import Listing, Ref
 from rigspec.value import Value
 
 MOST_MEMBERS = 1000
-HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
 CALLED = {
     "feed": "a feed",
     "split": "a split",
@@ -41,7 +40,15 @@ _PORT_TABLES = {
 NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 
 
-def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, known: Iterable[str]) -> list[str]:
+def suggestion(
+    faults: Faults,
+    rule: str,
+    span: Span,
+    message: str,
+    name: str,
+    known: Iterable[str],
+    places: Mapping[str, Span] | None = None,
+) -> list[str]:
     """A fault about a name nobody knows, with the nearest names that are known."""
     from difflib import get_close_matches
 
@@ -54,6 +61,9 @@ def suggestion(faults: Faults, rule: str, span: Span, message: str, name: str, k
         label=close,
         help="correct the name, or declare it, anywhere in this rig or in a file it uses",
         fix=Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if near else None,
+        related=tuple(
+            Label(places[each], f"`{each}` is declared here") for each in near[:1] if places and each in places
+        ),
         subject=name,
     )
     return near
@@ -104,7 +114,8 @@ class Names:
                 else:
                     message = f"nothing is called `{ref.name}`"
                     known = [*self.rows, *self.listings]
-                    near = suggestion(self.faults, "name-unknown", ref.name_span, message, ref.name, known)
+                    places = {name: row.span for name, row in self.rows.items()}
+                    near = suggestion(self.faults, "name-unknown", ref.name_span, message, ref.name, known, places)
                     self.suspected.update(near)
             return []
         if ref.index is None:
