@@ -48,6 +48,15 @@ def test_turning_a_channel_down_as_proposed_is_enough_and_no_more_than_needed(
     assert found(POWER.format(level=level, peak=peak, cut=-(cut - 0.1)), rule)
 
 
+def test_turning_down_is_not_proposed_where_no_level_is_known() -> None:
+    """The rated output stands for the level there, and no control of the rig changes that."""
+    rig = "amp a is twin {{ attenuator {cut} dB }}\nspeaker b is two-way\nspare b.low\na.1 -> b.high\n"
+    findings = found(rig.format(cut=0), "box-over-continuous")
+    assert findings
+    assert found(rig.format(cut=-20), "box-over-continuous")
+    assert not [finding.help for finding in findings if re.search(r"down by [\d.]+ dB", finding.help)]
+
+
 LEAD = "amp a is twin\nspeaker s[1..4] is sub\n{path}\nspare s[*]\n"
 LEADS = [
     "a.1 -> lead 2.5 mm2 80 m -> s[1]",
