@@ -1,0 +1,144 @@
+"""Rules about leads: what the copper costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from attrs import evolve
+
+from rigspec.figures import BoxFigures, ChannelFigures, Figures
+from rigspec.finding import Finding, Label, Severity
+from rigspec.load import LONGEST, lead_conductor
+from rigspec.rig import Measure, Piece
+from rigspec.rules.loads import suited
+from rigspec.rules.places import declared, ranged
+from rigspec.rules.rule import Rule
+from rigspec.solve.conductor import next_size_up
+from rigspec.solve.decibel import gain_to_ratio
+from rigspec.units import UnknownUnit, quantity, show, show_pair
+
+LEAD_LOSS_DB = 1.0  # common practice, no source
+_ALL_THE_WAY = "use thicker or shorter leads all along the way"
+
+
+def lead_loss_high(figures: Figures) -> Iterable[Finding]:
+    """The leads to a loudspeaker cost more level than they may; one finding for each longest way."""
+    own = figures.rig.limit("lead-loss", "gain")
+    limit_db = abs(own.value) if own else LEAD_LOSS_DB
+    for channel in suited(figures):
+        run = figures.trace.runs[channel.key]
+        lossy: dict[Piece, list[tuple[BoxFigures, list[Piece]]]] = {}
+        for box in channel.boxes:
+            if box.loss_db <= limit_db * 1.0001:
+                continue
+            leads = run.leads_to(box.box.arrival.sink.joint)
+            if leads:
+                lossy.setdefault(leads[0], []).append((box, leads))
+        for found in lossy.values():
+            worst, leads = max(found, key=lambda each: each[0].loss_db)
+            boxes = [box for box, _ in found]
+            yield _lossy(channel, worst, leads, boxes, limit_db, own, plain=not run.splits)
+
+
+def _lossy(
+    channel: ChannelFigures,
+    box: BoxFigures,
+    leads: list[Piece],
+    boxes: list[BoxFigures],
+    limit_db: float,
+    own: Measure | None,
+    *,
+    plain: bool,
+) -> Finding:
+    computed, allowed = show_pair(box.loss_db, limit_db, "gain")
+    costly = max(leads, key=_loop_ohm)
+    lost = 1 - gain_to_ratio(-box.loss_db) ** 2
+    more = len(boxes) - 1
+    also = f"; {more} more box{'' if more == 1 else 'es'} on this lead lose{'s' if more == 1 else ''} too much"
+    related = [Label(own.span, f"this rig's own limit: {own.text}")] if own else []
+    if costly.gear is not None:
+        related.append(Label(costly.gear.span, f"{costly.gear.full} is declared here{_said(costly)}"))
+    related.append(Label(box.box.arrival.sink.span, f"{box.key} hangs here"))
+    assumes = ("copper at 20 degC",)
+    return Finding(
+        "lead-loss-high",
+        costly.span,
+        f"the lead to {box.key} costs {computed}, {lost:.0%} of its power{also if more else ''}",
+        label=f"{computed} from {channel.key} to {box.key}",
+        related=(*related, *declared([box])),
+        computed=computed,
+        allowed=f"at most {allowed}",
+        assumes=(*assumes, "the longest and thinnest that the range allows") if ranged(leads) else assumes,
+        help=_thicker(box, costly, leads, limit_db) if plain else _ALL_THE_WAY,
+        subject=box.key,
+        authority="this rig's own `limits`" if own else "",
+    )
+
+
+def _said(piece: Piece) -> str:
+    spec = piece.spec
+    given = [m.text for m in (spec.area_mm2, spec.awg, spec.length) if m is not None] if spec else []
+    return f": {', '.join(given)}" if given else ""
+
+
+def _loop_ohm(piece: Piece) -> float:
+    return 2 * lead_conductor(piece.spec, LONGEST)[0] if piece.spec else 0.0
+
+
+def _thicker(box: BoxFigures, costly: Piece, leads: list[Piece], limit_db: float) -> str:
+    """The next size that keeps the limit, and the longest length of this size that does (one lead, lumped load)."""
+    spec, ohm, all_ohm = costly.spec, _loop_ohm(costly), sum(map(_loop_ohm, leads))
+    if spec is None or spec.length is None or ohm <= 0:
+        return _ALL_THE_WAY
+    # The loss of several leads and boxes is shared: the resistance this lead may have scales with the lead itself.
+    others_db = 0.0 if len(leads) == 1 else box.loss_db * (1 - ohm / all_ohm)
+    own_db = box.loss_db - others_db
+    if own_db <= 1e-9 or limit_db <= others_db:
+        return _ALL_THE_WAY
+    share = (gain_to_ratio(limit_db - others_db) - 1) / (gain_to_ratio(own_db) - 1)
+    longest = show(spec.length.high * share, "length", _unit_of(spec.length))
+    size = _next_size(costly, ohm * share)
+    thicker = f"use {size}, or keep this size and stay" if size else "stay"
+    return f"{thicker} under about {longest}; or move the amplifier nearer"
+
+
+def _unit_of(length: Measure) -> str:
+    """The author's own unit of a length; the customary one for a length that is written in several."""
+    unit = length.text.rpartition(" ")[2].lstrip("0123456789.")
+    try:
+        return unit if quantity(1.0, unit).kind == "length" else ""
+    except UnknownUnit:
+        return ""
+
+
+def _next_size(piece: Piece, allowed_ohm: float) -> str:
+    spec = piece.spec
+    assert spec is not None
+    area, awg = spec.area_mm2, spec.awg
+    for _ in range(12):
+        size = next_size_up(area_mm2=area.low if area else None, awg=awg.high if awg and not area else None)
+        if size is None:
+            return ""
+        if area is not None:
+            area = evolve(area, value=size, low=size, high=size)
+        elif awg is not None:
+            awg = evolve(awg, value=size, low=size, high=size)
+        if 2 * lead_conductor(evolve(spec, area_mm2=area, awg=awg), LONGEST)[0] <= allowed_ohm:
+            return show(size, "area" if area else "gauge")
+    return ""
+
+
+RULES = (
+    Rule(
+        "lead-loss-high",
+        Severity.WARNING,
+        "the leads to a loudspeaker cost too much level",
+        "the power paid for heats copper, and boxes on long leads fall behind the others",
+        "1 dB from amplifier to loudspeaker, or the rig's own `limits { lead-loss ... }`",
+        "common practice, no source; copper by IEC 60228 class 5 or ASTM B258",
+        "use the next size that the finding names, or a shorter lead",
+        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        lead_loss_high,
+    ),
+)
