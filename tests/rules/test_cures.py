@@ -80,16 +80,17 @@ def test_the_size_that_is_proposed_keeps_the_limit(path: str) -> None:
 @pytest.mark.parametrize("path", LEADS)
 def test_the_length_that_is_proposed_keeps_the_limit_and_little_more_would_not(path: str) -> None:
     (finding,) = found(LEAD.format(path=path), "lead-loss-high")
-    said = re.search(r"under about ([\d.]+) m", finding.help)
+    said = re.search(r"under about ([\d.]+) (m|ft)", finding.help)
     assert said, finding.help
+    assert said[2] in path  # in the unit that its author uses
 
-    def with_length(length_m: float) -> str:
+    def with_length(share: float) -> str:
         length = re.search(r"(?<=mm2 |AWG )[\d.]+ (?:m to [\d.]+ m|m|ft)", path)
         assert length
-        return LEAD.format(path=path.replace(length[0], f"{length_m:.3f} m", 1))
+        return LEAD.format(path=path.replace(length[0], f"{float(said[1]) * share:.3f} {said[2]}", 1))
 
-    assert not found(with_length(float(said[1]) * 0.98), "lead-loss-high"), finding.help
-    assert found(with_length(float(said[1]) * 1.05), "lead-loss-high"), finding.help
+    assert not found(with_length(0.98), "lead-loss-high"), finding.help
+    assert found(with_length(1.05), "lead-loss-high"), finding.help
 
 
 def test_the_number_of_boxes_that_would_fit_does_fit() -> None:
