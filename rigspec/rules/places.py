@@ -35,11 +35,11 @@ def hung(boxes: Sequence[BoxFigures], most: int = 6) -> list[Label]:
 
 def declared(boxes: Iterable[BoxFigures], most: int = 4) -> list[Label]:
     """The lines that say of which kind boxes are, and with which load or tap."""
-    rows: dict[tuple[Span, str], list[BoxFigures]] = {}
+    rows: dict[tuple[Span, str, float | None], list[BoxFigures]] = {}
     for box in boxes:
-        rows.setdefault((box.box.gear.span, box.box.way), []).append(box)
+        rows.setdefault((box.box.gear.span, box.box.way, box.box.impedance_ohm), []).append(box)
     labels = []
-    for (span, way), row in list(rows.items())[:most]:
+    for (span, way, _), row in list(rows.items())[:most]:
         first = row[0].box
         load = show(first.impedance_ohm or 0.0, "resistance")
         what = f"its {way} way has {load}" if way else load
@@ -154,8 +154,8 @@ def switches(figures: Figures, channel: str, key: str) -> list[Label]:
     return [Label(switch[1].span, f"on the way to {key}: {switch[1].text}")] if switch else []
 
 
-def why_silent(figures: Figures, output: Output) -> list[Label]:
-    """The way back from an output without a signal to the first place at which nothing arrives."""
+def why_silent(figures: Figures, output: Output) -> tuple[list[Label], str]:
+    """The way back from an output without a signal to the first place at which nothing arrives, and its name."""
     labels: list[Label] = []
     seen: set[str] = set()
     while output.key not in seen:
@@ -167,7 +167,7 @@ def why_silent(figures: Figures, output: Output) -> list[Label]:
         if gear.word == "processor" and not keys:
             several = "which input it takes" if fed_inputs(figures, gear) else "an input"
             labels.append(Label(output.span, f"{output.key} does not say {several}: `{output.key} {{ from a }}`"))
-            return labels
+            return labels, output.key
         arrived = _arrivals(figures, output)
         if arrived:
             output = arrived[0].output
@@ -176,5 +176,5 @@ def why_silent(figures: Figures, output: Output) -> list[Label]:
             given = gear.ports.get(output.port, {}).get("from") if gear.word == "processor" else None
             where = given.span if given else gear.span
             labels.append(Label(where, f"{output.key} takes {' and '.join(keys)}, and nothing arrives there"))
-        return labels
-    return labels
+        return labels, keys[0] if keys else output.key
+    return labels, output.key

@@ -6,17 +6,17 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output, Sink, Way, runs
+from rigspec.rig import Gear, Output, Sink, Way
 from rigspec.rules.rule import Rule
 
 _CIRCUIT = "common practice, no source"
 _ORDER = "common practice, no source; each output then drives the other"
 
-_COMES = {"signal": "a line-level signal", "power": "an amplifier's output", "mains": "the mains"}
+COMES = {"signal": "a line-level signal", "power": "an amplifier's output", "mains": "the mains"}
 
 
-def _origin(output: Output) -> Label:
-    return Label(output.span, f"{_COMES[output.carries]} comes from {output.key}")
+def origin(output: Output) -> Label:
+    return Label(output.span, f"{COMES[output.carries]} comes from {output.key}")
 
 
 def _arriving(figures: Figures, way: Way) -> Output | None:
@@ -27,7 +27,7 @@ def _arriving(figures: Figures, way: Way) -> Output | None:
     return None
 
 
-def _is_box(gear: Gear) -> bool:
+def is_box(gear: Gear) -> bool:
     return gear.word == "speaker" and "powered" not in gear.facts
 
 
@@ -41,7 +41,7 @@ def outputs_tied(figures: Figures) -> Iterable[Finding]:
     wiring = figures.rig.wiring
     for key, ways in wiring.arrivals.items():
         sink = wiring.sinks[key]
-        if len(ways) < 2 or not _is_box(sink.gear):
+        if len(ways) < 2 or not is_box(sink.gear):
             continue
         first, second, way = _fed_again(figures, sink)
         if first is None or second is None or first.key == second.key:
@@ -51,12 +51,25 @@ def outputs_tied(figures: Figures) -> Iterable[Finding]:
             way.span,
             f"{key} hangs on {first.key} and on {second.key}: the two outputs are tied together",
             label=f"{second.key} arrives here",
-            related=(Label(ways[0].span, f"{first.key} arrives here"), _origin(first), _origin(second)),
+            related=(Label(ways[0].span, f"{first.key} arrives here"), origin(first), origin(second)),
             computed="2 outputs on one loudspeaker",
             allowed="1 output",
-            help=f"take {key} off one of them; to join two channels bridge them: `{first.gear.full}.1+2`",
+            help=f"take {key} off one of them{_bridge(first, second)}",
             subject=key,
         )
+
+
+def _bridge(first: Output, second: Output) -> str:
+    """How two channels of one amplifier may be joined instead, where they can be."""
+    if first.gear is not second.gear or not (first.port.isdigit() and second.port.isdigit()):
+        return ""
+    low, high = sorted((int(first.port), int(second.port)))
+    if high != low + 1 or low % 2 == 0:
+        return ""
+    full = first.gear.full
+    return (
+        f"; to join the two channels bridge them, if the amplifier may be bridged into this load: `{full}.{low}+{high}`"
+    )
 
 
 def input_fed_twice(figures: Figures) -> Iterable[Finding]:
@@ -67,19 +80,25 @@ def input_fed_twice(figures: Figures) -> Iterable[Finding]:
             continue
         sink = wiring.sinks[key]
         first, second, way = _fed_again(figures, sink)
-        tied = _is_box(sink.gear) and first is not None and second is not None and first.key != second.key
+        tied = is_box(sink.gear) and first is not None and second is not None and first.key != second.key
         if tied:
             continue
-        names = " and ".join(output.key for output in (first, second) if output is not None)
+        by = list(dict.fromkeys(output.key for output in (first, second) if output is not None))
+        names = f"twice by {by[0]}" if len(by) == 1 and first and second else f"by {' and '.join(by)}"
+        if not by:
+            names = "twice"
+        elif len(by) == 2:
+            names = f"twice: {names}"
         yield Finding(
             "input-fed-twice",
             way.span,
-            f"{key} is fed twice" + (f": by {names}" if names else ""),
+            f"{key} is fed {names}",
             label="fed again here",
             related=(Label(ways[0].span, "fed here already"),),
             computed=f"{len(ways)} paths arrive",
             allowed="1 path",
-            help="keep one path; to add signals use `mix` or a processor with `from a, b`",
+            help="keep one of the two paths"
+            + ("" if is_box(sink.gear) else "; to add signals use `mix` or a processor with `from a, b`"),
             subject=key,
         )
 
@@ -119,6 +138,18 @@ def end_dangling(figures: Figures) -> Iterable[Finding]:
                 help="go on with `-> ...` to a loudspeaker or an input, or take the path out",
                 subject=end.span.text,
             )
+    for key, ways in wiring.arrivals.items():
+        sink = wiring.sinks[key]
+        if not ways and sink.takes == "power" and figures.trace.orphan(sink.joint):
+            yield Finding(
+                "end-dangling",
+                sink.span,
+                f"the path begins at `{sink.span.text}`, and nothing leads to {key}",
+                label="nothing arrives here",
+                related=(Label(sink.gear.span, "declared here"),),
+                help=f"lead a path to it: `AMP.1 -> lead ... -> {key}`, or begin with what feeds it",
+                subject=key,
+            )
     for through in wiring.throughs.values():
         if through.gear.name in silent or "*" in silent:
             continue
@@ -139,46 +170,6 @@ def _unplugged(way: Way, key: str, what: str, label: str) -> Finding:
     )
 
 
-def amplifier_into_input(figures: Figures) -> Iterable[Finding]:
-    return (found for found in _misfits(figures) if found.rule == "amplifier-into-input")
-
-
-def carrier_mismatch(figures: Figures) -> Iterable[Finding]:
-    return (found for found in _misfits(figures) if found.rule == "carrier-mismatch")
-
-
-def _misfits(figures: Figures) -> Iterable[Finding]:
-    """An amplifier's output at an input, a line signal at a loudspeaker, mains where no mains belongs, and so on."""
-    for arrival in figures.trace.arrivals.values():
-        sink, carries = arrival.sink, arrival.output.carries
-        gear = sink.gear
-        if gear.broken:
-            continue
-        if carries == sink.takes:
-            continue
-        needs = _COMES[sink.takes]
-        rule = "amplifier-into-input" if (carries, sink.takes) == ("power", "signal") else "carrier-mismatch"
-        yield Finding(
-            rule,
-            sink.span,
-            f"{sink.key} is given {_COMES[carries]} ({arrival.output.key}), and it takes {needs}",
-            label=f"takes {needs}",
-            related=(_origin(arrival.output), Label(gear.span, "declared here")),
-            help=_carrier_cure(gear, carries),
-            subject=sink.key,
-        )
-
-
-def _carrier_cure(gear: Gear, carries: str) -> str:
-    if gear.word == "speaker" and "powered" not in gear.facts:
-        return "put an amplifier channel before it: `... -> AMP.1 -> lead 2.5 mm2 10 m -> BOX`"
-    if gear.word == "speaker":
-        return "a powered loudspeaker has its own amplifier: feed it from a feed, a split or a processor"
-    if carries == "signal":
-        return f"name a channel or an input: {gear.full}.1"
-    return "connect an output of the right kind"
-
-
 def signal_loop(figures: Figures) -> Iterable[Finding]:
     """Outputs that feed themselves."""
     for loop in dict.fromkeys(figures.signals.loops.values()):
@@ -189,88 +180,12 @@ def signal_loop(figures: Figures) -> Iterable[Finding]:
             first.span,
             f"the signal runs in a circle: {way}",
             label="comes round to here again",
-            related=tuple(_origin(output) for output in loop.outputs[1:6]),
-            computed=f"a circle of {len(loop.outputs)} stages",
+            related=tuple(origin(output) for output in loop.outputs[1:6]),
+            computed=f"a circle of {len(loop.outputs)} stage{'' if len(loop.outputs) == 1 else 's'}",
             allowed="none",
             help="take one of the connections out; nothing downstream of the circle is judged until then",
             subject=first.key,
         )
-
-
-def nothing_connected(figures: Figures) -> Iterable[Finding]:
-    """Things that the rig declares and never uses; loaded channels without a signal; fed channels without a load."""
-    rig = figures.rig
-    if "*" in rig.silent or not rig.gear:
-        return
-    wired = {sink.gear.full for sink in rig.wiring.sinks.values()}
-    wired |= {output.gear.full for output in rig.wiring.outputs.values()}
-    wired |= {through.gear.full for through in rig.wiring.throughs.values()}
-    wired |= {part.name for roster in rig.rosters if roster.word in ("spare", "mix", "stereo") for part in roster.parts}
-    for row in _rows(figures, wired):
-        first = row[0]
-        numbers = [gear.number for gear in row if gear.number is not None]
-        names = f"{first.name}[{runs(numbers)}]" if numbers else first.full
-        be, it = ("are", "them") if len(row) > 1 else ("is", "it")
-        yield Finding(
-            "nothing-connected",
-            first.span,
-            f"{names} {be} declared, and no path leads to {it}",
-            label="not connected",
-            help=f"connect {it}, list {it} under `spare {names}`, or take {it} out",
-            subject=first.full,
-        )
-    yield from _half_connected(figures)
-
-
-def _rows(figures: Figures, wired: set[str]) -> list[list[Gear]]:
-    rows: dict[tuple[str, int], list[Gear]] = {}
-    for gear in figures.rig.gear.values():
-        if gear.full in wired or gear.word in ("place", "mains") or gear.name in figures.rig.silent or gear.broken:
-            continue
-        rows.setdefault((gear.name, gear.span.start), []).append(gear)
-    return list(rows.values())
-
-
-def _half_connected(figures: Figures) -> Iterable[Finding]:
-    rig, traced = figures.rig, figures.trace
-    if not any(output.carries == "signal" for output in rig.wiring.outputs.values()):
-        return  # a rig without a feed describes its loudspeaker side only
-    for key, run in traced.runs.items():
-        output = run.output
-        if output.carries != "power" or run.broken or output.gear.broken or output.gear.name in rig.silent:
-            continue
-        loaded = any(arrival.sink.takes == "power" for arrival in run.arrivals)
-        parts = figures.signals.at_output(output)
-        lead_on = bool(run.pieces)
-        if loaded and not parts and not _feed_doubtful(figures, output):
-            yield Finding(
-                "nothing-connected",
-                output.span,
-                f"{key} has loudspeakers and no signal",
-                label="nothing arrives at its input",
-                help=f"end a path at it: `FEED -> {key}`",
-                subject=key,
-            )
-        elif parts and not run.arrivals and not lead_on:
-            yield Finding(
-                "nothing-connected",
-                output.span,
-                f"{key} has a signal and no loudspeaker",
-                label="nothing hangs on its output",
-                help=f"go on with `-> lead ... -> BOX`, or list {key} under `spare`",
-                subject=key,
-            )
-
-
-def _feed_doubtful(figures: Figures, output: Output) -> bool:
-    """Could a fault elsewhere, or a loop, be why no signal arrives?"""
-    wiring, traced = figures.rig.wiring, figures.trace
-    if figures.signals.loops or figures.rig.silent & {output.gear.name}:
-        return True
-    keys = [sink for sink in wiring.sinks.values() if sink.gear is output.gear]
-    if any(sink.joint in traced.doubtful for sink in keys):
-        return True
-    return any(not output.gear.broken and upstream.gear.broken for upstream in wiring.outputs.values())
 
 
 RULES = (
@@ -285,30 +200,6 @@ RULES = (
         "amp bass is twin\nspeaker s is sub\nbass.1 -> lead 2.5 mm2 9 m -> s\nbass.2 -> lead 2.5 mm2 9 m -> s\n",
         "amp bass is twin\nspeaker s is sub\nbass.1 -> lead 2.5 mm2 9 m -> s\n",
         outputs_tied,
-    ),
-    Rule(
-        "amplifier-into-input",
-        Severity.ERROR,
-        "an amplifier's output goes into an input",
-        "tens of volts and amperes destroy an input made for a volt or two",
-        "inputs take line-level signals",
-        _CIRCUIT,
-        "feed the input from a feed, a split or a processor",
-        "amp a is twin\nspeaker mon is active\na.1 -> lead 2.5 mm2 9 m -> mon\n",
-        "feed send { level 4 dBu }\nspeaker mon is active\nsend -> mon\n",
-        amplifier_into_input,
-    ),
-    Rule(
-        "carrier-mismatch",
-        Severity.ERROR,
-        "something arrives that this thing cannot take",
-        "a line signal moves no cone, and mains on a signal input is dangerous to life",
-        "loudspeakers take an amplifier's output, inputs a signal, inlets the mains",
-        _CIRCUIT,
-        "connect an output of the right kind",
-        "feed send { level 4 dBu }\nspeaker s is sub\nsend -> s\n",
-        "feed send { level 4 dBu }\namp a is twin\nspeaker s is sub\nsend -> a.1 -> lead 2.5 mm2 9 m -> s\n",
-        carrier_mismatch,
     ),
     Rule(
         "input-fed-twice",
@@ -363,7 +254,7 @@ RULES = (
         "gear-misplaced",
         Severity.ERROR,
         "a thing stands where nothing of its sort can",
-        "the path cannot be built as written",
+        "a rig cannot be built as it is written here",
         "what each place in a path or a list takes, as the reference says",
         _CIRCUIT,
         "put the right sort of thing there, or begin a path of its own",
@@ -402,17 +293,5 @@ RULES = (
         "write both, for example `lead 2.5 mm2 15 m` or `lead 1.5 mm2 to 2.5 mm2 20 m to 40 m`",
         "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 -> s\n",
         "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 20 m to 30 m -> s\n",
-    ),
-    Rule(
-        "nothing-connected",
-        Severity.WARNING,
-        "something is declared and left unconnected",
-        "either a path was forgotten, or the crew will load gear for nothing",
-        "everything declared is on a path or listed as spare",
-        _CIRCUIT,
-        "connect it, list it under `spare`, or take it out",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\nspare s[2]\n",
-        nothing_connected,
     ),
 )
