@@ -3,6 +3,7 @@
 from rigspec.rules import (
     carriers,
     files,
+    inversions,
     leads,
     loads,
     polarity,
@@ -17,5 +18,20 @@ from rigspec.rules import (
 )
 from rigspec.rules.rule import Rule
 
-FAMILIES = (files, reading, wiring, carriers, switches, loads, unknown, unused, ways, powers, leads, polarity, promises)
+FAMILIES = (
+    files,
+    reading,
+    wiring,
+    carriers,
+    switches,
+    loads,
+    unknown,
+    unused,
+    ways,
+    powers,
+    leads,
+    polarity,
+    inversions,
+    promises,
+)
 RULES: dict[str, Rule] = {rule.name: rule for family in FAMILIES for rule in family.RULES}

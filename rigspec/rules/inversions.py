@@ -1,0 +1,90 @@
+"""A rule about inversions that undo each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from rigspec.figures import ChannelFigures, Figures
+from rigspec.finding import Finding, Fix, Label, Severity
+from rigspec.rules.pushing import without_hop
+from rigspec.rules.rule import Rule
+from rigspec.source import Span
+from rigspec.trace import Turn
+
+
+def inversions_cancel(figures: Figures) -> Iterable[Finding]:
+    """Two crossings on one way that undo each other, where no opposed channel is the reason."""
+    seen: set[tuple[Span, ...]] = set()
+    for _, arrival in sorted(figures.trace.arrivals.items()):
+        if arrival.output.carries == "mains":
+            continue  # told by `mains-crossed`
+        hops = [turn for turn in arrival.turns if turn.span.text == "invert"]
+        if len(hops) >= 2 and len(hops) == len(arrival.turns) and (hops[0].span, hops[1].span) not in seen:
+            seen.add((hops[0].span, hops[1].span))
+            yield _cancelling(hops[:2], arrival.sink.key, arrival.sink.key, "")
+    alike = {part.name: roster.name for roster in figures.rig.rosters_of("stereo") for part in roster.parts}
+    siblings: dict[str, list[ChannelFigures]] = {}
+    for channel in figures.channels.values():
+        siblings.setdefault(channel.gear.full, []).append(channel)
+    for _, box in sorted(figures.boxes.items()):
+        own = figures.channels[box.channel]
+        for part in box.parts:
+            before = [turn for turn in part.turns if turn.span.text == "invert"]
+            after = [turn for turn in box.own_turns if turn.span.text == "invert"]
+            if len(before) != 1 or len(after) != 1 or len(part.turns) + len(box.own_turns) != 2:
+                continue
+            if (before[0].span, after[0].span) in seen or _opposed(siblings[own.gear.full], own, part.feed, alike):
+                continue
+            seen.add((before[0].span, after[0].span))
+            why = "; no other channel of this amplifier carries the same signal the other way up"
+            yield _cancelling([before[0], after[0]], box.key, box.box.gear.full, why)
+
+
+def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str, alike: Mapping[str, str]) -> bool:
+    """Does another channel of the amplifier carry the same bass the other way up, so that the two draw in turn?
+
+    The two feeds of a stereo pair count as one: their bass is mostly alike (common practice, no source).
+    """
+    mine = next(part.inverted for part in own.parts if part.feed == feed)
+    same = alike.get(feed, feed)
+    return any(
+        alike.get(part.feed, part.feed) == same and part.inverted != mine
+        for other in siblings
+        if other.key != own.key
+        for part in other.parts
+    )
+
+
+def _cancelling(turns: Sequence[Turn], key: str, subject: str, why: str) -> Finding:
+    edits = [without_hop(turn.span) for turn in turns]
+    fix = None
+    if all(edits):
+        fix = Fix("take out both", tuple(edit for edit in edits if edit))
+    return Finding(
+        "inversions-cancel",
+        turns[1].span,
+        f"two inversions on the way to {key} undo each other{why}",
+        label="undoes the first",
+        related=(Label(turns[0].span, "the first inversion"),),
+        computed="2 inversions, net polarity unchanged",
+        allowed="none, or two for a reason: opposed channels of one amplifier, gear that is turned inside",
+        help="take both out: fewer crossed leads, fewer mistakes when the rig is built",
+        fix=fix,
+        subject=subject,
+    )
+
+
+RULES = (
+    Rule(
+        "inversions-cancel",
+        Severity.ADVICE,
+        "two inversions undo each other for no purpose",
+        "each crossed lead is a chance to build the rig wrong",
+        "no two crossings on one way, but for opposed channels of one amplifier and for gear that is turned inside",
+        "circuit theory",
+        "take both out",
+        "amp a is twin\nspeaker s is sub\na.1 -> invert -> lead 2.5 mm2 9 m -> invert -> s\n",
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n",
+        inversions_cancel,
+    ),
+)

@@ -1,0 +1,181 @@
+"""Which way loudspeakers push, what turns them, and every single change that would turn them back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from attrs import frozen
+
+from rigspec.figures import BoxFigures, Figures
+from rigspec.finding import Edit, Fix
+from rigspec.rig import Facts, Roster
+from rigspec.source import Span
+from rigspec.trace import Turn
+from rigspec.value import Value
+
+BACKWARDS_DEG = 90.0
+
+
+@frozen(eq=False, repr=False)
+class Pushing(Value):
+    """A loudspeaker, or a way of one, with the side to which it pushes and every turn that makes it so."""
+
+    box: BoxFigures
+    inverted: bool
+    turns: tuple[Turn, ...]
+    against: bool = False
+
+    @property
+    def wrong_way(self) -> bool:
+        """Does it push the other way than its group wants?"""
+        return self.inverted != self.against
+
+    @property
+    def span(self) -> Span:
+        return self.box.box.arrival.sink.span
+
+    @property
+    def key(self) -> str:
+        return self.box.key
+
+
+def by_name(boxes: Iterable[BoxFigures]) -> list[BoxFigures]:
+    """Boxes in an order that does not depend on the order of statements: by name, number and way."""
+    return sorted(boxes, key=lambda box: (box.box.gear.name, box.box.gear.number or 0, box.box.way))
+
+
+def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> Pushing | None:
+    """How a box pushes for a positive pulse at a feed, or at all its feeds; None where they disagree."""
+    parts = [part for part in box.parts if feed is None or part.feed == feed]
+    if not parts:
+        # Without a signal the loudspeaker side alone decides.
+        return Pushing(box, len(box.own_turns) % 2 == 1, box.own_turns, against) if feed is None else None
+    ways = {(len(part.turns) + len(box.own_turns)) % 2 == 1 for part in parts}
+    if len(ways) != 1:
+        return None
+    return Pushing(box, ways.pop(), parts[0].turns + box.own_turns, against)
+
+
+def of_roster(figures: Figures, roster: Roster) -> list[Pushing]:
+    against: dict[str, bool] = {}
+    for part in roster.parts:
+        ways = (part.port,) if part.port else ("", "low", "mid", "high")
+        against.update({f"{part.name}.{way}" if way else part.name: part.against for way in ways})
+    boxes = [figures.boxes[key] for key in against if key in figures.boxes]
+    return [member for box in by_name(boxes) if (member := pushing(box, against=against[box.key]))]
+
+
+def odd_ones(members: Sequence[Pushing]) -> list[list[Pushing]]:
+    """The members that push against the others, together where one channel and the same turns make them so."""
+    wrong = [member for member in members if member.wrong_way]
+    right = [member for member in members if not member.wrong_way]
+    if not wrong or not right:
+        return []
+    odd = wrong if len(wrong) <= len(right) else right
+    bundles: dict[tuple[str, tuple[Turn, ...]], list[Pushing]] = {}
+    for member in odd:
+        bundles.setdefault((member.box.channel, member.turns), []).append(member)
+    return list(bundles.values())
+
+
+def faces_back(member: Pushing) -> bool:
+    given = member.box.box.gear.facts.get("aim")
+    aim = given.entries[0].get("angle") if given and given.entries else None
+    return aim is not None and abs(aim.value) > BACKWARDS_DEG
+
+
+# ---- what would cure a clash ----------------------------------------------------------------------------------------
+
+
+def cures(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]) -> str:
+    """Every single change that would make a bundle push like the others, as a sentence."""
+    first = bundle[0]
+    if any(faces_back(member) for member in bundle):
+        return (
+            f"{first.key} faces backwards: if it is meant to push the other way, list it as `against {first.key}` in a"
+            " group; if not, any single one of its turns is to go"
+        )
+    fixed = _data_sheet_spans(figures)
+    found = [_undone(turn, first.span) for turn in _own(first, others) if turn.span not in fixed]
+    if not any(_behind(figures, first, other) for other in others):
+        together = all(member.span == first.span or _behind(figures, first, member) for member in bundle)
+        where = "the box" if together else "each of them"
+        found.append(f"cross its lead{' once more' if first.turns else ''}: `-> invert` before {where}")
+    shared = [turn for turn in _own(others[0], bundle) if all(turn in other.turns for other in others)]
+    found += [f"on the way to {others[0].key} {_undone(turn, first.span)}" for turn in shared if turn.span not in fixed]
+    meant = next((member.key for member in (first, others[0]) if member.against), "")
+    intent = f"take out `against` before {meant}" if first.against != others[0].against else "say `against` in a group"
+    return "; or ".join(found) + f"{'; ' if found else ''}if it is meant so, {intent}"
+
+
+def cure_by_edit(bundle: Sequence[Pushing], others: Sequence[Pushing]) -> Fix | None:
+    """Take out the one crossing that is written in the path, where there is just one and nobody meant it."""
+    hops = [turn for turn in _own(bundle[0], others) if turn.span.text == "invert"]
+    if len(hops) != 1 or any(faces_back(member) for member in bundle):
+        return None
+    edit = without_hop(hops[0].span)
+    return Fix(f"take out `invert` in line {hops[0].span.line}", (edit,)) if edit else None
+
+
+def _own(member: Pushing, others: Iterable[Pushing]) -> list[Turn]:
+    """The turns on the way to one box that no box of the other side has too: taking out those cures nothing."""
+    shared = {turn for other in others for turn in other.turns}
+    return [turn for turn in member.turns if turn not in shared]
+
+
+def _undone(turn: Turn, here: Span) -> str:
+    """The order that takes a turn back, with its place."""
+    text = turn.text
+    place = f"line {turn.span.line}" if turn.span.path == here.path else f"{turn.span.path}, line {turn.span.line}"
+    if turn.span.text == "invert":
+        order = "take out the crossing"
+    elif text.endswith((" is made inverted", " is inverted inside")):
+        order = f"make {text.removesuffix(' is made inverted').removesuffix(' is inverted inside')} straight"
+    elif text.endswith(" is switched inverted"):
+        order = f"switch {text.removesuffix(' is switched inverted')} back"
+    elif text.startswith("the bridge switch"):
+        order = "switch the bridge off"
+    elif text.startswith("the plus pole"):
+        order = "name the bridge's channels the other way round"
+    elif text.startswith("the feed "):
+        order = f"take {text.removesuffix(' comes inverted')} the right way round"
+    else:
+        order = f"switch {text.rpartition(': ')[2]} back"
+    return f"{order} ({place})"
+
+
+def _data_sheet_spans(figures: Figures) -> set[Span]:
+    """Where stock says that a kind is inverted inside: a fact of the data sheet, which nobody can take out."""
+
+    def spans(facts: Facts) -> Iterable[Span]:
+        for given in facts.values():
+            yield given.span
+            if given.inner:
+                yield from spans(given.inner)
+
+    return {span for kind in figures.rig.kinds.values() for span in spans(kind.facts)}
+
+
+def _behind(figures: Figures, first: Pushing, other: Pushing) -> bool:
+    """Does the other box hang behind the first on its link, so that crossing before the first turns both?"""
+    if first.box.channel != other.box.channel:
+        return False
+    run = figures.trace.runs[first.box.channel]
+    joint, goal = other.box.box.arrival.sink.joint, first.box.box.arrival.sink.joint
+    while joint != goal and joint in run.parent:
+        joint = run.parent[joint].a
+    return joint == goal
+
+
+def without_hop(span: Span) -> Edit | None:
+    """The edit that deletes an `invert` hop together with one of its arrows."""
+    text = span.source.text
+    end = span.end
+    while end < len(text) and text[end] in " \t":
+        end += 1
+    if text.startswith("->", end):
+        end += 2
+        while end < len(text) and text[end] in " \t":
+            end += 1
+        return Edit(Span(span.source, span.start, end), "")
+    return None
