@@ -8,7 +8,7 @@ from math import sqrt
 
 from rigspec import syntax as s
 
-from .reading import Gear, quantity
+from .reading import Gear, Settings, quantity
 
 
 def words_of(item: s.Item) -> list[str]:
@@ -19,7 +19,14 @@ def number_of(setting: s.Setting) -> str:
     return next(atom.number for atom in setting.items[0].atoms if isinstance(atom, s.Figure))
 
 
-def items_of(settings: dict[str, list[s.Setting]], word: str) -> Iterator[tuple[float, list[str]]]:
+def pairs_of(settings: Settings, word: str) -> Iterator[tuple[str, str]]:
+    """The pairs of channels that a switch joins."""
+    for setting in settings.get(word, ()):
+        for item in setting.items:
+            yield from ((str(atom.first), str(atom.second)) for atom in item.atoms if isinstance(atom, s.Pair))
+
+
+def items_of(settings: Settings, word: str) -> Iterator[tuple[float, list[str]]]:
     for setting in settings.get(word, ()):
         for item in setting.items:
             figure = next((quantity(atom).low for atom in item.atoms if isinstance(atom, s.Figure)), 0.0)

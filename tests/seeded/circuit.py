@@ -18,7 +18,7 @@ OHM_PER_KM = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95,
 COPPER_OHM_MM2_PER_KM = 1000 / 58  # IEC 60028
 STRANDING = 1.02  # stranded over solid wire of one gauge: ASTM B8, from memory
 SPEED_OF_SOUND_M_PER_S = 343.2
-DEEPEST = 60
+DEEPEST = 150  # nodes one behind another; a row of 32 linked boxes has 64
 
 
 @frozen
@@ -280,7 +280,7 @@ class Circuit:
             return 1 / sum(1 / part for part in parts) if all(parts) else 0.0
         below = self.siemens(self.behind(node), ohm_of, case, depth + 1)
         if node.what == "box":
-            return below + 1 / ohm_of[node.key]
+            return below + (1 / ohm_of[node.key] if node.key in ohm_of else 0.0)
         if node.what == "lead" and below:
             return 1 / ((getattr(node.copper, case) if case != "none" else 0.0) + 1 / below)
         return below

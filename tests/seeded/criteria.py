@@ -13,9 +13,9 @@ from attrs import frozen
 
 from rigspec import syntax as s
 
-from .amplifiers import items_of, number_of, rated_points, rated_volt, words_of
+from .amplifiers import items_of, number_of, pairs_of, rated_points, rated_volt, words_of
 from .circuit import Arrival, Circuit
-from .reading import Gear, Plan, Settings, quantities, quantity
+from .reading import Gear, Plan, Settings, port_names, quantities, quantity
 from .signals import Share, Signals
 
 LOSS_DB = 1.0  # common practice, no source
@@ -119,6 +119,8 @@ class Judge:
         inlets = Counter(each.node.key for key in circuit.outlets for each in self._inlets(key))
         for key in (key for key, count in inlets.items() if count > 1):
             self.cross(f"{key} gets the mains by more than one path")
+        for each in (each for key in circuit.outlets for each in self._inlets(key) if each.turns % 2):
+            self.cross(f"live and neutral are exchanged on the way to {each.node.key}")
         for key in circuit.entered | circuit.left:
             if max(circuit.entered[key], circuit.left[key]) > 1:
                 self.cross(f"{key} is used twice on one side")
@@ -162,6 +164,29 @@ class Judge:
                 if not circuit.outlets.get(key) and key not in spare and gear.full not in spare:
                     self.cross(f"the output {key} is set and goes nowhere")
 
+        for gear in self.plan.gear.values():
+            ways = port_names(gear) if gear.word == "speaker" else set()
+            hanging = {way for way in ways if circuit.arrived[f"{gear.full}.{way}"]}
+            if hanging and hanging != ways:
+                self.cross(f"{gear.full} is connected on {len(hanging)} of its {len(ways)} ways")
+        self._switches()
+
+    def _switches(self) -> None:
+        """Inputs that a switch or a bridge leaves out, and channels that two of them take."""
+        circuit = self.circuit
+        bridged = [(gear, key.rpartition(".")[2]) for key, gear in circuit.owner.items() if "+" in key]
+        for gear in self.plan.gear.values():
+            if gear.word != "amp":
+                continue
+            by_bridge = {max(port.split("+"), key=int) for amp, port in bridged if amp is gear}
+            by_bridge |= {second for _, second in pairs_of(gear.settings, "bridge")}  # the same switch, said again
+            taken = Counter([*by_bridge, *(second for _, second in pairs_of(gear.settings, "joined"))])
+            for channel, count in taken.items():
+                if count > 1:
+                    self.cross(f"{gear.full}.{channel} is taken by two switches")
+                if circuit.arrived[f"{gear.full}.{channel}"]:
+                    self.cross(f"the input {gear.full}.{channel} is fed and a switch leaves it out")
+
     # ---- loads, powers, losses
 
     def _channel(self, output: str) -> None:
@@ -179,7 +204,7 @@ class Judge:
                 self.cross(f"{box.key} does not suit the line on {output}")
         if not boxes or any(bool(line) != box.tapped for box in boxes):
             return
-        ohm_of = {box.key: box.ohm for box in boxes}
+        ohm_of = {box.key: box.ohm for box in self.hung.values()}
         siemens = {case: self.circuit.siemens(nodes, ohm_of, case) for case in ("ohm", "least", "none")}
         if not all(siemens.values()):
             return
@@ -212,7 +237,7 @@ class Judge:
                 self.cross(f"{output} works into less than it stands")
 
     def _siemens_alone(self, channel: str) -> float:
-        ohm_of = {box.key: box.ohm for box in self.hung.values() if box.channel == channel}
+        ohm_of = {box.key: box.ohm for box in self.hung.values()}
         return self.circuit.siemens(self.circuit.outlets.get(channel, []), ohm_of, "least")
 
     def _powers_and_losses(self, output: str, amp: Gear, boxes: list[Hung], ohm_of: dict[str, float]) -> None:

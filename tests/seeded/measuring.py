@@ -10,7 +10,7 @@ from attrs import define, frozen
 
 from rigspec.check import check
 from rigspec.cli.library import Library
-from rigspec.finding import Finding
+from rigspec.finding import Finding, Severity
 from rigspec.parse.reader import parse
 from rigspec.source import Load, Refused, Source
 from rigspec.syntax import Expect, Figure, File, Stock
@@ -46,6 +46,11 @@ class Verdict:
     def readable(self) -> bool:
         """Is the fault in the rig alone, and not in its text?"""
         return not any(words.startswith("text: ") for _, words in self.crossed)
+
+    @property
+    def alarmed(self) -> bool:
+        """Does the checker report an error or a warning where no criterion is crossed?"""
+        return not self.crossed and any(finding.severity is not Severity.ADVICE for finding in self.new)
 
     @property
     def matters_later(self) -> bool:
@@ -169,9 +174,15 @@ class Row:
     found: int = 0
     there: int = 0
     later: int = 0
+    alarmed: int = 0
+
+    @property
+    def harmless(self) -> int:
+        return self.made - self.matter - self.later
 
     def count(self, verdict: Verdict) -> None:
         self.made += 1
+        self.alarmed += verdict.alarmed
         self.later += verdict.matters_later
         if verdict.matters:
             self.matter += 1
@@ -189,6 +200,7 @@ class Table:
     missed: tuple[Verdict, ...]
     elsewhere: tuple[Verdict, ...]
     later: tuple[Verdict, ...]
+    alarmed: tuple[Verdict, ...]
     possible: int
 
 
@@ -199,6 +211,7 @@ def measure(rigs: list[Sample], most: int = MOST_OF_EACH) -> Table:
     missed: list[Verdict] = []
     elsewhere: list[Verdict] = []
     later: list[Verdict] = []
+    alarmed: list[Verdict] = []
     possible = 0
     for rig in rigs:
         mutants, count = sampled(rig.mutants(), most)
@@ -212,5 +225,7 @@ def measure(rigs: list[Sample], most: int = MOST_OF_EACH) -> Table:
                 (elsewhere if verdict.new else missed).append(verdict)
             elif verdict.matters_later and not verdict.found_there:
                 later.append(verdict)
+            elif verdict.alarmed:
+                alarmed.append(verdict)
     ordered = tuple(rows[operator] for operator in sorted(rows))
-    return Table(ordered, total, readable, tuple(missed), tuple(elsewhere), tuple(later), possible)
+    return Table(ordered, total, readable, tuple(missed), tuple(elsewhere), tuple(later), tuple(alarmed), possible)

@@ -253,6 +253,9 @@ def read(file: s.File, stock: s.File) -> Plan:
         for ref in plan.refs(listing.items):
             plan.places(ref)
     for node in nodes:
+        if isinstance(node, s.Thing):
+            _names_exist(plan, node)
+    for node in nodes:
         if isinstance(node, s.Listing) and node.word == "spare":
             plan.spare |= {key for ref in plan.refs(node.items) for key in plan.keys(ref)}
     return plan
@@ -297,6 +300,17 @@ def _declare(plan: Plan, node: s.Thing) -> None:
             plan.faults.add(f"{gear.full} is declared twice")
         plan.gear[gear.full] = gear
         row.append(gear)
+
+
+def _names_exist(plan: Plan, node: s.Thing) -> None:
+    """The names that a thing's own statement mentions: where its mains comes from, and what a place hears."""
+    heard = [setting.items for setting in settings_of(node.block).get("hears", ())]
+    for ref in [*([node.parent] if node.parent else ()), *(ref for items in heard for ref in plan.refs(items))]:
+        plan.places(ref)
+    for setting in settings_of(node.block).get("lead", ()):
+        kinds = sorted(each.kind for each in quantities([setting]))
+        if kinds not in (["gauge", "metre"], ["metre", "mm2"]):
+            plan.faults.add(f"a lead is not described: {setting.span.text}")
 
 
 def _lead_figures(plan: Plan, node: s.Thing) -> Settings:

@@ -26,8 +26,10 @@ MISSED_REASONS = (
 )
 # Why a finding of some rule does not show the line to mend.
 ELSEWHERE_REASONS = (
+    (r"goes nowhere", "it stands at the output that is left over, not at the path that took another one"),
     (r"nothing-connected", "it shows the channel and its boxes, not the switch on the amplifier"),
     (r"expect-unmet", "it shows the promise and the paths, not the declarations that the figure rests on"),
+    (r"name-unknown", "it stands at the uses; the list with the slip is no declaration that it points back to"),
     (r"", "its labels are on the paths"),
 )
 
@@ -52,15 +54,17 @@ def markdown(table: Table, most: int = MOST_OF_EACH) -> str:
     lines += [_row(total, "**"), _row(readable, "**")]
     lines += ["", "Not found, though it matters:", "", *_listed(table.missed)]
     lines += ["", "Found, but with no place on the edited line:", "", *_listed(table.elsewhere)]
+    lines += ["", "An error or a warning, though no criterion is crossed:", "", *_alarmed(table.alarmed)]
     lines += ["", "Not judged yet:", "", *_later(table.later)]
     return "\n".join(lines) + "\n"
 
 
 def _row(row: Row, bold: str = "") -> str:
-    harmless = row.made - row.matter - row.later
     name = f"{bold}{row.operator}{bold}"
     share = percent(row.there, row.matter)
-    return f"| {name} | {row.made} | {harmless} | {row.later} | {row.matter} | {row.found} | {row.there} | {share} |"
+    return (
+        f"| {name} | {row.made} | {row.harmless} | {row.later} | {row.matter} | {row.found} | {row.there} | {share} |"
+    )
 
 
 def _listed(verdicts: Sequence[Verdict]) -> list[str]:
@@ -69,9 +73,14 @@ def _listed(verdicts: Sequence[Verdict]) -> list[str]:
     for verdict in verdicts:
         words = min(words for scope, words in verdict.crossed if scope == PROMISED)
         rules = ", ".join(sorted({finding.rule for finding in verdict.new}))
-        why = f"{rules}: {_reason(ELSEWHERE_REASONS, rules)}" if rules else _reason(MISSED_REASONS, words)
+        why = f"{rules}: {_reason(ELSEWHERE_REASONS, f'{words} {rules}')}" if rules else _reason(MISSED_REASONS, words)
         sorts.setdefault((verdict.mutant.operator, f"{_unnamed(words)}; {why}"), []).append(verdict)
     return [f"- {operator}: {what} ({_example(found)})" for (operator, what), found in sorts.items()] or ["- nothing"]
+
+
+def _alarmed(verdicts: Iterable[Verdict]) -> list[str]:
+    said = [f"- {each.mutant.operator}: {each.new[0].rule} ({_example([each])})" for each in verdicts]
+    return said or ["- nothing"]
 
 
 def _reason(reasons: Iterable[tuple[str, str]], words: str) -> str:

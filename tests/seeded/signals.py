@@ -9,6 +9,7 @@ from attrs import evolve, frozen
 
 from rigspec import syntax as s
 
+from .amplifiers import pairs_of
 from .circuit import Arrival, Circuit
 from .reading import Gear, Plan, quantities, quantity
 
@@ -153,9 +154,7 @@ class Signals:
 def switched(gear: Gear, port: str) -> tuple[str, int]:
     """Whose input a channel carries by the switches on the amplifier, and whether upside down."""
     for word, turns in (("bridge", 1), ("joined", 0)):
-        for setting in gear.settings.get(word, ()):
-            for item in setting.items:
-                for atom in item.atoms:
-                    if isinstance(atom, s.Pair) and str(atom.second) == port:
-                        return str(atom.first), turns
+        for first, second in pairs_of(gear.settings, word):
+            if second == port:
+                return first, turns
     return port, 0

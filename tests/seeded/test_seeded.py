@@ -63,3 +63,9 @@ def test_mistakes_that_matter_are_found_at_their_line(table: Table, capsys: pyte
     assert total.there / total.matter >= LEAST_SHARE, percent(total.there, total.matter)
     # Slips of the text are the easy ones: without them the share must hold as well.
     assert readable.there / readable.matter >= LEAST_SHARE, percent(readable.there, readable.matter)
+
+
+def test_harmless_edits_raise_no_alarm(table: Table) -> None:
+    alarmed = [(each.sample, each.line, each.mutant.operator, each.new[0].rule) for each in table.alarmed]
+    assert table.total.harmless >= 100
+    assert len(alarmed) <= (1 - LEAST_SHARE) * table.total.harmless, alarmed
