@@ -326,8 +326,8 @@ class _Maker:
         self.say(f"mains {stage} from {mains}", "breaker 16 A C", "lead 2.5 mm2 20 m", "outlets 2", "phase L2")
         self.say(f"{stage}.1 -> {amp}")
         self.say(f"rack {self.name('rack')}: {amp}")
-        group = self.name("group")
-        self.say(f"group {group}: {', '.join(self.pick('', 'against ') + each for each in self.boxes_made)}")
+        group, together = self.name("group"), self.some(*self.boxes_made) or self.boxes_made[:1]
+        self.say(f"group {group}: {', '.join(self.pick('', 'against ') + each for each in together)}")
         promises = [
             f"expect load of {key} {self.pick('>=', '>', '≥')} {self.pick('4', '0.5')} ohm",
             f"expect loss of {box}, {group} <= 0.5 dB",

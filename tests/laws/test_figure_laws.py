@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import prod
+from typing import TypeAlias
 
 import pytest
 from attrs import evolve
@@ -145,6 +146,32 @@ def test_in_series_ohms_add_in_parallel_siemens_add(boxes: list[Fraction]) -> No
     )
     assert load_of(boxes, f" -> {lead} -> ".join(names)) == pytest.approx(float(side_by_side))
     assert load_of(boxes, f"series({', '.join(f'parallel({n})' for n in names)})") == pytest.approx(float(sum(boxes)))
+
+
+Nest: TypeAlias = "Fraction | tuple[str, list[Nest]]"
+NESTS = st.recursive(
+    OHMS,
+    lambda inner: st.tuples(st.sampled_from(["series", "parallel"]), st.lists(inner, min_size=1, max_size=3)),
+    max_leaves=9,
+)
+
+
+def told(nest: Nest, boxes: list[Fraction]) -> tuple[str, Fraction]:
+    """A nest of joins in words, and its impedance; its boxes are added to ``boxes``."""
+    if isinstance(nest, Fraction):
+        boxes.append(nest)
+        return f"b{len(boxes)}", nest
+    word, inner = nest
+    words, ohms = zip(*(told(each, boxes) for each in inner), strict=True)
+    return f"{word}({', '.join(words)})", sum(ohms) if word == "series" else 1 / sum(1 / ohm for ohm in ohms)
+
+
+@given(NESTS)
+@laws(120)
+def test_series_and_parallel_nest_to_any_depth_without_a_lead_between(nest: Nest) -> None:
+    boxes: list[Fraction] = []
+    way, ohm = told(nest, boxes)
+    assert load_of(boxes, way) == pytest.approx(float(ohm))
 
 
 @given(OHMS, st.integers(1, 40))

@@ -85,6 +85,7 @@ HARD = {
     "a megabyte of comment": "#" * 1_000_000,
     "a megabyte of line ends": "\r\n" * 500_000,
     "a megabyte of strays": "\0" * 1_000_000,
+    "endless numbers": f"amp a is k {{ bridge {'1' * MANY}+2 }}\nx[{'9' * MANY}] -> y.{'9' * MANY}+1",
     "figures": f"a {{ b {'1 m ' * MANY}}}",
     "names given again": "speaker a is k\n" * MANY,
     "unknown words": "ammp a is k\n" * 1000,
