@@ -14,6 +14,9 @@ from rigspec.syntax import Token
 from rigspec.value import Value
 
 STATEMENT_WORDS = frozenset(word for word, terminal in WORDS.items() if terminal in STATES[0])
+# How many tokens behind the next start of a statement an open bracket may still be closed. Looking on to the end of
+# the file for each bracket would take quadratic time where many are open.
+FARTHEST = 400
 MOST_NESTED = 24  # brackets in brackets; nobody reads deeper, and what walks the tree may rely on it
 _OPENS_A_LINE = {"ARROW", "COMMA"}  # a line that starts so goes on with the line before
 _LEAVES_OPEN = {"ARROW", "COMMA", "COLON"}  # and a line that ends so is not done
@@ -48,6 +51,8 @@ def cut(tokens: list[Token], begin: int) -> Chunk:
         kind = token.kind
         if kind == "END":
             return Chunk(chunk, deepest, begin, position, restart, not brackets)
+        if restart is not None and position - restart > FARTHEST:
+            return Chunk(chunk, deepest, begin, position, restart, False)
         if token.lines and chunk:
             before = chunk[-1].kind
             if brackets:
@@ -70,7 +75,11 @@ def cut(tokens: list[Token], begin: int) -> Chunk:
             # What stood before the separator moves on to the next token, for a separator may be dropped.
             following = tokens[position + 1]
             tokens[position + 1] = evolve(
-                following, lines=following.lines + token.lines, comments=token.comments + following.comments
+                following,
+                lines=following.lines + token.lines,
+                # Behind a comment a line has ended, so the comments that follow stand on their own.
+                comments=token.comments
+                + tuple(evolve(each, own_line=each.own_line or bool(token.comments)) for each in following.comments),
             )
             tokens[position] = Token("SEP", ";", token.start)
             _separate(chunk, tokens[position])
@@ -96,6 +105,8 @@ def _starts_statement(tokens: list[Token], position: int) -> bool:
     if token.text in STATEMENT_WORDS:
         return True
     ahead = position + 1
+    if tokens[ahead].kind in ("INDEX", "PORT") and not tokens[ahead].lines:
+        return True  # no setting begins like this
     while tokens[ahead].kind != "END" and not tokens[ahead].lines:
         if tokens[ahead].kind == "ARROW":
             return True

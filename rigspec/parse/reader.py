@@ -93,6 +93,14 @@ def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | N
     return None, slips.misshapen(source, chunk.tokens, fault), None
 
 
+def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
+    """The bracket that is still open where another statement seems to start: the slip behind it has this cause."""
+    from rigspec.parse import slips
+
+    before = [token for token in chunk.tokens if token.start < until]
+    return slips.unclosed(source, before) if slips.still_open(before) else None
+
+
 def parse(source: Source) -> syntax.File:
     """All statements of a text, each parsed alone, with a finding for each slip."""
     stream = tokens(source.text)
@@ -107,6 +115,7 @@ def parse(source: Source) -> syntax.File:
             not chunk.closed and restart is not None
         ):
             end = restart
+            slip = _left_open(source, chunk, stream[restart].start) or slip
         taken = [token for token in chunk.tokens if token.start < stream[end].start]
         after = _comment_behind(stream, end)
         statements.append(syntax.Statement(node, tuple(taken), after))

@@ -101,14 +101,20 @@ def _shown(token: Token) -> str:
     return f"`{text}`" if text else "the end of the line"
 
 
-def unclosed(source: Source, chunk: list[Token]) -> Finding:
-    """A bracket that never closes: the place is the bracket."""
+def still_open(chunk: list[Token]) -> list[Token]:
+    """The brackets of these tokens that nothing closes."""
     open_brackets: list[Token] = []
     for token in chunk:
         if token.kind in ("LBRACE", "LPAR"):
             open_brackets.append(token)
         elif token.kind in ("RBRACE", "RPAR") and open_brackets:
             open_brackets.pop()
+    return open_brackets
+
+
+def unclosed(source: Source, chunk: list[Token]) -> Finding:
+    """A bracket that never closes: the place is the bracket."""
+    open_brackets = still_open(chunk)
     bracket = open_brackets[0]
     closing = "}" if bracket.kind == "LBRACE" else ")"
     noun, example = _reading(chunk)
