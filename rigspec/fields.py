@@ -21,6 +21,7 @@ class Field(Value):
     ``need`` are the kinds of figure that each item must hold (of alternatives written ``a|b`` one), ``may`` those it
     can hold besides. ``words`` are the words it may hold. ``many``: several items, separated by commas. ``again``: the
     setting may be given more than once in a block. ``inner`` names the table of the settings in its own braces.
+    ``whole``: its number is a whole one. ``zero``: it may be nothing at all. ``range_only``: one figure is not enough.
     """
 
     word: str
@@ -37,6 +38,9 @@ class Field(Value):
     many: bool = False
     again: bool = False
     inner: str = ""
+    whole: bool = False
+    zero: bool = False
+    range_only: bool = False
     kinds: frozenset[str] = field(init=False)
 
     @kinds.default
@@ -55,6 +59,10 @@ def _one(word: str, kind: str, says: str, example: str, may: tuple[str, ...] = (
     return Field(word, says, example, need=(kind,), may=may)
 
 
+def _count(word: str, says: str, example: str, zero: bool = False) -> Field:
+    return Field(word, says, example, need=(NUMBER,), whole=True, zero=zero)
+
+
 def _flag(word: str, says: str) -> Field:
     return Field(word, says, word)
 
@@ -66,10 +74,11 @@ _INVERTED = Field(
     (),
     (NUMBER,),
     many=True,
+    whole=True,
 )
 _WEIGHT = _one("weight", "mass", "its weight", "weight 12.5 kg")
 _HEIGHT = _one("height", "rack units", "its height in a rack", "height 2 U")
-_OWNED = _one("owned", NUMBER, "how many the company owns", "owned 6")
+_OWNED = _count("owned", "how many the company owns", "owned 6", zero=True)
 _LABEL = Field("label", "the text on its label", 'label "stage left low"', texts=True)
 _AT = Field("at", "where it stands: across, along, and up if given", "at -4 m, 0 m", ("length",), many=True)
 _HIGH_PASS = Field(
@@ -92,7 +101,7 @@ _LIMIT = Field(
     "limit", "where its limiter begins to act", "limit 6.2 dBu rms", ("level|voltage",), (), ("rms", "peak"), again=True
 )
 _GAIN = _one("gain", "gain", "its gain from input to output", "gain 32 dB")
-_BAND = Field("band", "the band it is meant for", "band 35 Hz to 200 Hz", ("frequency",), ranges=True)
+_BAND = Field("band", "the band it is meant for", "band 35 Hz to 200 Hz", ("frequency",), ranges=True, range_only=True)
 _INPUT = _one("input", "resistance", "the impedance of an input", "input 20 kohm")
 _SOURCE = _one("source", "resistance", "the impedance of an output", "source 100 ohm")
 _FILTERS = (_HIGH_PASS, _LOW_PASS)
@@ -165,11 +174,11 @@ _SPEAKER = (
     _flag("powered", "it has its own amplifier: an input and a mains draw instead of an impedance"),
     _INPUT,
     Field("drive", "the input level that gives its full output", "drive 4 dBu", ("level|voltage",)),
-    Field("draw", "what it takes from the mains", "draw 300 W", ("power|apparent power|current",)),
+    Field("draw", "what it takes from the mains", "draw 300 W", ("power|apparent power|current",), zero=True),
     _one("peak-level", "sound level", "the highest peak at 1 m", "peak-level 131 dB SPL"),
 )
 _AMP = (
-    _one("channels", NUMBER, "how many channels it has", "channels 2"),
+    _count("channels", "how many channels it has", "channels 2"),
     Field(
         "rated",
         "what each channel gives with all driven; with one `alone`; or bridged",
@@ -210,39 +219,41 @@ _AMP = (
         word_needed=True,
     ),
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
-    Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",)),
+    Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
     _one("efficiency", "ratio", "output over input power", "efficiency 62 %"),
     _one("power-factor", NUMBER, "real over apparent power at the mains", "power-factor 0.7"),
     _one("inrush", "current", "its peak current when switched on", "inrush 45 A"),
     _one("leakage", "current", "its current to earth", "leakage 0.7 mA"),
-    Field("mains", "the mains voltage it is made for", "mains 220 V to 240 V", ("voltage",), ("frequency",)),
+    Field(
+        "mains", "the mains voltage it is made for", "mains 220 V to 240 V", ("voltage",), ("frequency",), ranges=True
+    ),
     _WEIGHT,
     _HEIGHT,
     _OWNED,
 )
 _LEAD = (
-    _one("pairs", NUMBER, "how many pairs it has", "pairs 4"),
-    Field("size", "the size of each conductor", "size 2.5 mm2", ("area|gauge",), (), ("solid", "tinned")),
-    _one("length", "length", "its length, where it is made to one", "length 10 m"),
+    _count("pairs", "how many pairs it has", "pairs 4"),
+    Field("size", "the size of each conductor", "size 2.5 mm2", ("area|gauge",), (), ("solid", "tinned"), ranges=True),
+    Field("length", "its length, where it is made to one", "length 10 m", ("length",), ranges=True),
     Field("connectors", "what is on its ends", 'connectors "4-pole", "4-pole"', texts=True, many=True),
     _INVERTED,
     _WEIGHT,
     _OWNED,
 )
 _PROCESSOR = (
-    _one("inputs", NUMBER, "how many inputs it has; they are called a, b, c ...", "inputs 2"),
-    _one("outputs", NUMBER, "how many outputs it has; they are called 1, 2, 3 ...", "outputs 6"),
+    _count("inputs", "how many inputs it has; they are called a, b, c ...", "inputs 2"),
+    _count("outputs", "how many outputs it has; they are called 1, 2, 3 ...", "outputs 6"),
     _INPUT,
     _SOURCE,
     _GAIN,
     _one("peak", "level", "the highest level its outputs give", "peak 20 dBu"),
     _one("latency", "time", "how long the signal takes through it", "latency 1.2 ms"),
-    Field("draw", "what it takes from the mains", "draw 25 W", ("power|apparent power|current",)),
+    Field("draw", "what it takes from the mains", "draw 25 W", ("power|apparent power|current",), zero=True),
     _WEIGHT,
     _HEIGHT,
     _OWNED,
 )
-_PANEL = (_one("lines", NUMBER, "how many lines pass through it", "lines 4"), _INVERTED, _WEIGHT, _HEIGHT, _OWNED)
+_PANEL = (_count("lines", "how many lines pass through it", "lines 4"), _INVERTED, _WEIGHT, _HEIGHT, _OWNED)
 
 TABLES: dict[str, Table] = {
     "rig": _table(
@@ -291,7 +302,7 @@ TABLES: dict[str, Table] = {
         _flag("inverted", "it comes inverted"),
     ),
     "split": _table(
-        _one("legs", NUMBER, "how many legs it has", "legs 3"),
+        _count("legs", "how many legs it has", "legs 3"),
         _flag("passive", "a plain Y: the legs are wired together"),
         _flag("transformer", "a split with a transformer"),
         _flag("active", "a split with its own output stage for each leg"),
@@ -359,13 +370,13 @@ TABLES: dict[str, Table] = {
     "lead pair": _table(_flag("inverted", "plus and minus are exchanged"), _LABEL),
     "mains": _table(
         _one("supply", "voltage", "the voltage it begins with", "supply 230 V"),
-        _one("phases", NUMBER, "how many phases it has", "phases 3"),
+        _count("phases", "how many phases it has", "phases 3"),
         Field("phase", "the phase it hangs on", "phase L1", words=("L1", "L2", "L3"), word_needed=True),
         Field("breaker", "its breaker and its curve", "breaker 16 A C", ("current",), (), ("B", "C", "D")),
         _one("residual", "current", "its residual-current device", "residual 30 mA"),
         Field("lead", "the lead that feeds it", "lead 2.5 mm2 20 m", ("area|gauge", "length"), (), ("solid", "tinned")),
         _one("generator", "apparent power", "a generator of this size", "generator 60 kVA"),
-        _one("outlets", NUMBER, "how many outlets it has", "outlets 6"),
+        _count("outlets", "how many outlets it has", "outlets 6"),
         _LABEL,
     ),
     "place": _table(
@@ -388,5 +399,31 @@ LEAD_SPEC = Field(
     ranges=True,
     refs=True,
 )
-# Fields that take a range or a tolerance: every figure may carry a tolerance, only some may be a range.
-RANGE_WORDS = frozenset({"band", "mains", "length", "size", "lead"})
+
+# Settings of which a thing can have one only, by the table they stand in.
+ONE_OF: dict[str, tuple[tuple[str, ...], ...]] = {
+    "split": (("passive", "transformer", "active"),),
+    "supply": (("transformer", "switch-mode"), ("shared", "separate")),
+}
+
+# Kinds of which nothing has less than nothing; those in the second set, if said at all, are above zero.
+NOT_NEGATIVE = frozenset({"time", "ratio", NUMBER})
+ABOVE_ZERO = frozenset(
+    (
+        "resistance",
+        "power",
+        "apparent power",
+        "voltage",
+        "current",
+        "frequency",
+        "area",
+        "capacitance",
+        "inductance",
+        "mass",
+        "rack units",
+        "slope",
+        "temperature",
+        "resistance per length",
+        "speed",
+    )
+)

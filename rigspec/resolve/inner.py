@@ -21,6 +21,7 @@ def bind_settings(names: Names, fed: Sequence[Thing]) -> None:
                 _numbers(names, gear, told)
                 _inputs(names, gear, told)
                 _heard(names, gear, told)
+                _tap(names, gear, told)
     for node in fed:
         _parent(names, node)
     _circles(names)
@@ -94,6 +95,28 @@ def _heard(names: Names, gear: Gear, told: set[object]) -> None:
         for ref in each.refs:
             if ref.name not in names.listings:
                 names.find(ref, "list")
+
+
+def _tap(names: Names, gear: Gear, told: set[object]) -> None:
+    """`tap 15 W` is one of the taps that the loudspeaker has."""
+    given = _once(gear.facts.get("tap"), told)
+    tap = gear.measure("tap", "power")
+    if given is None or tap is None:
+        return
+    taps = gear.facts.get("taps")
+    powers = [power for each in taps.entries if (power := each.get("power"))] if taps else []
+    if any(abs(power.value / tap.value - 1) < 1e-6 for power in powers):
+        return
+    listed = ", ".join(power.text for power in powers)
+    names.faults.add(
+        "setting-value",
+        tap.span,
+        f"{gear.full} has no tap of {tap.text}" if powers else f"{gear.full} has no line transformer, so no tap to set",
+        label=f"its taps: {listed}" if powers else "nothing to set",
+        related=(Label((taps.span if taps else gear.span), "its taps" if taps else "declared here"),),
+        help=f"set one of {listed}" if powers else "take the tap out, or use a box with `taps`",
+        subject=gear.full,
+    )
 
 
 def _parent(names: Names, node: Thing) -> None:

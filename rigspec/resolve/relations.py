@@ -61,8 +61,9 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
     """One item of a list: a thing, with `against` before it or a gain behind it."""
     against, gain_db = False, 0.0
     refs: list[Ref] = []
+    several = sum(isinstance(atom, Ref) for atom in item.atoms) > 1  # `against` alone is a thing of that name
     for atom in item.atoms:
-        if isinstance(atom, Ref) and atom.plain and atom.name == "against" and len(item.atoms) > 1:
+        if isinstance(atom, Ref) and atom.plain and atom.name == "against" and several:
             against = True
         elif isinstance(atom, Ref):
             refs.append(atom)

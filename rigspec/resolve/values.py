@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigspec.fields import NUMBER, RANGE_WORDS, TABLES, Field
+from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, ONE_OF, TABLES, Field
 from rigspec.finding import Edit, Finding, Fix, Label
 from rigspec.rig import Entry, Facts, Given, Measure
 from rigspec.source import Span
@@ -180,7 +180,7 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
         before = faults.count
         if isinstance(atom, Figure) and kinds:
             _keep(measure(atom, kinds if atom.unit else _open_kinds(field, measures, kinds), faults), measures, faults)
-        elif isinstance(atom, Range) and kinds and (field.ranges or field.word in RANGE_WORDS):
+        elif isinstance(atom, Range) and kinds and field.ranges:
             _keep(span_measure(atom, kinds, faults), measures, faults)
         elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
             words.append(atom.name)
@@ -194,7 +194,48 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
             pairs.append((atom.first, atom.second))
         elif faults.count == before:
             _cannot_stand(field, atom, faults)
-    return Entry(tuple(measures), tuple(words), tuple(refs), tuple(texts), tuple(pairs), span)
+    if field is not LEAD_SPEC:  # what a lead in a path may be is judged as a whole, elsewhere
+        measures = [each for each in measures if _possible(field, each, faults)]
+    made = Entry(tuple(measures), tuple(words), tuple(refs), tuple(texts), tuple(pairs), span)
+    if len(measures) > 1:
+        _one_of_each(field, made, faults)
+    return made
+
+
+def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
+    """Can a thing have this figure at all? A fault if not: what is impossible must not go into a computation."""
+    bad = ""
+    if field.range_only and measure.low == measure.high:
+        bad = f"`{field.word}` needs a range, such as {field.example}"
+    elif measure.kind in ABOVE_ZERO and (measure.low < 0 or (measure.low == 0 and not field.zero)):
+        bad = f"{article(measure.kind)} of {measure.text} is impossible: it is above zero"
+    elif measure.kind in NOT_NEGATIVE and measure.low < 0:
+        bad = f"`{field.word} {measure.text}` is impossible: it is not below zero"
+    elif field.whole and measure.kind == NUMBER and not _counts(measure.value, field.zero):
+        bad = f"`{field.word} {measure.text}` is impossible: it is a whole number from 1"
+    if bad:
+        faults.add("setting-value", measure.span, bad, label="cannot be", help=f"write it like this: {field.example}")
+    return not bad
+
+
+def _counts(value: float, zero: bool) -> bool:
+    return value == int(value) and value >= (0 if zero else 1)
+
+
+def _one_of_each(field: Field, entry: Entry, faults: Faults) -> None:
+    """Of alternatives (a size in mm2 or AWG) an item holds one."""
+    for group in field.need + field.may:
+        found = [measure for measure in entry.measures if measure.kind in group.split("|")]
+        if len(found) > 1:
+            what = "size" if group == "area|gauge" else group.replace("|", " or ")
+            faults.add(
+                "setting-value",
+                found[1].span,
+                f"`{found[1].text}` is a second {what} beside `{found[0].text}`",
+                label="said twice",
+                related=(Label(found[0].span, "said here already"),),
+                help="keep one of the two",
+            )
 
 
 def _open_kinds(field: Field, measures: Sequence[Measure], kinds: Sequence[str]) -> Sequence[str]:
@@ -301,6 +342,17 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
         if earlier is not None:
             entries = earlier.entries + entries
         result[setting.word] = Given(setting.word, entries, inner, setting.span)
+    for choices in ONE_OF.get(table_name, ()):
+        made = [result[word] for word in choices if word in result]
+        if len(made) > 1:
+            faults.add(
+                "setting-value",
+                made[1].span,
+                f"{holder} cannot be {made[0].word} and {made[1].word}",
+                label="against what is said before",
+                related=(Label(made[0].span, "said here"),),
+                help="keep one of the two",
+            )
     return result
 
 

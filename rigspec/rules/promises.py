@@ -148,7 +148,8 @@ def _faulty(figures: Figures, part: Part) -> bool:
     """Is there a finding about this thing already, so that silence here is right?"""
     gear = figures.rig.gear.get(part.name)
     key = f"{part.name}.{part.port}" if part.port else part.name
-    run = figures.trace.runs.get(key)
+    arrival = figures.trace.arrivals.get(key)
+    run = figures.trace.runs.get(arrival.output.key if arrival else key)
     return (gear is not None and gear.broken) or (run is not None and run.broken)
 
 

@@ -12,7 +12,7 @@ from math import log10
 from textwrap import indent
 
 from rigspec.check import check
-from rigspec.fields import NUMBER, RANGE_WORDS, STOCK_SORTS, TABLES, Field, Table
+from rigspec.fields import NUMBER, STOCK_SORTS, TABLES, Field, Table
 from rigspec.figures import Figures
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
@@ -119,7 +119,7 @@ def takes(field: Field) -> str:
     said += ["a text"] if field.texts else []
     said += ["a pair such as `1+2`"] if field.pairs else []
     said += ["settings in braces, see below"] if field.inner else []
-    said += ["a range may stand for a figure"] if field.ranges or field.word in RANGE_WORDS else []
+    said += ["a range may stand for a figure"] if field.ranges else []
     said += ["several items"] if field.many else []
     said += ["may be given again"] if field.again else []
     return "; ".join(said) or "nothing: the word alone"
