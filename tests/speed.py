@@ -98,7 +98,8 @@ def growth() -> None:
             times.append(time.perf_counter() - start)
         assert not report.findings, report.findings[0]
         lines = source.text.count("\n")
-        print(f"check of {lines:6,} lines                 {min(times):7.2f} s    {min(times) / lines * 1e6:5.1f} us/line")
+        seconds = min(times)
+        print(f"check of {lines:6,} lines                 {seconds:7.2f} s    {seconds / lines * 1e6:5.1f} us/line")
 
 
 if __name__ == "__main__":

@@ -29,15 +29,6 @@ CALLED = {
     "rack": "a rack",
     "group": "a group",
 }
-_PORT_TABLES = {
-    "amp": "amp channel",
-    "processor": "processor output",
-    "panel": "panel line",
-    "lead": "lead pair",
-    "split": "panel line",
-    "speaker": "way",
-}
-NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 
 
 def suggestion(
