@@ -1,8 +1,8 @@
 """Every setting the language has: where it may stand, what it takes, what it says, and one written right.
 
 The grammar only knows that a setting is a word with items. What the words are, and which figures they take, stands in
-these tables and nowhere else: the binder checks against them, and the reference, completion and hovers are made from
-them. A figure's place is known by its dimension, so the order inside an item does not matter.
+these tables and nowhere else: the binder checks against them, and the reference is made from them. The file is long
+because it is the one list. A figure's place is known by its dimension, so the order inside an item does not matter.
 """
 
 from __future__ import annotations

@@ -187,17 +187,6 @@ def _channel(
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
     volts = (rated_volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
     boxes = tuple(_box(box, output, typical, heavy, ideal, parts, volts) for box in hung)
-    leads = tuple(
-        LeadFigures(
-            piece,
-            output.key,
-            ohm,
-            None if rated_volt is None else typical.lead_ampere[piece] * rated_volt,
-            None if rated_volt is None else (typical.lead_ampere[piece] * rated_volt) ** 2 * ohm,
-            typical.lead_loss_db[piece],
-        )
-        for piece, ohm in typical.lead_ohm.items()
-    )
     return ChannelFigures(
         output=output,
         load_ohm=typical.load_ohm,
@@ -213,10 +202,20 @@ def _channel(
         peak_volt=peak_volt,
         clips=clips,
         boxes=boxes,
-        leads=leads,
+        leads=_leads(output, typical, rated_volt),
         parts=parts,
         assumes=tuple(dict.fromkeys(assumes)),
     )
+
+
+def _leads(output: Output, solved: NetworkFigures, rated_volt: float | None) -> tuple[LeadFigures, ...]:
+    """Every lead of a run, at the amplifier's rated output."""
+    leads = []
+    for piece, ohm in solved.lead_ohm.items():
+        ampere = None if rated_volt is None else solved.lead_ampere[piece] * rated_volt
+        watt = None if ampere is None else ampere**2 * ohm
+        leads.append(LeadFigures(piece, output.key, ohm, ampere, watt, solved.lead_loss_db[piece]))
+    return tuple(leads)
 
 
 def _ranged(piece: Piece) -> bool:

@@ -6,6 +6,7 @@ once installed.
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
@@ -104,5 +105,6 @@ def growth() -> None:
 
 if __name__ == "__main__":
     cold()
+    gc.disable()  # as the command line does: a run is short and makes few circles
     rates()
     growth()

@@ -51,7 +51,7 @@ def _half_low(figures: Figures, channel: ChannelFigures, half: str, ohm: float, 
     across = channel.least_seen_ohm
     own = figures.channels.get(f"{channel.gear.full}.{half}")
     if own is None:
-        said = f"{show(across, 'resistance')} across the bridge is half of that on each side"
+        said = f"half of the {show(across, 'resistance')} across the bridge"
         return _low(figures, channel, ohm, limit, f"each half of {channel.key} sees {{}} ({said})")
     said = f"{show(across / 2, 'resistance')} from the bridge beside {show(own.load_ohm, 'resistance')} of its own"
     what = f"channel {half} of the bridge {channel.key} sees {{}} ({said})"
