@@ -123,7 +123,7 @@ def unclosed(source: Source, chunk: list[Token]) -> Finding:
         _span(source, bracket),
         f"in {noun}: this `{bracket.text}` is never closed",
         label=f"no `{closing}` follows before the next statement",
-        help=f"close it with `{closing}`; written right, for example: {example}",
+        help=f"close it with `{closing}`; write it like this: {example}",
     )
 
 
@@ -134,7 +134,7 @@ def too_deep(source: Source, chunk: list[Token], bracket: Token) -> Finding:
         _span(source, bracket),
         f"in {noun}: brackets are nested more than {MOST_NESTED} deep",
         label=f"the bracket number {MOST_NESTED + 1}",
-        help=f"write several statements instead; written right, for example: {example}",
+        help=f"write several statements instead; write it like this: {example}",
     )
 
 
@@ -145,14 +145,14 @@ def misshapen(source: Source, chunk: list[Token], fault: Misshapen) -> Finding:
         _span(source, fault.token),
         f"in {noun}: {fault.message}",
         label="cannot be read",
-        help=f"written right, for example: {fault.example}",
+        help=f"write it like this: {fault.example}",
     )
 
 
 def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Finding:
     """The parser could not take the token at position ``at`` of the statement."""
     noun, example = _reading(chunk)
-    right = f"written right, for example: {example}"
+    right = f"write it like this: {example}"
     if at >= len(chunk) or (chunk[at].kind == "SEP" and not chunk[at].text):
         last = chunk[min(at, len(chunk)) - 1]
         unknown = _unknown_word(source, chunk)
@@ -183,6 +183,8 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
 
 def _hint(source: Source, chunk: list[Token], at: int) -> str:
     token = chunk[at]
+    if token.kind == "COMPARE" and source.text[token.start : token.start + 2] == "=>":
+        return "an arrow is written `->`"
     if token.kind == "STRAY":
         return _STRAYS.get(token.text, "")
     if token.kind == "SEP":

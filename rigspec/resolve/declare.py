@@ -66,7 +66,15 @@ class _Declarer:
     def stock(self, node: Stock) -> None:
         if node.sort not in STOCK_SORTS:
             message = f"there is no stock of sort `{node.sort}`"
-            suggestion(self.names.faults, "kind-unknown", node.sort_span, message, node.sort, STOCK_SORTS)
+            suggestion(
+                self.names.faults,
+                "kind-unknown",
+                node.sort_span,
+                message,
+                node.sort,
+                STOCK_SORTS,
+                f"stock is of one of the sorts {', '.join(STOCK_SORTS)}",
+            )
             self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, True))
             return
         earlier = self.names.kinds.get(node.name)
@@ -167,7 +175,8 @@ class _Declarer:
             if not self.names.missing and node.kind.name not in self.names.silent:
                 known = [each.name for each in self.names.kinds.values() if each.sort == wanted]
                 message = f"no {wanted} of the kind `{node.kind.name}` is in the stock"
-                suggestion(self.names.faults, "kind-unknown", node.kind.span, message, node.kind.name, known)
+                cure = f"correct the name, or describe it: `stock {wanted} {node.kind.name} {{ ... }}`"
+                suggestion(self.names.faults, "kind-unknown", node.kind.span, message, node.kind.name, known, cure)
             return Kind(wanted, node.kind.name, {}, node.kind.span, True)
         if kind.sort and kind.sort != wanted:
             self.names.faults.add(
@@ -220,7 +229,7 @@ class _Declarer:
     def member(self, node: Member) -> None:
         """Settings on things already named; the same block may be meant for several."""
         for ref in node.refs:
-            found = self.names.find(ref, "settings")
+            found = self.names.find(ref)
             for gear in found:
                 ports = self.names.expanded(ref, gear) if ref.ports else [""]
                 for port in ports or ():

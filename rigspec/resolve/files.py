@@ -54,7 +54,7 @@ def gather(source: Source, load: Load, faults: Faults) -> Texts:
                     place,
                     f"`{use.path.value}` cannot be used: {got.reason}",
                     label="not taken in",
-                    help="the path is relative to this file, with forward slashes, inside the project's folder",
+                    help="give the path relative to this file, with forward slashes, inside the project's folder",
                 )
                 continue
             open_paths = [text.path, *(path for path, _ in trail)]

@@ -94,7 +94,7 @@ def _heard(names: Names, gear: Gear, told: set[object]) -> None:
     for each in given.entries if given else ():
         for ref in each.refs:
             if ref.name not in names.listings:
-                names.find(ref, "list")
+                names.find(ref)
 
 
 def _tap(names: Names, gear: Gear, told: set[object]) -> None:
@@ -121,7 +121,7 @@ def _tap(names: Names, gear: Gear, told: set[object]) -> None:
 
 def _parent(names: Names, node: Thing) -> None:
     assert node.parent is not None
-    found = names.find(node.parent, "mains")
+    found = names.find(node.parent)
     if not found:
         return
     parent = found[0]

@@ -82,4 +82,5 @@ def _no_lead_kind(names: Names, ref: Ref) -> None:
             f"no lead of the kind `{ref.name}` is in the stock",
             ref.name,
             known,
+            f"correct the name, or describe it: `stock lead {ref.name} {{ size 2.5 mm2 }}`",
         )

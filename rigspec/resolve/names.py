@@ -10,7 +10,7 @@ from rigspec.finding import Edit, Fix, Label
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
 from rigspec.source import Span
-from rigspec.syntax import Listing, Ref
+from rigspec.syntax import Index, Listing, Ref
 from rigspec.value import Value
 
 MOST_MEMBERS = 1000
@@ -38,6 +38,7 @@ def suggestion(
     message: str,
     name: str,
     known: Iterable[str],
+    cure: str,
     places: Mapping[str, Span] | None = None,
 ) -> list[str]:
     """A fault about a name nobody knows, with the nearest names that are known."""
@@ -50,7 +51,7 @@ def suggestion(
         span,
         message,
         label=close,
-        help="correct the name, or declare it, anywhere in this rig or in a file it uses",
+        help=cure,
         fix=Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if near else None,
         related=tuple(
             Label(places[each], f"`{each}` is declared here") for each in near[:1] if places and each in places
@@ -88,43 +89,17 @@ class Names:
 
     # ---- look-up
 
-    def find(self, ref: Ref, purpose: str) -> list[Gear]:
+    def find(self, ref: Ref) -> list[Gear]:
         """The members a reference names; a fault and nothing where it names none."""
         row = self.rows.get(ref.name)
         if row is None:
             if ref.name not in self.silent and not self.missing:
-                if ref.name in self.listings:
-                    self.faults.add(
-                        "gear-misplaced",
-                        ref.span,
-                        f"`{ref.name}` is {CALLED[self.listings[ref.name].word]} and cannot stand here",
-                        related=(Label(self.listings[ref.name].name_span, "declared here"),),
-                        help="name the things themselves",
-                        subject=ref.name,
-                    )
-                else:
-                    message = f"nothing is called `{ref.name}`"
-                    known = [*self.rows, *self.listings]
-                    places = {name: row.span for name, row in self.rows.items()}
-                    near = suggestion(self.faults, "name-unknown", ref.name_span, message, ref.name, known, places)
-                    self.suspected.update(near)
+                self._nobody(ref)
             return []
-        if ref.index is None:
-            if row.numbered and row.members:
-                if len(row.members) == 1:
-                    return list(row.members.values())
-                self.faults.add(
-                    "member-unknown",
-                    ref.span,
-                    f"`{ref.name}` is a row of {len(row.members)}; say which members",
-                    related=(Label(row.span, "the row"),),
-                    help=f"write {ref.name}[1], {ref.name}[1..{len(row.members)}] or {ref.name}[*]",
-                    subject=ref.name,
-                )
-                return []
-            return list(row.members.values())
         if not row.members:
             return []  # its declaration has a fault already
+        if ref.index is None:
+            return self._all_of(ref, row)
         if not row.numbered:
             self.faults.add(
                 "member-unknown",
@@ -135,26 +110,64 @@ class Names:
                 subject=ref.name,
             )
             return []
-        if ref.index.numbers is None:
-            return [row.members[number] for number in sorted(row.members, key=lambda number: number or 0)]
-        wanted = list(
-            dict.fromkeys(n for low, high in ref.index.numbers for n in range(low, min(high, MOST_MEMBERS + 1) + 1))
+        return self._numbered(ref, ref.index, row)
+
+    def _nobody(self, ref: Ref) -> None:
+        listing = self.listings.get(ref.name)
+        if listing is not None:
+            self.faults.add(
+                "gear-misplaced",
+                ref.span,
+                f"`{ref.name}` is {CALLED[listing.word]} and cannot stand here",
+                related=(Label(listing.name_span, "declared here"),),
+                help="name the things themselves",
+                subject=ref.name,
+            )
+            return
+        near = suggestion(
+            self.faults,
+            "name-unknown",
+            ref.name_span,
+            f"nothing is called `{ref.name}`",
+            ref.name,
+            [*self.rows, *self.listings],
+            "correct the name, or declare it, anywhere in this rig or in a file it uses",
+            {name: row.span for name, row in self.rows.items()},
         )
+        self.suspected.update(near)
+
+    def _all_of(self, ref: Ref, row: Row) -> list[Gear]:
+        """A name without brackets: one thing, or a row of one."""
+        if len(row.members) == 1:
+            return list(row.members.values())
+        self.faults.add(
+            "member-unknown",
+            ref.span,
+            f"`{ref.name}` is a row of {len(row.members)}; say which members",
+            related=(Label(row.span, "the row"),),
+            help=f"write {ref.name}[1], {ref.name}[1..{len(row.members)}] or {ref.name}[*]",
+            subject=ref.name,
+        )
+        return []
+
+    def _numbered(self, ref: Ref, index: Index, row: Row) -> list[Gear]:
+        if index.numbers is None:
+            return [row.members[number] for number in sorted(row.members, key=lambda number: number or 0)]
+        wanted = [n for low, high in index.numbers for n in range(low, min(high, MOST_MEMBERS + 1) + 1)]
         absent = [number for number in wanted if number not in row.members]
-        if absent:
-            if ref.name not in self.silent:
-                numbers = sorted(number for number in row.members if number is not None)
-                self.faults.add(
-                    "member-unknown",
-                    ref.index.span,
-                    f"`{ref.name}` has no member {absent[0]}",
-                    label=f"the row has {runs(numbers)}",
-                    related=(Label(row.span, "the row"),),
-                    help="name members that exist, or declare more",
-                    subject=ref.name,
-                )
-            return []
-        return [row.members[number] for number in wanted]
+        if not absent:
+            return [row.members[number] for number in dict.fromkeys(wanted)]
+        if ref.name not in self.silent:
+            self.faults.add(
+                "member-unknown",
+                index.span,
+                f"`{ref.name}` has no member {absent[0]}",
+                label=f"the row has {runs(sorted(number for number in row.members if number is not None))}",
+                related=(Label(row.span, "the row"),),
+                help="name members that exist, or declare more",
+                subject=ref.name,
+            )
+        return []
 
     def ports(self, gear: Gear) -> list[str]:
         """The ports that a thing of this sort has."""
@@ -204,7 +217,9 @@ class Names:
             f"`{gear.full}` has no `.{port}`",
             label=f"it has .{known.replace(', ', ', .')}" if known else "it has no ports",
             related=(Label(gear.span, CALLED[gear.word]),),
-            help="channels, outputs, legs, lines and pairs are numbered from 1; inputs of a processor are a, b, c",
+            help=f"name one that it has: {gear.full}.{known.replace(', ', f' or {gear.full}.')}"
+            if known
+            else "leave it out",
             subject=gear.full,
         )
 

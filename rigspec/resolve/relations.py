@@ -45,7 +45,7 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
         if listing.word in ("group", "rack", "stereo"):
             return [part for item in listing.items for part in _item_parts(item, names)]
         return [Part(ref.name, "", gain_db, against, ref.span)]
-    found = names.find(ref, "list")
+    found = names.find(ref)
     port = ".".join(ref.ports)
     result = []
     for gear in found:
@@ -113,7 +113,7 @@ def _figure_known(word: str, span: Span, faults: Faults) -> bool:
     if word in FIGURES:
         return True
     message = f"`{word}` is no figure that can be promised or measured"
-    suggestion(faults, "figure-unknown", span, message, word, FIGURES)
+    suggestion(faults, "figure-unknown", span, message, word, FIGURES, f"name one of {', '.join(FIGURES)}")
     return False
 
 

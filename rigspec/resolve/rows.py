@@ -43,7 +43,7 @@ class Rows:
         if ref.name in self.names.listings:
             return [ref]
         result = []
-        for gear in self.names.find(ref, "path"):
+        for gear in self.names.find(ref):
             index = None if gear.number is None else Index(((gear.number, gear.number),), ref.span)
             ports = self.names.expanded(ref, gear) if ranged else [".".join(ref.ports)]
             result += [evolve(ref, index=index, ports=(port,) if port else ()) for port in ports]

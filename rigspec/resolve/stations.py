@@ -75,7 +75,7 @@ class Stations:
         listing = self.names.listings.get(ref.name)
         if listing is not None and listing.word == "mix" and ref.plain:
             return self._mix(listing).joint
-        found = self.names.find(ref, "path")
+        found = self.names.find(ref)
         if not found:
             return None
         if len(found) > 1 and not point.linked:
@@ -142,7 +142,7 @@ class Stations:
     # ---- things on the way
 
     def _enter(self, point: Point, joint: int, last: bool) -> int | None:
-        found = self.names.find(point.ref, "path")
+        found = self.names.find(point.ref)
         if not found:
             return None
         gear = found[0]

@@ -79,7 +79,7 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | N
                 unit_span,
                 f"`{figure.unit}` is not a unit of this language",
                 label=f"did you mean `{near}`?" if near else "unknown unit",
-                help=f"expected {_either(kinds)}",
+                help=f"write {_either(kinds)}",
                 fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if near else None,
             )
             return None
@@ -91,7 +91,7 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | N
             figure.span,
             f"`{text}` is {article(kind)}, and {' or '.join(article(each) for each in kinds)} belongs here",
             label=f"{article(kind)}",
-            help=f"expected {_either(kinds)}",
+            help=f"write {_either(kinds)}",
         )
         return None
     low, high = _bounds(figure, kind, value, faults)
@@ -278,7 +278,7 @@ def _cannot_stand(field: Field, atom: Atom, faults: Faults) -> None:
         atom.span,
         f"`{atom.span.text}` says nothing in `{field.word}`",
         label="cannot stand here",
-        help=f"written right, for example: {field.example}",
+        help=f"write it like this: {field.example}",
     )
 
 
@@ -308,7 +308,7 @@ def _complete(field: Field, setting: Setting, entries: Sequence[Entry], faults: 
             setting.word_span,
             f"`{field.word}` {bad}",
             label=field.says,
-            help=f"written right, for example: {field.example}",
+            help=f"write it like this: {field.example}",
         )
 
 

@@ -8,8 +8,9 @@ from rigspec.figures import ChannelFigures, Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import SHORTEST, solve_run
 from rigspec.rig import Expectation, Measure, Part
+from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
-from rigspec.units import show, show_pair
+from rigspec.units import show_pair
 
 LEAST_OF_RATED = 0.8  # IEC 60268-5: the least impedance is at least 80 % of the rated one
 
@@ -20,6 +21,7 @@ _HOLDS: dict[str, Callable[[float, float], bool]] = {
     "<": lambda a, b: a < b,
     "=": lambda a, b: abs(a - b) <= abs(b) * 0.005,
 }
+_WORDS = {">=": "at least", "<=": "at most", ">": "more than", "<": "less than", "=": ""}
 _ASCII = {"≥": ">=", "≤": "<="}
 
 Value = tuple[float | str, tuple[str, ...]]  # the figure in the base unit of its kind, or a word; what it assumes
@@ -66,58 +68,69 @@ def computed(figures: Figures, what: str, part: Part) -> Value | None:
 
 
 def expect_unmet(figures: Figures) -> Iterable[Finding]:
-    """A promise that the figures do not keep."""
+    """A promise that the figures do not keep; of several things the worst speaks for all."""
     for expectation in figures.rig.expectations:
         if expectation.band is not None:
             continue
+        broken: list[tuple[float, str, Value]] = []
         for part in expectation.subjects:
             value = computed(figures, expectation.statement.figure, part)
-            if value is not None:
-                yield from _judge(figures, expectation, part, value)
+            if value is not None and (miss := _miss(expectation, value[0])) is not None:
+                broken.append((miss, f"{part.name}.{part.port}" if part.port else part.name, value))
+        if broken:
+            yield _unmet(figures, expectation, sorted(broken, key=lambda each: -each[0]))
 
 
-def _judge(figures: Figures, expectation: Expectation, part: Part, value: Value) -> Iterable[Finding]:
-    statement, wanted = expectation.statement, expectation.value
-    what, comparison = statement.figure, _ASCII.get(statement.comparison, statement.comparison)
-    found, assumes = value
-    key = f"{part.name}.{part.port}" if part.port else part.name
+def _miss(expectation: Expectation, found: float | str) -> float | None:
+    """By how much a promise is missed, for choosing the worst; None where it is kept."""
+    wanted = expectation.value
+    comparison = _ASCII.get(expectation.statement.comparison, expectation.statement.comparison)
     if isinstance(wanted, Measure) and isinstance(found, float):
-        if _HOLDS[comparison](found, wanted.value):
-            return
+        return None if _HOLDS[comparison](found, wanted.value) else abs(found - wanted.value)
+    return None if found == wanted else 0.0
+
+
+def _unmet(figures: Figures, expectation: Expectation, broken: list[tuple[float, str, Value]]) -> Finding:
+    statement, wanted = expectation.statement, expectation.value
+    comparison = _WORDS[_ASCII.get(statement.comparison, statement.comparison)]
+    _, key, (found, assumes) = broken[0]
+    if isinstance(wanted, Measure) and isinstance(found, float):
         shown, allowed = show_pair(found, wanted.value, wanted.kind)
-    elif isinstance(wanted, str) and isinstance(found, str):
-        if found == wanted:
-            return
-        shown, allowed = found, wanted
     else:
-        return
-    yield Finding(
+        shown, allowed = str(found), str(wanted)
+    allowed = f"{comparison} {allowed}".strip()
+    others = [each for _, each, _ in broken[1:]]
+    also = f"; nor is it kept by {', '.join(others[:3])}" if others else ""
+    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    return Finding(
         "expect-unmet",
         statement.span,
-        f"the {what} of {key} is {shown}, but {comparison} {allowed} is promised",
-        label=f"{shown}",
-        related=_rests_on(figures, key),
+        f"the {statement.figure} of {key} is {shown}, but {allowed} is promised{also}{more}",
+        label=shown,
+        related=_rests_on(figures, key, statement.figure),
         computed=shown,
-        allowed=f"{comparison} {allowed}",
+        allowed=allowed,
         assumes=assumes,
         help="change the rig until the promise holds, or change the promise; `rigspec figures` shows all figures",
         subject=key,
     )
 
 
-def _rests_on(figures: Figures, key: str) -> tuple[Label, ...]:
-    """The places that dominate a figure: the loads of a channel, or the leads and turns on the way to a loudspeaker."""
+def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
+    """The places that dominate a figure: what hangs on a channel, or what lies on the way to a loudspeaker."""
     channel, box = figures.channels.get(key), figures.boxes.get(key)
     if channel is not None:
-        spans = {each.box.arrival.sink.span: each for each in channel.boxes}
-        ohms = [Label(span, f"{b.key}: {show(b.box.impedance_ohm or 0.0, 'resistance')}") for span, b in spans.items()]
-        return (Label(channel.output.span, channel.key), *ohms[:4])
+        amplifier = Label(channel.gear.span, f"{channel.gear.full} is {kind_of(channel.gear)}")
+        return (amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
     if box is None:
         return ()
     run = figures.trace.runs[box.channel]
+    amplifier = Label(run.output.gear.span, f"{run.output.gear.full} is {kind_of(run.output.gear)}")
     leads = [Label(piece.span, "a lead on its way") for piece in run.leads_to(box.box.arrival.sink.joint)]
-    turns = [Label(turn.span, turn.text) for part in box.parts[:1] for turn in part.turns + box.own_turns]
-    return (Label(box.box.arrival.sink.span, f"{key} hangs here"), *leads[:3], *turns[:4])
+    parts = box.parts[:1] if what == "polarity" else ()
+    turns = [Label(turn.span, turn.text) for part in parts for turn in part.turns + box.own_turns]
+    here = Label(box.box.arrival.sink.span, f"{key} hangs here")
+    return (here, *leads[:3], *turns[:4], *declared([box]), amplifier)
 
 
 def expect_unjudged(figures: Figures) -> Iterable[Finding]:

@@ -60,7 +60,7 @@ RULES = (
     _rule(
         "name-reserved",
         "a thing is called like a word of the language",
-        "a line that begins with it would be read as a statement",
+        "it would be read as a word of the language, not as a name",
         "statement words and the words for hops are no names",
         "choose another name",
         "speaker invert is sub\nspare invert\n",
@@ -78,7 +78,7 @@ RULES = (
     _rule(
         "member-unknown",
         "a row has no such member",
-        "the hop would lead nowhere",
+        "it names something that does not exist",
         "members are those in the brackets of the declaration",
         "name members that exist, or declare more of them",
         "speaker s[1..2] is sub\nspare s[3]\n",
@@ -124,7 +124,7 @@ RULES = (
     _rule(
         "unit-missing",
         "a bare number where a unit belongs",
-        "15 could be metres or feet; nobody should have to guess",
+        "a bare number could be metres or feet; nobody should have to guess",
         "every physical figure carries its unit",
         "write the unit behind the number",
         "amp bass is twin\nspeaker s is sub\nbass.1 -> lead 2.5 mm2 15 -> s\n",

@@ -75,8 +75,8 @@ def _second_input(figures: Figures, gear: Gear, pair: tuple[str, str], what: str
         label="goes in here",
         related=(Label(span, what), Label(gear.span, "declared here")),
         computed="2 inputs in use",
-        allowed="1: the first of the pair",
-        help=f"feed {gear.full}.{pair[0]} only, or take the switch back",
+        allowed="1 input, that of the first channel",
+        help=f"feed {gear.full}.{pair[0]} only, or take {what} out",
         subject=f"{gear.full}.{pair[1]}",
     )
 
@@ -89,7 +89,7 @@ RULES = (
         "two sources are tied, or a signal goes nowhere and nobody notices until the show",
         "a pair is joined in one way, and only the first of its inputs is fed",
         "common practice, no source",
-        "feed the first channel of the pair only, or take the switch back",
+        "feed the first channel of the pair only, or take the switch out",
         "feed f { level 0 dBu }\nfeed g { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> s[1]\ng -> a.2 -> lead 2.5 mm2 9 m -> s[2]\n",
         "feed f { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures, line_volt
 from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Gear
 from rigspec.rules.rule import Rule
 
 
@@ -25,9 +26,7 @@ def load_unknown(figures: Figures) -> Iterable[Finding]:
             f"the load of {key} is not known: {why}",
             label="neither load nor power is judged here",
             related=(Label(named.span, f"{named.full} is declared here"),) if named else (),
-            computed="nothing",
-            allowed="an impedance, or a tap, for every box",
-            help="say it in the stock or behind the box: `{ impedance 8 ohm }` or `{ tap 12 W }`",
+            help=_missing(named),
             subject=key,
         )
     for channel in figures.channels.values():
@@ -44,6 +43,15 @@ def load_unknown(figures: Figures) -> Iterable[Finding]:
                 help="give the amplifier's data: `least-load 4 ohm` and `rated 500 W at 4 ohm`",
                 subject=channel.key,
             )
+
+
+def _missing(box: Gear | None) -> str:
+    """What would make the load known."""
+    taps = box.facts.get("taps") if box else None
+    powers = [power.text for each in taps.entries if (power := each.get("power"))] if taps else []
+    if box and powers:
+        return f"set one of its taps ({', '.join(powers)}): `{box.full} {{ tap {powers[0]} }}`"
+    return "give its impedance, in the stock or behind the box: `{ impedance 8 ohm }`"
 
 
 def source_unsaid(figures: Figures) -> Iterable[Finding]:
