@@ -78,7 +78,7 @@ def expect_unmet(figures: Figures) -> Iterable[Finding]:
             if value is not None and (miss := _miss(expectation, value[0])) is not None:
                 broken.append((miss, f"{part.name}.{part.port}" if part.port else part.name, value))
         if broken:
-            yield _unmet(figures, expectation, sorted(broken, key=lambda each: -each[0]))
+            yield _unmet(figures, expectation, sorted(broken, key=_worst_first))
 
 
 def _miss(expectation: Expectation, found: float | str) -> float | None:
@@ -88,6 +88,11 @@ def _miss(expectation: Expectation, found: float | str) -> float | None:
     if isinstance(wanted, Measure) and isinstance(found, float):
         return None if _HOLDS[comparison](found, wanted.value) else abs(found - wanted.value)
     return None if found == wanted else 0.0
+
+
+def _worst_first(each: tuple[float, str, Value]) -> tuple[float, str]:
+    """The worst miss first; of equal ones, whatever rounding left between them, the first by name."""
+    return -float(f"{each[0]:.6g}"), each[1]
 
 
 def _unmet(figures: Figures, expectation: Expectation, broken: list[tuple[float, str, Value]]) -> Finding:
