@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from attrs import frozen
 
 from rigspec.load import LONGEST, SHORTEST, TYPICAL, Box, NetworkFigures, box_of, solve_run
-from rigspec.rig import Entry, Gear, Measure, Output, Piece, Rig
+from rigspec.rig import Entry, Gear, Measure, Output, Piece, Rig, inversion
 from rigspec.signal import Part, Signals, amplifier_gain_db, level_dbu
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -361,17 +361,15 @@ def _box(
     )
 
 
-_PAIR_OF_WAY = {"low": 1, "high": 2}  # of a four-pole connector (common practice, no source)
+_PAIR_OF_WAY = {"low": "1", "high": "2"}  # of a four-pole connector (common practice, no source)
 
 
 def _turned_inside(box: Box) -> tuple[Turn, ...]:
     """The turns inside a loudspeaker: of the whole box, of the numbered pair of a way, of the way itself."""
     turns = []
-    whole = box.gear.facts.get("inverted")
+    whole = inversion(box.gear.facts, _PAIR_OF_WAY.get(box.way, "") if box.way else "1")
     if whole is not None:
-        numbers = [int(m.value) for each in whole.entries for m in each.measures]
-        if not numbers or not box.way or _PAIR_OF_WAY.get(box.way) in numbers:
-            turns.append(Turn(whole.span, f"{box.gear.full} is inverted inside"))
+        turns.append(Turn(whole.span, f"{box.gear.full} is inverted inside"))
     own = box.gear.way(box.way).get("inverted") if box.way else None
     if own is not None:
         turns.append(Turn(own.span, f"the {box.way} way of {box.gear.full} is inverted inside"))

@@ -61,6 +61,15 @@ def one(facts: Facts, word: str, kind: str) -> Measure | None:
     return given.entries[0].get(kind) if given and given.entries else None
 
 
+def inversion(facts: Facts, port: str) -> Given | None:
+    """The `inverted` of a thing where it applies to this port: it stands alone, or names the port's number."""
+    given = facts.get("inverted")
+    if given is None:
+        return None
+    numbers = [str(int(measure.value)) for entry in given.entries for measure in entry.measures]
+    return given if not numbers or port in numbers else None
+
+
 # ---- gear -----------------------------------------------------------------------------------------------------------
 
 

@@ -7,7 +7,7 @@ from math import sqrt
 
 from attrs import evolve, frozen
 
-from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, one
+from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, inversion, one
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain, volt_to_dbu
 from rigspec.trace import Arrival, Trace, Turn
 from rigspec.value import Value
@@ -171,11 +171,9 @@ class Signals:
 
     def _port_turns(self, gear: Gear, port: str, text: str) -> tuple[Turn, ...]:
         turns = []
-        given = gear.facts.get("inverted")
+        given = inversion(gear.facts, port)
         if given is not None:
-            numbers = [str(int(m.value)) for each in given.entries for m in each.measures]
-            if not numbers or port in numbers:
-                turns.append(Turn(given.span, f"{text}: {gear.full}.{port}"))
+            turns.append(Turn(given.span, f"{text}: {gear.full}.{port}"))
         own = gear.ports.get(port, {}).get("inverted")
         if own is not None:
             turns.append(Turn(own.span, f"{text}: {gear.full}.{port}"))

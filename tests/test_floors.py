@@ -18,9 +18,10 @@ FLOORS = (
     ("rigspec.value", "rigspec.unit_table"),
     ("rigspec.source",),
     ("rigspec.units", "rigspec.finding"),
-    ("rigspec.syntax",),
+    ("rigspec.syntax", "rigspec.near"),
     ("rigspec.parse", "rigspec.solve"),  # physics knows numbers only, see below
     ("rigspec.format", "rigspec.fields", "rigspec.rig"),
+    ("rigspec.settings",),
     ("rigspec.resolve", "rigspec.trace"),
     ("rigspec.signal", "rigspec.load"),
     ("rigspec.figures",),

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-
-from rigspec.finding import Edit, Finding, Fix, Label
+from rigspec.finding import Finding, Label
+from rigspec.near import near
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.parse.nodes import Misshapen
 from rigspec.parse.reader import accepts
@@ -208,13 +207,12 @@ def _unknown_word(source: Source, chunk: list[Token]) -> Finding | None:
         return None
     if len(chunk) > 1 and chunk[1].kind not in ("NAME", "STRING", "FIGURE", "COLON"):
         return None
-    near = get_close_matches(first.text.lower(), sorted(STATEMENT_WORDS), 2, 0.6)
-    fix = Fix(f"write `{near[0]}`", (Edit(_span(source, first), near[0]),)) if near else None
+    meant = near(first.text, STATEMENT_WORDS)
     return Finding(
         "syntax",
         _span(source, first),
         f"`{first.text}` begins no statement",
-        label=f"did you mean `{near[0]}`?" if near else "not a statement word",
+        label=meant.question or "not a statement word",
         help=f"a statement begins with one of: {', '.join(sorted(STATEMENT_WORDS))}; a path with a name and `->`",
-        fix=fix,
+        fix=meant.fix(_span(source, first)),
     )

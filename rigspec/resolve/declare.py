@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from rigspec.fields import LEAD_SPEC, STOCK_SORTS, TABLES
+from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import bind_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, Row, suggestion
 from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind
+from rigspec.settings import STOCK_SORTS, TABLES
 from rigspec.source import Span
 from rigspec.syntax import File, Index, Listing, Member, Ref, Stock, Thing
 

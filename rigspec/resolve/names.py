@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.finding import Edit, Fix, Label
+from rigspec.finding import Label
+from rigspec.near import near
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
 from rigspec.source import Span
@@ -40,25 +41,21 @@ def suggestion(
     known: Iterable[str],
     cure: str,
     places: Mapping[str, Span] | None = None,
-) -> list[str]:
+) -> tuple[str, ...]:
     """A fault about a name nobody knows, with the nearest names that are known."""
-    from difflib import get_close_matches
-
-    near = get_close_matches(name, sorted(known), 3, 0.6)
-    close = f"did you mean {' or '.join(f'`{each}`' for each in near)}?" if near else "unknown name"
+    meant = near(name, known)
+    best = meant.words[0] if meant.words else ""
     faults.add(
         rule,
         span,
         message,
-        label=close,
+        label=meant.question or "unknown name",
         help=cure,
-        fix=Fix(f"write `{near[0]}`", (Edit(span, near[0]),)) if near else None,
-        related=tuple(
-            Label(places[each], f"`{each}` is declared here") for each in near[:1] if places and each in places
-        ),
+        fix=meant.fix(span),
+        related=(Label(places[best], f"`{best}` is declared here"),) if places and best in places else (),
         subject=name,
     )
-    return near
+    return meant.words
 
 
 @frozen(repr=False)
@@ -124,7 +121,7 @@ class Names:
                 subject=ref.name,
             )
             return
-        near = suggestion(
+        meant = suggestion(
             self.faults,
             "name-unknown",
             ref.name_span,
@@ -134,7 +131,7 @@ class Names:
             "correct the name, or declare it, anywhere in this rig or in a file it uses",
             {name: row.span for name, row in self.rows.items()},
         )
-        self.suspected.update(near)
+        self.suspected.update(meant)
 
     def _all_of(self, ref: Ref, row: Row) -> list[Gear]:
         """A name without brackets: one thing, or a row of one."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 
-from rigspec.finding import Edit, Finding, Fix
+from rigspec.finding import Finding
+from rigspec.near import near
 from rigspec.resolve.names import CALLED, Names, suggestion
 from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
@@ -171,15 +171,15 @@ def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     """An exception with the names it covers; a rule that does not exist is a fault."""
     faults = names.faults
     if node.rule not in rules:
-        near = get_close_matches(node.rule, rules, 2, 0.6)
+        meant = near(node.rule, rules)
         faults.found.append(
             Finding(
                 "allow-unknown",
                 node.rule_span,
                 f"there is no rule `{node.rule}`",
-                label=f"did you mean `{near[0]}`?" if near else "unknown rule",
+                label=meant.question or "unknown rule",
                 help="`rigspec explain` lists all rules",
-                fix=Fix(f"write `{near[0]}`", (Edit(node.rule_span, near[0]),)) if near else None,
+                fix=meant.fix(node.rule_span),
             )
         )
         return None

@@ -8,7 +8,7 @@ from rigspec.finding import Label
 from rigspec.resolve.leads import lead_complete, lead_spec
 from rigspec.resolve.names import CALLED, Names
 from rigspec.resolve.values import Faults
-from rigspec.rig import Entry, Gear, LeadSpec, Measure, Output, Piece, Series, Sink, Through, Way, Wiring
+from rigspec.rig import Entry, Gear, LeadSpec, Output, Piece, Series, Sink, Through, Way, Wiring, inversion
 from rigspec.source import Span
 from rigspec.syntax import Listing, Point
 
@@ -368,13 +368,8 @@ class Stations:
         )
 
     def _turned(self, gear: Gear, port: str) -> Span | None:
-        given = gear.facts.get("inverted")
-        if given is not None:
-            numbers: list[Measure] = [m for each in given.entries for m in each.measures]
-            if not numbers or any(str(int(m.value)) == port for m in numbers):
-                return given.span
-        own = gear.ports.get(port, {}).get("inverted")
-        return own.span if own else None
+        given = inversion(gear.facts, port) or gear.ports.get(port, {}).get("inverted")
+        return given.span if given else None
 
     # ---- faults
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, ONE_OF, TABLES, Field
+from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field
 from rigspec.finding import Edit, Finding, Fix, Label
+from rigspec.near import near
 from rigspec.rig import Entry, Facts, Given, Measure
+from rigspec.settings import ONE_OF, TABLES
 from rigspec.source import Span
 from rigspec.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting, Text
 from rigspec.units import UnknownUnit, example, quantity, units_of
@@ -260,17 +262,15 @@ def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> Non
 
 
 def _cannot_stand(field: Field, atom: Atom, faults: Faults) -> None:
-    from difflib import get_close_matches
-
     if isinstance(atom, Ref) and field.words:
-        near = get_close_matches(atom.name, field.words, 1, 0.6)
+        meant = near(atom.name, field.words)
         faults.add(
             "setting-value",
             atom.span,
             f"`{atom.span.text}` is not a word that `{field.word}` takes",
-            label=f"did you mean `{near[0]}`?" if near else f"it takes {', '.join(field.words)}",
-            help=f"it takes {', '.join(field.words)}, for example: {field.example}",
-            fix=Fix(f"write `{near[0]}`", (Edit(atom.span, near[0]),)) if near else None,
+            label=meant.question or f"it takes {', '.join(field.words)}",
+            help=f"write one of {', '.join(field.words)}, like this: {field.example}",
+            fix=meant.fix(atom.span),
         )
         return
     faults.add(
@@ -362,17 +362,15 @@ def _entries(field: Field, items: Sequence[Item], faults: Faults) -> Iterable[En
 
 
 def _unknown_setting(setting: Setting, table_name: str, holder: str, faults: Faults) -> None:
-    from difflib import get_close_matches
-
     table = TABLES[table_name]
-    near = get_close_matches(setting.word, table, 3, 0.6)
+    meant = near(setting.word, table)
     faults.add(
         "setting-unknown",
         setting.word_span,
         f"{holder} has no setting `{setting.word}`",
-        label=f"did you mean `{near[0]}`?" if near else "unknown setting",
+        label=meant.question or "unknown setting",
         help=f"settings here: {', '.join(sorted(table))}",
-        fix=Fix(f"write `{near[0]}`", (Edit(setting.word_span, near[0]),)) if near else None,
+        fix=meant.fix(setting.word_span),
     )
 
 

@@ -12,7 +12,7 @@ from math import log10
 from textwrap import indent
 
 from rigspec.check import check
-from rigspec.fields import NUMBER, STOCK_SORTS, TABLES, Field, Table
+from rigspec.fields import NUMBER, Field
 from rigspec.figures import Figures
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
@@ -25,6 +25,7 @@ from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.promises import computed
 from rigspec.rules.rule import Rule
+from rigspec.settings import STOCK_SORTS, TABLES, Table
 from rigspec.source import Refused, Source, Span
 from rigspec.units import EXAMPLES, UNITS
 

@@ -207,8 +207,8 @@ def test_spelling_of_units_changes_nothing(rig: Rig, seed: int) -> None:
     ],
 )
 def test_two_spellings_of_one_figure(one: str, other: str) -> None:
-    from rigspec.fields import TABLES
     from rigspec.resolve.values import Faults, measure
+    from rigspec.settings import TABLES
     from rigspec.syntax import Setting, Thing
 
     kinds = sorted({kind for table in TABLES.values() for field in table.values() for kind in field.kinds} | {"number"})
