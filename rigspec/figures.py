@@ -64,7 +64,8 @@ class ChannelFigures(Value):
 
     ``load_ohm`` holds leads of typical length; ``least_seen_ohm`` the shortest and thickest that are said. ``halves``
     gives for each channel of a bridged pair what that half sees. ``limit`` is the least load each half stands, where
-    it was said, ``bridge_limit`` that of the pair.
+    it was said, ``bridge_limit`` that of the pair. ``load_assumes`` is what the load rests on,
+    ``assumes`` what all of them do.
     """
 
     output: Output
@@ -83,6 +84,7 @@ class ChannelFigures(Value):
     boxes: tuple[BoxFigures, ...]
     leads: tuple[LeadFigures, ...]
     parts: tuple[Part, ...]
+    load_assumes: tuple[str, ...]
     assumes: tuple[str, ...]
 
     @property
@@ -177,6 +179,7 @@ def _channel(
     assumes = list(typical.assumes)
     if typical.lead_ohm:
         assumes.append(WORST_COPPER)
+    load_assumes = tuple(assumes)
     halves = _halves(output, typical.load_ohm, loads)
     limit, limit_assumed, bridge_limit = _limits(gear, len(halves) == 2)
     rated_volt, note = _rated_volt(gear, typical.load_ohm, halves, limit)
@@ -204,6 +207,7 @@ def _channel(
         boxes=boxes,
         leads=_leads(output, typical, rated_volt),
         parts=parts,
+        load_assumes=load_assumes,
         assumes=tuple(dict.fromkeys(assumes)),
     )
 

@@ -56,7 +56,8 @@ def lead_complete(names: Names, spec: LeadSpec, span: Span, subject: str = "") -
             span,
             f"the {' and the '.join(lacks)} of this lead {'is' if len(lacks) == 1 else 'are'} not said",
             label="its loss cannot be known",
-            help="write both, for example `lead 2.5 mm2 15 m`; a run nobody can see takes a range: `20 m to 40 m`",
+            help=f"write {'both' if len(lacks) == 2 else f'its {lacks[0]}'}, for example `lead 2.5 mm2 15 m`;"
+            " a run nobody can see takes a range: `20 m to 40 m`",
             subject=subject,
         )
         return False

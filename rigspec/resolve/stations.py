@@ -157,7 +157,7 @@ class Stations:
         match gear.word:
             case "feed":
                 return self._misplaced(
-                    point, gear, "nothing can enter a feed", "a feed stands at the beginning of a path"
+                    point, gear, "nothing can enter a feed", f"begin a path at it: `{gear.full} -> ...`"
                 )
             case "place":
                 return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")

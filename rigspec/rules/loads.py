@@ -173,7 +173,7 @@ def _across_line(channel: ChannelFigures, key: str, arrival: Arrival, load: str,
         "line-mismatch",
         arrival.sink.span,
         f"{key}{load} hangs across a {show(line.value, 'voltage')} line",
-        label="no tap is set",
+        label="no tap is set" if "taps" in gear.facts else "no line transformer",
         related=(
             Label(line.span, f"{amp.full} drives a line"),
             Label(amp.span, f"{amp.full} is {kind_of(amp)}"),

@@ -43,7 +43,7 @@ def computed(figures: Figures, what: str, part: Part) -> Value | None:
     if channel is not None:
         match what:
             case "load":
-                found, assumes = channel.load_ohm, channel.assumes[:2]
+                found, assumes = channel.load_ohm, channel.load_assumes
             case "least-load":
                 return _least_load(figures, channel)
             case "power":
@@ -148,10 +148,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
             lacking = [part for part in expectation.subjects if not computed(figures, statement.figure, part)]
             if not lacking or any(_faulty(figures, part) for part in lacking):
                 continue
-            key = f"{lacking[0].name}.{lacking[0].port}" if lacking[0].port else lacking[0].name
-            why = figures.unknown.get(
-                key, f"no {statement.figure} of {key} is computed, or the rig says too little for it"
-            )
+            why = _unjudged_why(figures, statement.figure, lacking[0])
         yield Finding(
             "expect-unjudged",
             statement.span,
@@ -160,6 +157,22 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
             help="`rigspec figures` shows what is computed",
             subject=expectation.subjects[0].name,
         )
+
+
+def _unjudged_why(figures: Figures, what: str, part: Part) -> str:
+    """Why a figure is not there: nobody computes it, or the rig does not say enough."""
+    key = f"{part.name}.{part.port}" if part.port else part.name
+    gear = figures.rig.gear.get(part.name)
+    if key in figures.unknown:
+        return figures.unknown[key]
+    if gear is not None and gear.word == "place":
+        return f"this version computes no {what} at a place"
+    of_channel, of_box = key in figures.channels, key in figures.boxes
+    if what in ("power", "voltage", "level") and (of_channel or (of_box and what == "power")):
+        return f"the rig says too little for the {what} of {key}: a rating, a gain or a feed's level is missing"
+    if of_channel or of_box:
+        return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}"
+    return f"{key} is no channel and no loudspeaker with figures"
 
 
 def _faulty(figures: Figures, part: Part) -> bool:

@@ -57,7 +57,7 @@ def rated_output(points: Sequence[RatedPoint], load_ohm: float, least_ohm: float
     below = ordered[ordered.index(above) - 1]
     return RatedOutput(
         _on_load_line(below, above, load_ohm),
-        f"on the load line between {below.load_ohm:g} and {above.load_ohm:g} ohm",
+        f"the rated voltage is read on the load line between {below.load_ohm:g} and {above.load_ohm:g} ohm",
     )
 
 
