@@ -282,15 +282,17 @@ def _cells(statement: Statement) -> list[tuple[str, str]]:
         case Path():
             return _hop_cells(tokens)
         case Thing():
-            starts = {"is": "is", "from": "from"}
-            name_end = 3 if len(tokens) > 2 and tokens[2].kind == "INDEX" else 2
+            at = 3 if len(tokens) > 2 and tokens[2].kind == "INDEX" else 2
             cuts = {0: "name"}
-            for at, token in enumerate(tokens):
-                if at >= name_end and token.kind == "LBRACE":
-                    cuts[at] = "block"
-                    break
-                if at >= name_end and token.text in starts and starts[token.text] not in cuts.values():
-                    cuts[at] = starts[token.text]
+            # By place, not by word: a thing may be called `is` or `from`.
+            if at < len(tokens) and tokens[at].text == "is":
+                cuts[at] = "is"
+                at += 2
+            if at < len(tokens) and tokens[at].text == "from":
+                cuts[at] = "from"
+            block = next((number for number, token in enumerate(tokens) if token.kind == "LBRACE"), None)
+            if block is not None:
+                cuts[block] = "block"
         case Listing():
             colon = next((at for at, token in enumerate(tokens) if token.kind == "COLON"), 0)
             cuts = {0: "name", colon + 1: "items"}
