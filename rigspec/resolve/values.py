@@ -58,15 +58,19 @@ def _number(text: str) -> float:
     return float(above) / float(below) if below and float(below) else float(above)
 
 
-def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | None:
-    """The figure as one of the kinds its place takes; a fault and None if it is not."""
+def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequence[str] = ()) -> Measure | None:
+    """The figure as one of the kinds its place takes; a fault and None if it is not.
+
+    ``hoped`` are the kinds to speak of in a fault, where not all of those taken are worth naming.
+    """
+    hoped = hoped or kinds
     text = f"{figure.number} {figure.unit}".strip()
     if not _plausible(figure, faults):
         return None
     if not figure.unit:
         value, kind = _number(figure.number), NUMBER
         if NUMBER not in kinds:
-            _bare(figure, kinds, faults)
+            _bare(figure, hoped, faults)
             return None
     elif figure.unit == "AWG" and figure.number.endswith("/0"):
         kind, value = "gauge", 1.0 - float(figure.number[:-2])
@@ -81,7 +85,7 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | N
                 unit_span,
                 f"`{figure.unit}` is not a unit of this language",
                 label=f"did you mean `{near}`?" if near else "unknown unit",
-                help=f"write {_either(kinds)}",
+                help=f"write {_either(hoped)}",
                 fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if near else None,
             )
             return None
@@ -91,9 +95,9 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults) -> Measure | N
         faults.add(
             "unit-mismatch",
             figure.span,
-            f"`{text}` is {article(kind)}, and {' or '.join(article(each) for each in kinds)} belongs here",
+            f"`{text}` is {article(kind)}, and {' or '.join(article(each) for each in hoped)} belongs here",
             label=f"{article(kind)}",
-            help=f"write {_either(kinds)}",
+            help=f"write {_either(hoped)}",
         )
         return None
     low, high = _bounds(figure, kind, value, faults)
@@ -171,7 +175,7 @@ def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure |
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     """One item held against what its setting takes."""
-    kinds = sorted(field.kinds) if len(field.kinds) > 1 else list(field.kinds)
+    kinds = list(dict.fromkeys(kind for group in field.need + field.may for kind in group.split("|")))
     measures: list[Measure] = []
     words: list[str] = []
     refs: list[Ref] = []
@@ -181,7 +185,9 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
     for atom in sorted(atoms, key=lambda each: isinstance(each, Figure) and not each.unit):
         before = faults.count
         if isinstance(atom, Figure) and kinds:
-            _keep(measure(atom, kinds if atom.unit else _open_kinds(field, measures, kinds), faults), measures, faults)
+            open_kinds = _open_kinds(field, measures, kinds)
+            found = measure(atom, kinds if atom.unit else open_kinds, faults, open_kinds)
+            _keep(found, measures, faults)
         elif isinstance(atom, Range) and kinds and field.ranges:
             _keep(span_measure(atom, kinds, faults), measures, faults)
         elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
@@ -241,10 +247,13 @@ def _one_of_each(field: Field, entry: Entry, faults: Faults) -> None:
 
 
 def _open_kinds(field: Field, measures: Sequence[Measure], kinds: Sequence[str]) -> Sequence[str]:
-    """The kinds that a field still takes once some figures are there; all of them when none is left."""
+    """The kinds that a field still needs once some figures are there, else those it still takes, else all."""
     taken = {measure.kind for measure in measures}
-    groups = [group.split("|") for group in field.need + field.may]
-    return [kind for group in groups if not taken & set(group) for kind in group] or kinds
+    for groups in (field.need, field.may):
+        still = [kind for group in groups if not taken & set(group.split("|")) for kind in group.split("|")]
+        if still:
+            return still
+    return kinds
 
 
 def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> None:
