@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rigspec.finding import Finding
+from rigspec.finding import Finding, Label
 from rigspec.near import near
 from rigspec.resolve.names import CALLED, Names, suggestion
 from rigspec.resolve.values import Faults, measure, span_measure
@@ -30,6 +30,7 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "polarity": (),
 }
 POLARITIES = ("normal", "inverted")
+_MANY = {"speaker": "loudspeakers", "amp": "amplifiers"}
 _WANTS = {
     "stereo": ("feed",),
     "mix": ("feed", "processor", "split"),
@@ -97,16 +98,34 @@ def roster(node: Listing, names: Names) -> Roster:
                     "gear-misplaced",
                     item.span,
                     f"`{item.span.text}` is {CALLED[row.word]} and cannot be in {CALLED[node.word]}",
-                    help=f"{CALLED[node.word]} holds {' or '.join(CALLED[word] for word in wants)}",
+                    help=f"{CALLED[node.word]} holds {' or '.join(_MANY.get(word, f'{word}s') for word in wants)}",
                     subject=part.name,
                 )
                 break
             found.append(part)
-    if node.word == "stereo" and len(node.items) != 2:
-        names.faults.add(
-            "setting-value", node.span, "a stereo pair has two feeds", help="written right: stereo main: left, right"
-        )
+    two = {(part.name, part.port) for part in found}
+    if node.word == "stereo" and (len(node.items) != 2 or (len(found) == 2 and len(two) == 1)):
+        what = f"a stereo pair has two {'different ' if len(node.items) == 2 else ''}feeds"
+        names.faults.add("setting-value", node.span, what, help="write it like this: stereo main: left, right")
+    _contradicted(found, names.faults)
     return Roster(node.word, node.name, tuple(found), node.span)
+
+
+def _contradicted(found: Sequence[Part], faults: Faults) -> None:
+    """A thing that a list names both as it is and as `against`."""
+    sides: dict[tuple[str, str], Part] = {}
+    for part in found:
+        earlier = sides.setdefault((part.name, part.port), part)
+        if earlier.against != part.against:
+            faults.add(
+                "setting-value",
+                part.span,
+                f"{part.name} cannot stand in a group and `against` it",
+                related=(Label(earlier.span, "named here already"),),
+                help="keep one of the two",
+                subject=part.name,
+            )
+            return
 
 
 def _figure_known(word: str, span: Span, faults: Faults) -> bool:

@@ -50,7 +50,8 @@ def article(kind: str) -> str:
 
 
 def _either(kinds: Iterable[str]) -> str:
-    return " or ".join(f"{article(kind)}{f' such as {example(kind)}' if kind != NUMBER else ''}" for kind in kinds)
+    bare = "a number without a unit"
+    return " or ".join(bare if kind == NUMBER else f"{article(kind)} such as {example(kind)}" for kind in kinds)
 
 
 def _number(text: str) -> float:
@@ -78,14 +79,14 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequenc
         try:
             found = quantity(_number(figure.number), figure.unit)
         except UnknownUnit as unknown:
-            near = unknown.nearest[0] if unknown.nearest else ""
+            near = next((unit for unit in unknown.nearest if quantity(1.0, unit).kind in kinds), "")
             unit_span = _unit_span(figure)
             faults.add(
                 "unit-unknown",
                 unit_span,
                 f"`{figure.unit}` is not a unit of this language",
                 label=f"did you mean `{near}`?" if near else "unknown unit",
-                help=f"write {_either(hoped)}",
+                help=f"write {figure.number} {near}" if near else f"write {_either(hoped)}",
                 fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if near else None,
             )
             return None
@@ -97,7 +98,7 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequenc
             figure.span,
             f"`{text}` is {article(kind)}, and {' or '.join(article(each) for each in hoped)} belongs here",
             label=f"{article(kind)}",
-            help=f"write {_either(hoped)}",
+            help=f"write {_either(hoped)}" + ("; dB alone is a gain or a loss" if figure.unit == "dB" else ""),
         )
         return None
     low, high = _bounds(figure, kind, value, faults)

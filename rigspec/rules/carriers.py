@@ -71,7 +71,7 @@ def hop_unsuited(figures: Figures) -> Iterable[Finding]:
                 "hop-unsuited",
                 span,
                 f"{what} cannot stand here, where {COMES[carries]} runs ({run.output.key})",
-                label="takes a line-level signal" if what.startswith("a ") else "loudspeakers hang in series",
+                label="made for a line-level signal" if what.startswith("a ") else "loudspeakers hang in series",
                 related=(origin(run.output),),
                 help=_suited(what, carries),
                 subject=run.output.key,

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigspec.figures import ChannelFigures, Figures, judged, line_volt, rated_points
+from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
 from rigspec.finding import Finding, Label, Severity
+from rigspec.load import tap_volt
 from rigspec.rig import Gear, Measure
 from rigspec.rules.places import declared, hung, kind_of, ranged
 from rigspec.rules.rule import Rule
 from rigspec.trace import Arrival
 from rigspec.units import show, show_pair
 
+LINE_SPREAD = 1.05  # 70 V and 70.7 V are one line, 100 V is another (common practice, no source)
 _SUM_OF_TAPS = "the amplifier's data sheet, as the stock gives it; the sum of the taps, common practice, no source"
 
 
@@ -163,6 +165,30 @@ def line_mismatch(figures: Figures) -> Iterable[Finding]:
                 what = f"{box.key} is tapped for a line and hangs on {channel.key}, which drives none"
                 label = f"a load of {show(ohm, 'resistance')}"
                 yield _without_line(channel.output.gear, box.box.arrival, what, label, places, computed)
+            elif volt is not None and (made_for := tap_volt(box.box.gear)) and volt > made_for.value * LINE_SPREAD:
+                yield _overdriven(channel, box, volt, made_for)
+
+
+def _overdriven(channel: ChannelFigures, box: BoxFigures, volt: float, made_for: Measure) -> Finding:
+    """A box for a lower line voltage: each of its taps takes more than it says."""
+    amp, gear = channel.gear, box.box.gear
+    line = amp.measure("line", "voltage")
+    assert line is not None
+    return Finding(
+        "line-mismatch",
+        box.box.arrival.sink.span,
+        f"{box.key} is made for a {show(made_for.value, 'voltage')} line and hangs on one of {show(volt, 'voltage')}",
+        label="takes more than its tap says",
+        related=(
+            Label(made_for.span, f"made for {made_for.text}"),
+            Label(line.span, f"{amp.full} drives a line of {line.text}"),
+            Label(gear.span, f"{gear.full} is {kind_of(gear)}"),
+        ),
+        computed=f"{show(volt * volt / (box.box.impedance_ohm or 1e12), 'power')} into this box at full output",
+        allowed=f"a line of {made_for.text}",
+        help=f"use a box made for {line.text}, or feed it from a line of {made_for.text}",
+        subject=gear.full,
+    )
 
 
 def _across_line(channel: ChannelFigures, key: str, arrival: Arrival, load: str, computed: str) -> Finding:

@@ -149,7 +149,7 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> Finding:
     what = at if excess.told else "with the amplifier at its rated output"
     clips = excess.told and excess.wanted_w > excess.watt * 1.0001
     if clips:
-        what += ", where the amplifier is at its limit"
+        what += " (the amplifier clips)"
     asked = f"; the feed asks for {show(excess.wanted_w, 'power')}, and the amplifier is at its limit" if clips else ""
     return Finding(
         excess.rule,
