@@ -74,7 +74,7 @@ class _Declarer:
                 message,
                 node.sort,
                 STOCK_SORTS,
-                f"stock is of one of the sorts {', '.join(STOCK_SORTS)}",
+                f"write one of {', '.join(STOCK_SORTS)}",
             )
             self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, True))
             return
@@ -105,6 +105,7 @@ class _Declarer:
             "name-reserved",
             span,
             f"`{name}` is a word of the language and cannot be a thing's name",
+            label="a word of the language",
             help=f"choose another name, for example {name}_1",
             subject=name,
         )
@@ -137,7 +138,11 @@ class _Declarer:
             return [None]
         if index.numbers is None:
             self.names.faults.add(
-                "member-unknown", index.span, "a row is declared with its numbers, not with `[*]`", help="write [1..4]"
+                "member-unknown",
+                index.span,
+                "a row is declared with its numbers, not with `[*]`",
+                label="which members are there?",
+                help="write the numbers of its members, for example [1..4]",
             )
             return []
         numbers: list[int | None] = []
@@ -147,7 +152,8 @@ class _Declarer:
                     "member-unknown",
                     index.span,
                     f"members are numbered from 1 to {MOST_MEMBERS}",
-                    help="split a longer row in two",
+                    label=f"{low} is too low" if low < 1 else f"{high} is too high",
+                    help="begin at 1" if low < 1 else "make two rows of it, with a name for each",
                 )
                 return []
             numbers += range(low, high + 1)

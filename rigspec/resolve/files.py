@@ -59,14 +59,17 @@ def gather(source: Source, load: Load, faults: Faults) -> Texts:
                 continue
             open_paths = [text.path, *(path for path, _ in trail)]
             if got.path in open_paths:
-                related = tuple(Label(span, f"{path} uses this") for path, span in trail)
+                itself = got.path == text.path
+                circle = trail[: open_paths.index(got.path)]  # without the uses that only lead to it
                 faults.add(
                     "use-loop",
                     place,
-                    f"`{use.path.value}` uses this file in turn, so each would wait for the other",
+                    "this file uses itself"
+                    if itself
+                    else f"`{use.path.value}` uses this file in turn, so each would wait for the other",
                     label="closes the loop",
-                    related=related,
-                    help="move what both need into a third file",
+                    related=tuple(Label(span, f"{path} uses this one") for path, span in circle),
+                    help="take this statement out" if itself else "move what both need into a third file",
                 )
             elif got.path not in files:
                 take(got, [(text.path, place), *trail])

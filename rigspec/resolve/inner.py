@@ -83,7 +83,7 @@ def _inputs(names: Names, gear: Gear, told: set[object]) -> None:
                         f"`{gear.full}` has no input `{ref.span.text}`",
                         label=f"its inputs are {', '.join(inputs)}",
                         related=(Label(gear.span, "declared here"),),
-                        help="inputs of a processor are letters, in the order of its sockets",
+                        help=f"name one that it has: {' or '.join(inputs[:4])}",
                         subject=gear.full,
                     )
 
@@ -131,7 +131,7 @@ def _parent(names: Names, node: Thing) -> None:
             node.parent.span,
             f"`{parent.full}` is no part of the mains",
             related=(Label(parent.span, "declared here"),),
-            help="behind `from` stands the part of the mains that feeds this one",
+            help="write behind `from` the part of the mains that feeds this one",
             subject=node.name,
         )
         return
@@ -157,7 +157,7 @@ def _circles(names: Names) -> None:
                 parts[circle[0]].span,
                 f"the mains runs in a circle: {' from '.join([*circle, circle[0]])}",
                 related=tuple(Label(parts[each].span, each) for each in circle[1:]),
-                help="one of them begins with `supply` or `generator` and has no `from`",
+                help="let one of them be the beginning: give it `supply` or `generator`, and take its `from` out",
                 subject=circle[0],
             )
         done.update(trail)

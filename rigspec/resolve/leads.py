@@ -48,7 +48,14 @@ def lead_complete(names: Names, spec: LeadSpec, span: Span, subject: str = "") -
     if bad is None and spec.area_mm2 is not None and spec.area_mm2.low <= 0:
         bad = spec.area_mm2
     if bad is not None:
-        names.faults.add("lead-incomplete", bad.span, f"a lead cannot be {bad.text}", help="check the figure")
+        what, such = ("length", "15 m") if bad.kind == "length" else ("size", "2.5 mm2")
+        names.faults.add(
+            "lead-incomplete",
+            bad.span,
+            f"a lead cannot be {bad.text}",
+            label="impossible",
+            help=f"write its {what} above zero, for example {such}",
+        )
         return False
     if lacks:
         names.faults.add(
@@ -57,7 +64,7 @@ def lead_complete(names: Names, spec: LeadSpec, span: Span, subject: str = "") -
             f"the {' and the '.join(lacks)} of this lead {'is' if len(lacks) == 1 else 'are'} not said",
             label="its loss cannot be known",
             help=f"write {'both' if len(lacks) == 2 else f'its {lacks[0]}'}, for example `lead 2.5 mm2 15 m`;"
-            " a run nobody can see takes a range: `20 m to 40 m`",
+            f" a run nobody can see takes a range: `{'20 m to 40 m' if 'length' in lacks else '1.5 mm2 to 2.5 mm2'}`",
             subject=subject,
         )
         return False

@@ -208,31 +208,49 @@ class Names:
         if gear.broken:
             return  # what is not known of it may well have this port
         port = ".".join(ref.ports)
+        label, cure = _instead(gear, port, known.split(", ") if known else [])
         self.faults.add(
             "port-unknown",
             ref.span,
             f"`{gear.full}` has no `.{port}`",
-            label=f"it has .{known.replace(', ', ', .')}" if known else "it has no ports",
+            label=label,
             related=(Label(gear.span, CALLED[gear.word]),),
-            help=f"name one that it has: {gear.full}.{known.replace(', ', f' or {gear.full}.')}"
-            if known
-            else "leave it out",
+            help=cure,
             subject=gear.full,
         )
 
     def port_unknown_which(self, ref: Ref, gear: Gear, known: Sequence[str], help: str) -> None:
         if gear.broken:
             return
-        few = [f".{port}" for port in known[:8]]
         self.faults.add(
             "port-unknown",
             ref.span,
             f"`{ref.span.text}` does not say which of its {len(known)} connections is meant",
-            label=f"it has {', '.join(few)}{' ...' if len(known) > 8 else ''}",
+            label=f"it has {_few(known)}",
             related=(Label(gear.span, CALLED[gear.word]),),
             help=help,
             subject=gear.full,
         )
+
+
+def _few(known: Sequence[str]) -> str:
+    """Ports as they are written; of many the first eight."""
+    return ", ".join(f".{port}" for port in known[:8]) + (" ..." if len(known) > 8 else "")
+
+
+def _instead(gear: Gear, port: str, known: Sequence[str]) -> tuple[str, str]:
+    """What a thing has in place of a port it has not, and what to write."""
+    if not known:
+        return "it has no ports", f"leave `.{port}` out"
+    if "+" in port and set(port.split("+")) <= set(known):
+        if gear.word != "amp":
+            return "only channels of an amplifier are bridged", f"name one: {gear.full}.{known[0]}"
+        two = len(known) > 1
+        cure = f"name two, for example {gear.full}.1+2" if two else f"leave the bridge out: {gear.full}.{known[0]}"
+        return "a bridge joins two different channels", cure
+    if len(known) > 4:
+        return f"it has {_few(known)}", f"name one that it has, such as {gear.full}.{known[0]}"
+    return f"it has {_few(known)}", f"name one that it has: {' or '.join(f'{gear.full}.{each}' for each in known)}"
 
 
 def gear_by_name(rows: Mapping[str, Row]) -> dict[str, Gear]:

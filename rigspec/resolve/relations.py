@@ -11,6 +11,7 @@ from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
+from rigspec.units import example
 
 # The figures that can be promised or measured: the kinds of their values, or the words they may be.
 FIGURES: dict[str, tuple[str, ...]] = {
@@ -80,7 +81,8 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
             "setting-value",
             item.span,
             f"`{item.span.text}` names {'several things' if refs else 'nothing'} in one item",
-            help="separate the things with commas",
+            label="one thing an item",
+            help="separate the things with commas" if refs else "name a thing of this rig",
         )
         return []
     return parts(refs[0], names, gain_db=gain_db, against=against)
@@ -98,7 +100,10 @@ def roster(node: Listing, names: Names) -> Roster:
                     "gear-misplaced",
                     item.span,
                     f"`{item.span.text}` is {CALLED[row.word]} and cannot be in {CALLED[node.word]}",
-                    help=f"{CALLED[node.word]} holds {' or '.join(_MANY.get(word, f'{word}s') for word in wants)}",
+                    label=CALLED[row.word],
+                    related=(Label(row.span, "declared here"),),
+                    help=f"take it out: {CALLED[node.word]} holds"
+                    f" {' or '.join(_MANY.get(word, f'{word}s') for word in wants)}",
                     subject=part.name,
                 )
                 break
@@ -142,11 +147,13 @@ def _value(word: str, value: Figure | str, span: Span, faults: Faults) -> Measur
             return measure(value, FIGURES[word], faults)
     elif not FIGURES[word] and value in POLARITIES:
         return value
+    such = " or ".join(example(kind) for kind in FIGURES[word])
     faults.add(
         "figure-unknown",
         span,
         f"`{span.text}` cannot be a value of {word}",
-        help=f"polarity is {' or '.join(POLARITIES)}" if not FIGURES[word] else "write a figure with its unit",
+        label="not a value of it",
+        help=f"write {' or '.join(POLARITIES)}" if not FIGURES[word] else f"write a figure such as {such}",
     )
     return None
 
@@ -167,7 +174,11 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
                 band = span_measure(atom, ["frequency"], faults)
             else:
                 faults.add(
-                    "figure-unknown", atom.span, "a band runs from a frequency to a frequency", help="35 Hz to 95 Hz"
+                    "figure-unknown",
+                    atom.span,
+                    "a band runs from a frequency to a frequency",
+                    label="no band",
+                    help="write it like this: in 35 Hz to 95 Hz",
                 )
             continue
         for item in clause.items:
@@ -197,7 +208,7 @@ def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
                 node.rule_span,
                 f"there is no rule `{node.rule}`",
                 label=meant.question or "unknown rule",
-                help="`rigspec explain` lists all rules",
+                help="name one of the rules that `rigspec explain` lists",
                 fix=meant.fix(node.rule_span),
             )
         )

@@ -33,7 +33,7 @@ RULES = (
     _rule(
         "use-loop",
         "files use each other in a circle",
-        "each file would have to be read before the other",
+        "each file here would have to be read before itself",
         "the files that a rig uses form a tree",
         "move what both need into a third file",
         'use "other.rig"\n--- other.rig\nuse "rig.rig"\n',

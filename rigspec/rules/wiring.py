@@ -286,8 +286,8 @@ RULES = (
     Rule(
         "lead-incomplete",
         Severity.ERROR,
-        "a lead's size or length is not said",
-        "without both its resistance is unknown, and a silent default would be a lie",
+        "a lead's size or length is not said, or is impossible",
+        "without a possible size and length its resistance is unknown, and a silent default would be a lie",
         "size and length; a range where nobody can look",
         "the rig language, grammar/reference.md",
         "write both, for example `lead 2.5 mm2 15 m` or `lead 1.5 mm2 to 2.5 mm2 20 m to 40 m`",
