@@ -213,6 +213,6 @@ def _unknown_word(source: Source, chunk: list[Token]) -> Finding | None:
         _span(source, first),
         f"`{first.text}` begins no statement",
         label=meant.question or "not a statement word",
-        help=f"a statement begins with one of: {', '.join(sorted(STATEMENT_WORDS))}; a path with a name and `->`",
+        help=f"begin the statement with one of {', '.join(sorted(STATEMENT_WORDS))}; or a path with a name and `->`",
         fix=meant.fix(_span(source, first)),
     )

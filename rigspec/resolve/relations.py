@@ -111,7 +111,14 @@ def roster(node: Listing, names: Names) -> Roster:
     two = {(part.name, part.port) for part in found}
     if node.word == "stereo" and (len(node.items) != 2 or (len(found) == 2 and len(two) == 1)):
         what = f"a stereo pair has two {'different ' if len(node.items) == 2 else ''}feeds"
-        names.faults.add("setting-value", node.span, what, help="write it like this: stereo main: left, right")
+        names.faults.add(
+            "setting-value",
+            node.span,
+            what,
+            label="one feed twice" if len(node.items) == 2 else f"{len(node.items)} named",
+            help="write it like this: stereo main: left, right",
+            subject=node.name,
+        )
     _contradicted(found, names.faults)
     return Roster(node.word, node.name, tuple(found), node.span)
 

@@ -215,7 +215,7 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
     """Can a thing have this figure at all? A fault if not: what is impossible must not go into a computation."""
     bad = ""
     if field.range_only and measure.low == measure.high:
-        bad = f"`{field.word}` needs a range, such as {field.example}"
+        bad = f"`{field.word}` needs a range, from one figure to another"
     elif measure.kind in ABOVE_ZERO and (measure.low < 0 or (measure.low == 0 and not field.zero)):
         bad = f"{article(measure.kind)} of {measure.text} is impossible: it is above zero"
     elif measure.kind in NOT_NEGATIVE and measure.low < 0:
@@ -223,7 +223,8 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
     elif field.whole and measure.kind == NUMBER and not _counts(measure.value, field.zero):
         bad = f"`{field.word} {measure.text}` is impossible: it is a whole number from 1"
     if bad:
-        faults.add("setting-value", measure.span, bad, label="cannot be", help=f"write it like this: {field.example}")
+        label = "cannot be" if "impossible" in bad else "one figure only"
+        faults.add("setting-value", measure.span, bad, label=label, help=f"write it like this: {field.example}")
     return not bad
 
 
@@ -379,7 +380,7 @@ def _unknown_setting(setting: Setting, table_name: str, holder: str, faults: Fau
         setting.word_span,
         f"{holder} has no setting `{setting.word}`",
         label=meant.question or "unknown setting",
-        help=f"settings here: {', '.join(sorted(table))}",
+        help=f"write one of the settings here: {', '.join(sorted(table))}",
         fix=meant.fix(setting.word_span),
     )
 

@@ -53,7 +53,7 @@ def _carrier_cure(gear: Gear, carries: str) -> str:
         return f"name a channel or an input: {gear.full}.1"
     if carries == "power":
         return "feed it from a feed, a split or a processor"
-    return "connect an output of the right kind"
+    return f"end the path at gear with a mains inlet; {gear.full} has none"
 
 
 def hop_unsuited(figures: Figures) -> Iterable[Finding]:

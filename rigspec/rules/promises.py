@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import SHORTEST, solve_run
-from rigspec.rig import Expectation, Measure, Part
+from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.units import show_pair
@@ -23,6 +23,8 @@ _HOLDS: dict[str, Callable[[float, float], bool]] = {
 }
 _WORDS = {">=": "at least", "<=": "at most", ">": "more than", "<": "less than", "=": ""}
 _ASCII = {"≥": ">=", "≤": "<="}
+
+_LATER = "promise a figure that `rigspec figures` shows, or leave this one for a version that computes it"
 
 Value = tuple[float | str, tuple[str, ...]]  # the figure in the base unit of its kind, or a word; what it assumes
 
@@ -125,17 +127,26 @@ def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
     """The places that dominate a figure: what hangs on a channel, or what lies on the way to a loudspeaker."""
     channel, box = figures.channels.get(key), figures.boxes.get(key)
     if channel is not None:
-        amplifier = Label(channel.gear.span, f"{channel.gear.full} is {kind_of(channel.gear)}")
-        return (amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
+        amplifier = () if what in ("load", "least-load") else (_amplifier(channel.output),)
+        return (*amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
     if box is None:
         return ()
     run = figures.trace.runs[box.channel]
-    amplifier = Label(run.output.gear.span, f"{run.output.gear.full} is {kind_of(run.output.gear)}")
     leads = [Label(piece.span, "a lead on its way") for piece in run.leads_to(box.box.arrival.sink.joint)]
     parts = box.parts[:1] if what == "polarity" else ()
     turns = [Label(turn.span, turn.text) for part in parts for turn in part.turns + box.own_turns]
     here = Label(box.box.arrival.sink.span, f"{key} hangs here")
-    return (here, *leads[:3], *turns[:4], *declared([box]), amplifier)
+    amplifier = (_amplifier(run.output),) if what == "power" else ()
+    return (here, *leads[:3], *turns[:4], *declared([box]), *amplifier)
+
+
+def _amplifier(output: Output) -> Label:
+    """The line that says of which kind an amplifier is, with what that kind gives in this use."""
+    gear = output.gear
+    rated = gear.facts.get("rated")
+    use = {"bridge"} if "+" in output.port else set()
+    fit = [each.span.text for each in rated.entries if set(each.words) == use] if rated else []
+    return Label(gear.span, f"{gear.full} is {kind_of(gear)}" + (f", rated {', '.join(fit[:3])}" if fit else ""))
 
 
 def expect_unjudged(figures: Figures) -> Iterable[Finding]:
@@ -143,36 +154,53 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
     for expectation in figures.rig.expectations:
         statement = expectation.statement
         if expectation.band is not None:
-            why = "figures in a band are not computed by this version"
+            why, cure = "figures in a band are not computed by this version", _LATER
         else:
             lacking = [part for part in expectation.subjects if not computed(figures, statement.figure, part)]
             if not lacking or any(_faulty(figures, part) for part in lacking):
                 continue
-            why = _unjudged_why(figures, statement.figure, lacking[0])
+            why, cure = _unjudged_why(figures, statement.figure, lacking[0])
         yield Finding(
             "expect-unjudged",
             statement.span,
             f"this promise is neither kept nor broken: {why}",
             label="not judged",
-            help="`rigspec figures` shows what is computed",
+            help=cure,
             subject=expectation.subjects[0].name,
         )
 
 
-def _unjudged_why(figures: Figures, what: str, part: Part) -> str:
-    """Why a figure is not there: nobody computes it, or the rig does not say enough."""
+def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
+    """Why a figure is not there: nobody computes it, or the rig does not say enough; and what to do about it."""
     key = f"{part.name}.{part.port}" if part.port else part.name
     gear = figures.rig.gear.get(part.name)
     if key in figures.unknown:
-        return figures.unknown[key]
+        return figures.unknown[key], "do what the finding about this load says"
     if gear is not None and gear.word == "place":
-        return f"this version computes no {what} at a place"
+        return f"this version computes no {what} at a place", _LATER
     of_channel, of_box = key in figures.channels, key in figures.boxes
     if what in ("power", "voltage", "level") and (of_channel or (of_box and what == "power")):
-        return f"the rig says too little for the {what} of {key}: a rating, a gain or a feed's level is missing"
+        return _missing(figures, what, key), "say it in the rig, or take the promise out"
     if of_channel or of_box:
-        return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}"
-    return f"{key} is no channel and no loudspeaker with figures"
+        return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}", _LATER
+    return f"{key} is no channel and no loudspeaker with figures", "promise it of a channel or a loudspeaker"
+
+
+def _missing(figures: Figures, what: str, key: str) -> str:
+    """What the rig does not say although a power, a voltage or a level rests on it."""
+    channel = figures.channels.get(key) or figures.channels[figures.boxes[key].channel]
+    if what != "level":
+        return f"no `rated` power of {channel.gear.full} at this load is given"
+    if not channel.parts:
+        return f"no feed reaches {key}"
+    gear = figures.rig.gear
+    feeds = [part.feed for part in channel.parts if gear[part.feed].measure("level", "level") is None]
+    unknown = [
+        part.unknown or f"a gain on the way to {key} is not known" for part in channel.parts if part.gain_db is None
+    ]
+    if feeds:
+        return f"no `level` of {' and '.join(dict.fromkeys(feeds))} is given"
+    return unknown[0] if unknown else f"the feeds of {key} cancel each other, and nothing is left of them"
 
 
 def _faulty(figures: Figures, part: Part) -> bool:

@@ -112,10 +112,24 @@ def _outputs_left(figures: Figures, spared: set[str]) -> Iterable[Finding]:
                 first,
                 f"{key} is set, and no path leaves it",
                 label="its settings reach nothing",
-                related=(Label(gear.span, "declared here"),),
+                related=(*_leaving_twice(figures, gear), Label(gear.span, "declared here")),
                 help=f"begin a path at it: `{key} -> ...`; or list it under `spare {key}`",
                 subject=key,
             )
+
+
+def _leaving_twice(figures: Figures, gear: Gear) -> list[Label]:
+    """Where an output of the same gear leaves a second time: one of the two may be meant for the output left over."""
+    wiring = figures.rig.wiring
+    labels = []
+    for output in wiring.outputs.values():
+        if output.gear.full != gear.full:
+            continue
+        places = {way.span for ways in wiring.arrivals.values() for way in ways if way.joint == output.joint}
+        places |= {piece.span for piece in wiring.pieces if piece.a == output.joint}
+        second = sorted(places, key=lambda span: (span.path, span.start))[1:2]
+        labels += [Label(span, f"{output.key} goes here as well") for span in second]
+    return labels[:2]
 
 
 # ---- loads without a signal -----------------------------------------------------------------------------------------

@@ -84,11 +84,10 @@ def input_fed_twice(figures: Figures) -> Iterable[Finding]:
         if tied:
             continue
         by = list(dict.fromkeys(output.key for output in (first, second) if output is not None))
-        names = f"twice by {by[0]}" if len(by) == 1 and first and second else f"by {' and '.join(by)}"
-        if not by:
-            names = "twice"
-        elif len(by) == 2:
-            names = f"twice: {names}"
+        if len(by) == 1:
+            names = f"twice by {by[0]}" if first and second else f"by {by[0]}, and once more"
+        else:
+            names = f"twice: by {' and '.join(by)}" if by else "twice"
         yield Finding(
             "input-fed-twice",
             way.span,
