@@ -87,14 +87,16 @@ class _Declarer:
         broken = self.names.faults.count > before
         self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, broken)
 
-    def _twice(self, name: str, span: Span, earlier: Span, what: str = "name") -> None:
+    def _twice(self, name: str, span: Span, earlier: Span, what: str = "name", row: bool = False) -> None:
         self.names.faults.add(
             "name-twice",
             span,
             f"the {what} `{name}` is given twice",
             label="given again here",
             related=(Label(earlier, "given here already"),),
-            help="use another name; members of one row must not overlap",
+            help="use other numbers, so that each member is declared once, or another name"
+            if row
+            else "use another name",
             subject=name,
         )
 
@@ -128,7 +130,8 @@ class _Declarer:
         for number in numbers:
             clash = number in row.members or (row.members and (number is None) != (None in row.members))
             if clash:
-                self._twice(node.name, node.name_span, next(iter(row.members.values())).span)
+                first = next(iter(row.members.values())).span
+                self._twice(node.name, node.name_span, first, row=number is not None and row.numbered)
                 return
         for number in numbers:
             row.members[number] = Gear(node.word, node.name, number, kind, shared, {}, node.name_span, broken)
@@ -168,7 +171,8 @@ class _Declarer:
                     "kind-unknown",
                     stray.span if stray else node.name_span,
                     f"{CALLED[node.word]} needs a kind from the stock",
-                    help=f"write `{node.word} {node.name} is KIND`",
+                    label="no `is` before it" if stray else "no kind is said",
+                    help=f"write `{node.word} {node.name} is {stray.name if stray else 'KIND'}`",
                     fix=Fix(
                         "put `is` before the kind", (Edit(Span(stray.span.source, *[stray.span.start] * 2), "is "),)
                     )

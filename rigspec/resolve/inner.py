@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from rigspec.finding import Label
-from rigspec.resolve.names import Names
+from rigspec.resolve.names import CALLED, Names
 from rigspec.rig import Gear, Given
 from rigspec.syntax import Thing
 
@@ -130,6 +130,7 @@ def _parent(names: Names, node: Thing) -> None:
             "gear-misplaced",
             node.parent.span,
             f"`{parent.full}` is no part of the mains",
+            label=CALLED[parent.word],
             related=(Label(parent.span, "declared here"),),
             help="write behind `from` the part of the mains that feeds this one",
             subject=node.name,
@@ -156,7 +157,8 @@ def _circles(names: Names) -> None:
                 "gear-misplaced",
                 parts[circle[0]].span,
                 f"the mains runs in a circle: {' from '.join([*circle, circle[0]])}",
-                related=tuple(Label(parts[each].span, each) for each in circle[1:]),
+                label="feeds itself",
+                related=tuple(Label(parts[each].span, "on the way round") for each in circle[1:]),
                 help="let one of them be the beginning: give it `supply` or `generator`, and take its `from` out",
                 subject=circle[0],
             )

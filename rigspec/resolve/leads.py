@@ -63,12 +63,19 @@ def lead_complete(names: Names, spec: LeadSpec, span: Span, subject: str = "") -
             span,
             f"the {' and the '.join(lacks)} of this lead {'is' if len(lacks) == 1 else 'are'} not said",
             label="its loss cannot be known",
-            help=f"write {'both' if len(lacks) == 2 else f'its {lacks[0]}'}, for example `lead 2.5 mm2 15 m`;"
+            help=f"write {'both' if len(lacks) == 2 else f'its {lacks[0]}'}, for example `{_such(lacks, subject)}`;"
             f" a run nobody can see takes a range: `{'20 m to 40 m' if 'length' in lacks else '1.5 mm2 to 2.5 mm2'}`",
             subject=subject,
         )
         return False
     return True
+
+
+def _such(lacks: Sequence[str], subject: str) -> str:
+    """A lead written right: one in a path whole, a named one by what its declaration lacks."""
+    if not subject:
+        return "lead 2.5 mm2 15 m"
+    return " ".join([f"lead {subject} ...", *({"size": "2.5 mm2", "length": "15 m"}[each] for each in lacks)])
 
 
 def _no_lead_kind(names: Names, ref: Ref) -> None:

@@ -224,7 +224,7 @@ class Stations:
         if port and port not in inputs:
             if port in self.names.ports(gear):
                 return self._misplaced(
-                    point, gear, f"`{gear.full}.{port}` is an output", f"inputs are letters: {gear.full}.a"
+                    point, gear, f"`{gear.full}.{port}` is an output", f"name an input: {gear.full}.a"
                 )
             self.names.port_unknown(ref, gear, ", ".join(inputs))
             return None

@@ -161,13 +161,13 @@ def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure |
     if low is None or high is None:
         return None
     if low.kind != high.kind or low.value > high.value:
+        turned = low.kind == high.kind
         faults.add(
             "unit-mismatch",
             atom.span,
-            f"the range {atom.span.text} does not run from low to high"
-            if low.kind == high.kind
-            else f"the range {atom.span.text} has two kinds of ends",
-            help="write the lower figure first, for example 35 Hz to 95 Hz",
+            f"the range {atom.span.text} {'does not run from low to high' if turned else 'has two kinds of ends'}",
+            label="from high to low" if turned else "no range",
+            help=f"write {f'{high.text} to {low.text}' if turned else 'two of one kind, for example 35 Hz to 95 Hz'}",
         )
         return None
     between = (low.value * high.value) ** 0.5 if low.kind == "frequency" else (low.value + high.value) / 2

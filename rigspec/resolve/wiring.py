@@ -65,6 +65,7 @@ class Wirer(Stations):
                             "gear-misplaced",
                             hops[number + 1].span,
                             f"nothing may follow `{hop.word}(...)` in a path",
+                            label="follows",
                             related=(Label(hop.span, "the path parts here"),),
                             help="put what follows inside the brackets, or begin a path of its own",
                         )

@@ -78,7 +78,7 @@ RULES = (
     _rule(
         "member-unknown",
         "a row has no such member",
-        "it names something that does not exist",
+        "it is not clear which things are meant, or some of them do not exist",
         "members are those in the brackets of the declaration",
         "name members that exist, or declare more of them",
         "speaker s[1..2] is sub\nspare s[3]\n",
