@@ -11,6 +11,7 @@ from attrs import define, evolve, field, frozen
 
 from rigspec import syntax as s
 
+from .edits import chains
 from .reading import Gear, Plan, quantities, quantity
 
 # Greatest resistance of one conductor at 20 degC, ohm per km: IEC 60228 class 5, plain copper (secondary tables).
@@ -82,12 +83,14 @@ class Circuit:
 
     def _each(self, path: s.Path) -> Iterator[Sequence[s.Hop]]:
         """One path for each member of the rows in it; what is named alone, or linked, stands in all of them."""
-        rows = {hop: self.plan.places(hop.ref) for hop in path.hops if isinstance(hop, s.Point) and not hop.linked}
-        sizes = {len(places) for places in rows.values() if len(places) > 1}
-        if len(sizes) > 1:
-            self.faults.add(f"the rows of a path differ in size: {path.span.text}")
+        points = [hop for chain in chains(path.hops) for hop in chain if isinstance(hop, s.Point) and not hop.linked]
+        things = [point.ref for point in points if point.ref.name not in self.plan.listings]
+        rows = {ref: places for ref in things if len(places := self.plan.places(ref)) > 1}
+        sizes = {len(places) for places in rows.values()}
+        if len(sizes) != 1:
+            self.faults.add(f"the rows of a path differ in size, or it has none: {path.span.text}")
         for number in range(min(sizes, default=1)):
-            yield [_member(hop, rows[hop], number) if len(rows.get(hop, ())) > 1 else hop for hop in path.hops]  # type: ignore[arg-type, index]
+            yield _taken(path.hops, rows, number)
 
     def _path(self, hops: Sequence[s.Hop]) -> None:
         first = hops[0]
@@ -306,10 +309,18 @@ class Circuit:
             yield from self.volts(self.behind(node), here, ohm_of, case, depth + 1)
 
 
-def _member(hop: s.Point, places: Sequence[tuple[Gear, str]], number: int) -> s.Point:
-    gear, port = places[min(number, len(places) - 1)]
-    index = hop.ref.index if gear.number is None else s.Index(((gear.number, gear.number),), hop.span)
-    return evolve(hop, ref=evolve(hop.ref, index=index, ports=(port,) if port else ()))
+def _taken(hops: Sequence[s.Hop], rows: dict[s.Ref, list[tuple[Gear, str]]], number: int) -> tuple[s.Hop, ...]:
+    """The hops, inside brackets too, with one member in the place of each row."""
+    taken: list[s.Hop] = []
+    for hop in hops:
+        if isinstance(hop, s.Point) and hop.ref in rows:
+            gear, port = rows[hop.ref][number]
+            index = None if gear.number is None else s.Index(((gear.number, gear.number),), hop.span)
+            hop = evolve(hop, ref=evolve(hop.ref, index=index, ports=(port,) if port else ()))
+        elif isinstance(hop, s.Join):
+            hop = evolve(hop, branches=tuple(_taken(branch, rows, number) for branch in hop.branches))
+        taken.append(hop)
+    return tuple(taken)
 
 
 def _ohm_per_km(kind: str, size: float) -> float:
