@@ -17,12 +17,12 @@ TIDY = canonical(Source("hall.rig", UNTIDY))
 def test_only_what_changes_is_written(folder: Path, run: Run) -> None:
     (folder / "hall.rig").write_text(UNTIDY)
     (folder / "tidy.rig").write_text(TIDY)
-    before = (folder / "tidy.rig").stat()
+    before = (folder / "tidy.rig").stat().st_mtime_ns
     ran = run("format", ".", "hall.rig")
     assert (ran.code, ran.out) == (0, "formatted hall.rig\n")
     assert ran.err == "1 file formatted, 1 file already in canonical form\n"
     assert (folder / "hall.rig").read_text() == TIDY != UNTIDY
-    assert (folder / "tidy.rig").stat() == before
+    assert (folder / "tidy.rig").stat().st_mtime_ns == before
     again = run("format")
     assert (again.code, again.out) == (0, "")
 
