@@ -14,7 +14,7 @@ from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
 from rigspec.trace import Run, Trace, Turn, trace
 from rigspec.value import Value
 
-WORST_COPPER = "copper at 20 degC; warm copper has more"
+COPPER = "copper at 20 degC; warm copper has more"
 
 
 @frozen(eq=False, repr=False)
@@ -65,7 +65,7 @@ class ChannelFigures(Value):
     ``load_ohm`` holds leads of typical length; ``least_seen_ohm`` the shortest and thickest that are said. ``halves``
     gives for each channel of a bridged pair what that half sees. ``limit`` is the least load each half stands, where
     it was said, ``bridge_limit`` that of the pair. ``load_assumes`` is what the load rests on,
-    ``assumes`` what all of them do.
+    ``rated_assumes`` what the rated output rests on, ``level_assumes`` what the levels do.
     """
 
     output: Output
@@ -85,7 +85,12 @@ class ChannelFigures(Value):
     leads: tuple[LeadFigures, ...]
     parts: tuple[Part, ...]
     load_assumes: tuple[str, ...]
-    assumes: tuple[str, ...]
+    rated_assumes: tuple[str, ...]
+    level_assumes: tuple[str, ...]
+
+    @property
+    def assumes(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self.rated_assumes + self.level_assumes))
 
     @property
     def key(self) -> str:
@@ -178,13 +183,14 @@ def _channel(
     ideal = solve_run(run, hung, TYPICAL, copper=False) if run.splits else None
     assumes = list(typical.assumes)
     if typical.lead_ohm:
-        assumes.append(WORST_COPPER)
+        assumes.append(COPPER)
     load_assumes = tuple(assumes)
     halves = _halves(output, typical.load_ohm, loads)
     limit, limit_assumed, bridge_limit = _limits(gear, len(halves) == 2)
     rated_volt, note = _rated_volt(gear, typical.load_ohm, halves, limit)
     assumes += [text for text in (note, limit_assumed) if text]
     parts = signals.at_output(output)
+    level_assumes = tuple(dict.fromkeys(text for part in parts if part.gain_db is not None for text in part.assumes))
     nominal_wanted, peak_wanted = (_wanted_volt(rig, parts, word) for word in ("level", "peak"))
     nominal_volt, peak_volt = _capped(nominal_wanted, rated_volt), _capped(peak_wanted, rated_volt)
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
@@ -208,7 +214,8 @@ def _channel(
         leads=_leads(output, typical, rated_volt),
         parts=parts,
         load_assumes=load_assumes,
-        assumes=tuple(dict.fromkeys(assumes)),
+        rated_assumes=tuple(assumes),
+        level_assumes=level_assumes,
     )
 
 
@@ -284,12 +291,15 @@ def _rated_volt(
     points = rated_points(gear, "all")
     if not points:
         points = rated_points(gear, "alone")
-        note = f"only one-channel ratings of {gear.full} are given; less may be left with all channels driven"
+        if points:
+            note = f"only one-channel ratings of {gear.full} are given; less may be left with all channels driven"
     least_ohm = judged(limit) if limit else 0.0
     seen = load_ohm
     if halves:
         bridge = rated_points(gear, "bridge")
-        if not bridge and points:
+        if bridge:
+            note = ""
+        elif points:
             note = f"no bridged rating of {gear.full} is given: twice that of each channel into half the load"
         points = bridge or bridged_points(points)
         least_ohm *= 2

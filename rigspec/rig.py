@@ -61,6 +61,14 @@ def one(facts: Facts, word: str, kind: str) -> Measure | None:
     return given.entries[0].get(kind) if given and given.entries else None
 
 
+SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1
+
+
+def delay_s(measure: Measure) -> float:
+    """A delay in seconds, written as a time or as the distance that sound goes in it at 20 degC."""
+    return measure.value if measure.kind == "time" else measure.value / SPEED_OF_SOUND_M_PER_S
+
+
 def inversion(facts: Facts, port: str) -> Given | None:
     """The `inverted` of a thing where it applies to this port: it stands alone, or names the port's number."""
     given = facts.get("inverted")

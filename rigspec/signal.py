@@ -7,13 +7,12 @@ from math import sqrt
 
 from attrs import evolve, frozen
 
-from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, inversion, one
+from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, delay_s, inversion, one
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain, volt_to_dbu
 from rigspec.trace import Arrival, Trace, Turn
 from rigspec.value import Value
 
 MOST_STAGES = 100
-SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1; only for delays that are written as a distance
 
 
 @frozen(repr=False)
@@ -30,6 +29,7 @@ class Part(Value):
     low_hz: float | None
     high_hz: float | None
     unknown: str = ""  # why the gain is not known
+    assumes: tuple[str, ...] = ()  # what the gain rests on
 
     @property
     def inverted(self) -> bool:
@@ -58,7 +58,7 @@ class Signals:
         self._outputs_of: dict[str, list[Output]] = {}
         for output in rig.wiring.outputs.values():
             self._outputs_of.setdefault(output.gear.full, []).append(output)
-        self._loading: dict[str, float] = {}
+        self._loading: dict[str, tuple[float, str]] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
@@ -85,13 +85,14 @@ class Signals:
         return () if arrival is None else self.after(arrival)
 
     def after(self, arrival: Arrival) -> tuple[Part, ...]:
-        loading = self.loading_db(arrival.output) if arrival.output.carries == "signal" else 0.0
+        loading, note = self.loading_db(arrival.output) if arrival.output.carries == "signal" else (0.0, "")
         return tuple(
             evolve(
                 part,
                 turns=part.turns + arrival.turns,
                 gain_db=None if part.gain_db is None else part.gain_db + arrival.gain_db + loading,
                 delay_s=part.delay_s + arrival.delay_s,
+                assumes=(*part.assumes, note) if note else part.assumes,
             )
             for part in self.at_output(arrival.output)
         )
@@ -166,7 +167,7 @@ class Signals:
         turns += self._port_turns(gear, channel, "this channel is inverted")
         gain_db, unknown = amplifier_gain_db(gear, channel)
         parts = self._through(self.at_sink(f"{gear.full}.{source}"), gain_db, turns, unknown)
-        bridge_db = 6.0206 * (len(halves) == 2)
+        bridge_db = ratio_to_gain(2.0) if len(halves) == 2 else 0.0  # twice the voltage between the two hot poles
         return tuple(_filtered(_changed(part, bridge_db), facts) for part in parts)
 
     def _port_turns(self, gear: Gear, port: str, text: str) -> tuple[Turn, ...]:
@@ -194,19 +195,23 @@ class Signals:
 
     # ---- what the inputs cost the output that drives them
 
-    def loading_db(self, output: Output) -> float:
-        """The level lost in the output's own impedance (voltage divider); 0 where either side is not known."""
+    def loading_db(self, output: Output) -> tuple[float, str]:
+        """The level lost in the output's own impedance (voltage divider); 0, and why, where a side is not known."""
         known = self._loading.get(output.key)
         if known is None:
             known = self._loading[output.key] = self._made_loading_db(output)
         return known
 
-    def _made_loading_db(self, output: Output) -> float:
-        source = output.gear.measure("source", "resistance")
-        if source is None or source.value <= 0 or (output.gear.word == "split" and "passive" in output.gear.facts):
-            return 0.0
-        load_ohm = self._load_ohm(output, 0)
-        return 0.0 if load_ohm is None else -ratio_to_gain((load_ohm + source.value) / load_ohm)
+    def _made_loading_db(self, output: Output) -> tuple[float, str]:
+        gear = output.gear
+        if gear.word == "mix" or (gear.word == "split" and "passive" in gear.facts):
+            return 0.0, ""  # no output stage of its own
+        source = gear.measure("source", "resistance")
+        load_ohm = self._load_ohm(output, 0) if source else None
+        if source is None or load_ohm is None:
+            lacking = "its inputs' impedance" if source else "its source impedance"
+            return 0.0, f"{gear.full} loses nothing to what it drives, for {lacking} is not given"
+        return -ratio_to_gain((load_ohm + source.value) / load_ohm), ""
 
     def _load_ohm(self, output: Output, depth: int) -> float | None:
         run = self.trace.runs.get(output.key)
@@ -243,9 +248,8 @@ def _filtered(part: Part, facts: Facts) -> Part:
     highs = (part.high_hz, low_pass.value if low_pass else None)
     low = max((hz for hz in lows if hz is not None), default=None)
     high = min((hz for hz in highs if hz is not None), default=None)
-    time, distance = one(facts, "delay", "time"), one(facts, "delay", "length")
-    delay_s = time.value if time else distance.value / SPEED_OF_SOUND_M_PER_S if distance else 0.0
-    return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + delay_s)
+    delay = one(facts, "delay", "time") or one(facts, "delay", "length")
+    return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + (delay_s(delay) if delay else 0.0))
 
 
 def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
@@ -284,8 +288,11 @@ def amplifier_gain_db(gear: Gear, channel: str) -> tuple[float | None, str]:
 def level_dbu(parts: tuple[Part, ...], level_of: Mapping[str, Measure | None]) -> float | None:
     """The level of a signal from its feeds' levels; None where one of them, or a gain, is not known.
 
-    The shares of one feed add by voltage, with their turns; different feeds add by energy.
+    The shares of one feed add by voltage, with their turns; different feeds add by energy. A feed that meets itself
+    upside down and leaves nothing has the level -inf.
     """
+    if not parts:
+        return None
     volts: dict[str, float] = {}
     for part in parts:
         level = level_of.get(part.feed)
@@ -293,5 +300,4 @@ def level_dbu(parts: tuple[Part, ...], level_of: Mapping[str, Measure | None]) -
             return None
         sign = -1.0 if part.inverted else 1.0
         volts[part.feed] = volts.get(part.feed, 0.0) + sign * dbu_to_volt(level.value + part.gain_db)
-    energy = sum(volt * volt for volt in volts.values())
-    return volt_to_dbu(sqrt(energy)) if energy > 0 else None
+    return volt_to_dbu(sqrt(sum(volt * volt for volt in volts.values())))

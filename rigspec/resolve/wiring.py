@@ -9,11 +9,9 @@ from rigspec.resolve.leads import lead_spec
 from rigspec.resolve.rows import Rows
 from rigspec.resolve.stations import Stations
 from rigspec.resolve.values import measure
-from rigspec.rig import Piece, Series, Way
+from rigspec.rig import Piece, Series, Way, delay_s
 from rigspec.source import Span
 from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point
-
-SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1; only for delays that are written as a distance
 
 
 class Wirer(Stations):
@@ -80,9 +78,7 @@ class Wirer(Stations):
 
     def _delay(self, hop: Delay) -> float:
         given = measure(hop.time, ["time", "length"], self.faults)
-        if given is None:
-            return 0.0
-        return given.value if given.kind == "time" else given.value / SPEED_OF_SOUND_M_PER_S
+        return 0.0 if given is None else delay_s(given)
 
     def _join(self, hop: Join, joint: int) -> None:
         if hop.word == "parallel":

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from attrs import evolve
 
-from rigspec.figures import BoxFigures, ChannelFigures, Figures
+from rigspec.figures import COPPER, BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import LONGEST, lead_conductor
 from rigspec.rig import Measure, Piece
@@ -59,7 +59,7 @@ def _lossy(
     if costly.gear is not None:
         related.append(Label(costly.gear.span, f"{costly.gear.full} is declared here{_said(costly)}"))
     related.append(Label(box.box.arrival.sink.span, f"{box.key} hangs here"))
-    assumes = ("copper at 20 degC",)
+    assumes = (COPPER,)
     return Finding(
         "lead-loss-high",
         costly.span,

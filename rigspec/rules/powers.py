@@ -112,8 +112,6 @@ def box_over_peak(figures: Figures) -> Iterable[Finding]:
 def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
     """One finding for the boxes of one kind on one channel: the worst of them speaks for all."""
     for channel in suited(figures):
-        if _cancelled(figures, channel):
-            continue
         kinds: dict[tuple[int, str], list[tuple[_Excess, BoxFigures]]] = {}
         for box in channel.boxes:
             excess = _both(box)[which]
@@ -129,16 +127,6 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
                 if box.box.arrival.sink.span != finding.span
             )
             yield evolve(finding, related=finding.related + others + tuple(declared(box for _, box in found)))
-
-
-def _cancelled(figures: Figures, channel: ChannelFigures) -> bool:
-    """Does a feed meet itself upside down, so that nothing is left although all its levels are known?"""
-    if channel.nominal_volt is not None or not channel.parts or channel.rated_volt is None:
-        return False
-    gear = figures.rig.gear
-    return all(
-        part.gain_db is not None and gear[part.feed].measure("level", "level") is not None for part in channel.parts
-    )
 
 
 def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> Finding:
@@ -159,7 +147,7 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> Finding:
         related=(Label(excess.limit.span, f"this sets the limit: {excess.limit.text}"),),
         computed=f"{computed} ({box.channel}){asked}",
         allowed=f"at most {allowed}" if excess.times == 1 else f"at most {allowed}, {times} {rating} it stands",
-        assumes=excess.assumes,
+        assumes=excess.assumes + (channel.level_assumes if excess.told else ()),
         help=_turned_down(box, excess) if excess.told else _made_known(channel, box, excess),
         subject=box.key,
     )

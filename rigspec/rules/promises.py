@@ -49,11 +49,11 @@ def computed(figures: Figures, what: str, part: Part) -> Value | None:
             case "least-load":
                 return _least_load(figures, channel)
             case "power":
-                found, assumes = channel.rated_w, channel.assumes
+                found, assumes = channel.rated_w, channel.rated_assumes
             case "voltage":
-                found, assumes = channel.rated_volt, channel.assumes
+                found, assumes = channel.rated_volt, channel.rated_assumes
             case "level":
-                found = channel.input_dbu
+                found, assumes = channel.input_dbu, channel.level_assumes
     elif box is not None:
         match what:
             case "power":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from rigspec.show.table import table
@@ -185,7 +186,7 @@ def _channel_json(each: ChannelFigures) -> Mapping[str, object]:
         "least_bridged_load_ohm": each.bridge_limit.value if each.bridge_limit else None,
         "rated_volt": each.rated_volt,
         "rated_watt": each.rated_w,
-        "input_dbu": each.input_dbu,
+        "input_dbu": each.input_dbu if each.input_dbu is not None and isfinite(each.input_dbu) else None,
         "nominal_volt": each.nominal_volt,
         "peak_level_volt": each.peak_volt,
         "assumes": list(each.assumes),
