@@ -1,0 +1,70 @@
+"""Gain and level on the line side: what a sensitivity stands for, what loading costs, how signals add up.
+
+Figures are ohms, volts (rms), dB and dBu. Losses are positive figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import inf
+
+from rigspec.solve.decibel import (
+    gain_to_power_ratio,
+    gain_to_ratio,
+    insertion_loss_db,
+    power_ratio_to_gain,
+    ratio_to_gain,
+)
+
+
+def source_ohm(damping: float, load_ohm: float) -> float:
+    """The impedance inside an output of this damping factor at this load: one over the other (IEC 60268-3, from memory).
+
+    ``damping`` is a bare number; ValueError where it or the load is not above 0.
+    """
+    if damping <= 0 or load_ohm <= 0:
+        raise ValueError(f"no damping factor {damping:g} at {load_ohm:g} ohm")
+    return load_ohm / damping
+
+
+def sensitivity_gain_db(output_volt: float, sensitivity_volt: float) -> float:
+    """The gain of an amplifier that gives its rated output voltage from its sensitivity: 20 log of the two.
+
+    ValueError where one of them is not above 0.
+    """
+    if output_volt <= 0 or sensitivity_volt <= 0:
+        raise ValueError(f"no gain from {sensitivity_volt:g} V to {output_volt:g} V")
+    return ratio_to_gain(output_volt / sensitivity_volt)
+
+
+def parallel_ohm(ohms: Iterable[float]) -> float:
+    """Resistances side by side; inf where there is none, 0 where one of them is 0."""
+    siemens = 0.0
+    for ohm in ohms:
+        if ohm <= 0:
+            return 0.0
+        siemens += 1 / ohm
+    return 1 / siemens if siemens else inf
+
+
+def loading_loss_db(source_ohm: float, load_ohm: float) -> float:
+    """What an output loses in its own impedance to all that it drives: 20 log(1 + source/load), the voltage divider.
+
+    0 dB where nothing loads it (inf), inf dB into a short.
+    """
+    return insertion_loss_db(source_ohm, load_ohm) if load_ohm > 0 else inf
+
+
+def least_load_ohm(source_ohm: float, loss_db: float) -> float:
+    """The load at which a source loses so much: the voltage divider, the other way round."""
+    return source_ohm / (gain_to_ratio(loss_db) - 1)
+
+
+def added_by_voltage(levels: Iterable[float]) -> float:
+    """The level of signals that are alike and in step: their voltages add. Levels in dB above any one voltage."""
+    return ratio_to_gain(sum(gain_to_ratio(level) for level in levels))
+
+
+def added_by_energy(levels: Iterable[float]) -> float:
+    """The level of signals that have nothing to do with each other: their powers add."""
+    return power_ratio_to_gain(sum(gain_to_power_ratio(level) for level in levels))
