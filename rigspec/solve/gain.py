@@ -18,7 +18,7 @@ from rigspec.solve.decibel import (
 
 
 def source_ohm(damping: float, load_ohm: float) -> float:
-    """The impedance inside an output of this damping factor at this load: one over the other (IEC 60268-3, from memory).
+    """The impedance inside an output of a damping factor at a load: one over the other (IEC 60268-3, from memory).
 
     ``damping`` is a bare number; ValueError where it or the load is not above 0.
     """
