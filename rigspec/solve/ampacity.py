@@ -4,24 +4,71 @@ A size that a table does not list counts as the next thinner one that it lists, 
 the warmer row. The figures are for insulation of PVC or plain rubber, the least that leads are made of.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from math import isclose
+from typing import TypeAlias
 
 from attrs import frozen
 
 from rigspec.solve.conductor import next_size_up
 from rigspec.value import Value
 
+Sizes: TypeAlias = Mapping[float, float]  # ampere by mm2 or by gauge
+
 # Ampere by size in mm2 at 30 degC in air, PVC, conductor at 70 degC, copper: IEC 60364-5-52 tables B.52.2 (two loaded
 # conductors) and B.52.4 (three), as public pages reproduce them. B2: a cable in conduit; C: a cable that lies open.
-_B2_TWO = {1.5: 16.5, 2.5: 23, 4: 30, 6: 38, 10: 52, 16: 69, 25: 90, 35: 111, 50: 133, 70: 168, 95: 201, 120: 232}
-_C_TWO = {1.5: 19.5, 2.5: 27, 4: 36, 6: 46, 10: 63, 16: 85, 25: 112, 35: 138, 50: 168, 70: 213, 95: 258, 120: 299}
-_B2_THREE = {1.5: 15, 2.5: 20, 4: 27, 6: 34, 10: 46, 16: 62, 25: 80, 35: 99, 50: 118, 70: 149, 95: 179, 120: 206}
-_C_THREE = {1.5: 17.5, 2.5: 24, 4: 32, 6: 41, 10: 57, 16: 76, 25: 96, 35: 119, 50: 144, 70: 184, 95: 223, 120: 259}
-METRIC = {("B2", 2): _B2_TWO, ("C", 2): _C_TWO, ("B2", 3): _B2_THREE, ("C", 3): _C_THREE}
+_B2_TWO: Sizes = {
+    1.5: 16.5,
+    2.5: 23,
+    4: 30,
+    6: 38,
+    10: 52,
+    16: 69,
+    25: 90,
+    35: 111,
+    50: 133,
+    70: 168,
+    95: 201,
+    120: 232,
+}
+_C_TWO: Sizes = {
+    1.5: 19.5,
+    2.5: 27,
+    4: 36,
+    6: 46,
+    10: 63,
+    16: 85,
+    25: 112,
+    35: 138,
+    50: 168,
+    70: 213,
+    95: 258,
+    120: 299,
+}
+_B2_THREE: Sizes = {1.5: 15, 2.5: 20, 4: 27, 6: 34, 10: 46, 16: 62, 25: 80, 35: 99, 50: 118, 70: 149, 95: 179, 120: 206}
+_C_THREE: Sizes = {
+    1.5: 17.5,
+    2.5: 24,
+    4: 32,
+    6: 41,
+    10: 57,
+    16: 76,
+    25: 96,
+    35: 119,
+    50: 144,
+    70: 184,
+    95: 223,
+    120: 259,
+}
+METRIC: Mapping[tuple[str, int], Sizes] = {
+    ("B2", 2): _B2_TWO,
+    ("C", 2): _C_TWO,
+    ("B2", 3): _B2_THREE,
+    ("C", 3): _C_THREE,
+}
 
 # The most current for which a flexible cord of this size serves: IEC 60335-1 table 11, as a public manual prints it.
-CORDS = {0.5: 3.0, 0.75: 6.0, 1: 10.0}
+CORDS: Sizes = {0.5: 3.0, 0.75: 6.0, 1: 10.0}
 
 # Factor by air temperature in degC for PVC: IEC 60364-5-52 table B.52.14 (40 to 55 degC as a public page reproduces
 # it, the others from memory; each is sqrt((70 - air) / 40) within 0.005).
@@ -35,13 +82,13 @@ BUNCHED = {1: 1.0, 2: 0.80, 3: 0.70, 4: 0.65, 5: 0.60, 6: 0.57, 7: 0.54, 8: 0.52
 
 # Ampere by gauge at 30 degC, conductor at 60 degC, up to three loaded: NEC table 310.16. 14, 12 and 10 AWG are also
 # the most that NEC 240.4(D) lets a breaker have on them, at any temperature.
-GAUGES = {
+GAUGES: Sizes = {
     14: 15, 12: 20, 10: 30, 8: 40, 6: 55, 4: 70, 3: 85, 2: 95, 1: 110, 0: 125, -1: 145, -2: 165, -3: 195,
 }  # fmt: skip
 SMALL_GAUGES = (14, 12, 10)
 
 # Flexible cords by gauge: NEC table 400.5(A)(1), two loaded (as a public page reproduces it) and three (from memory).
-GAUGED_CORDS = {2: {18: 10, 17: 12, 16: 13}, 3: {18: 7, 16: 10}}
+GAUGED_CORDS: Mapping[int, Sizes] = {2: {18: 10, 17: 12, 16: 13}, 3: {18: 7, 16: 10}}
 
 # Factor by air temperature for conductors at 60 degC: NEC table 310.15(B)(1).
 AIR_GAUGES = {
@@ -50,7 +97,6 @@ AIR_GAUGES = {
 
 # Factor by number of loaded conductors in one cable: NEC table 310.15(C)(1).
 LOADED_GAUGES = {3: 1.0, 6: 0.80, 9: 0.70, 20: 0.50, 30: 0.45, 40: 0.40}
-
 
 METRIC_HOTTEST_C = 70.0
 GAUGE_HOTTEST_C = 60.0
@@ -131,9 +177,9 @@ def least_size(
 def _metric(area_mm2: float, air_c: float, loaded: int, method: str, bunched: int) -> Ampacity | None:
     air = _row(AIR, air_c)
     together = _row(BUNCHED, bunched)
-    table: Mapping[float, float] = METRIC[method, loaded]
     cord = area_mm2 < 1.5 * (1 - 1e-9)
-    listed = _at_most(CORDS if cord else table, area_mm2)
+    table = CORDS if cord else METRIC[method, loaded]
+    listed = max((each for each in table if each <= area_mm2 * (1 + 1e-9)), default=None)
     if listed is None or air is None or together is None or area_mm2 > 120 * (1 + 1e-9):
         return None
     assumes = []
@@ -149,14 +195,14 @@ def _metric(area_mm2: float, air_c: float, loaded: int, method: str, bunched: in
         assumes.append(f"{area_mm2:g} mm2 is not in the table and counts as {listed:g} mm2")
     if bunched > 1:
         assumes.append(f"all {bunched} circuits of the bunch are loaded alike (IEC 60364-5-52 table B.52.17)")
-    return Ampacity((CORDS if cord else table)[listed] * air * together, METRIC_HOTTEST_C, source, tuple(assumes))
+    return Ampacity(table[listed] * air * together, METRIC_HOTTEST_C, source, tuple(assumes))
 
 
 def _gauge(awg: float, air_c: float, loaded: int, bunched: int) -> Ampacity | None:
     air = _row(AIR_GAUGES, air_c)
     together = _row(LOADED_GAUGES, loaded * bunched)
     cord = awg > 14
-    table: Mapping[float, float] = GAUGED_CORDS[loaded] if cord else GAUGES
+    table = GAUGED_CORDS[loaded] if cord else GAUGES
     listed = min((gauge for gauge in table if gauge >= awg - 1e-9), default=None)
     if listed is None or air is None or together is None or awg < -3:
         return None
@@ -176,7 +222,3 @@ def _gauge(awg: float, air_c: float, loaded: int, bunched: int) -> Ampacity | No
 def _row(table: Mapping[int, float], at: float) -> float | None:
     """The value of the first row that is not below ``at``: the cautious one in tables that fall."""
     return next((value for key, value in table.items() if key >= at - 1e-9), None)
-
-
-def _at_most(sizes: Mapping[float, float] | Sequence[float], size: float) -> float | None:
-    return max((each for each in sizes if each <= size * (1 + 1e-9)), default=None)
