@@ -17,54 +17,16 @@ Sizes: TypeAlias = Mapping[float, float]  # ampere by mm2 or by gauge
 
 # Ampere by size in mm2 at 30 degC in air, PVC, conductor at 70 degC, copper: IEC 60364-5-52 tables B.52.2 (two loaded
 # conductors) and B.52.4 (three), as public pages reproduce them. B2: a cable in conduit; C: a cable that lies open.
-_B2_TWO: Sizes = {
-    1.5: 16.5,
-    2.5: 23,
-    4: 30,
-    6: 38,
-    10: 52,
-    16: 69,
-    25: 90,
-    35: 111,
-    50: 133,
-    70: 168,
-    95: 201,
-    120: 232,
-}
-_C_TWO: Sizes = {
-    1.5: 19.5,
-    2.5: 27,
-    4: 36,
-    6: 46,
-    10: 63,
-    16: 85,
-    25: 112,
-    35: 138,
-    50: 168,
-    70: 213,
-    95: 258,
-    120: 299,
-}
-_B2_THREE: Sizes = {1.5: 15, 2.5: 20, 4: 27, 6: 34, 10: 46, 16: 62, 25: 80, 35: 99, 50: 118, 70: 149, 95: 179, 120: 206}
-_C_THREE: Sizes = {
-    1.5: 17.5,
-    2.5: 24,
-    4: 32,
-    6: 41,
-    10: 57,
-    16: 76,
-    25: 96,
-    35: 119,
-    50: 144,
-    70: 184,
-    95: 223,
-    120: 259,
-}
+_SIZES_MM2 = (1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0)
+_B2_TWO = (16.5, 23.0, 30.0, 38.0, 52.0, 69.0, 90.0, 111.0, 133.0, 168.0, 201.0, 232.0)
+_C_TWO = (19.5, 27.0, 36.0, 46.0, 63.0, 85.0, 112.0, 138.0, 168.0, 213.0, 258.0, 299.0)
+_B2_THREE = (15.0, 20.0, 27.0, 34.0, 46.0, 62.0, 80.0, 99.0, 118.0, 149.0, 179.0, 206.0)
+_C_THREE = (17.5, 24.0, 32.0, 41.0, 57.0, 76.0, 96.0, 119.0, 144.0, 184.0, 223.0, 259.0)
 METRIC: Mapping[tuple[str, int], Sizes] = {
-    ("B2", 2): _B2_TWO,
-    ("C", 2): _C_TWO,
-    ("B2", 3): _B2_THREE,
-    ("C", 3): _C_THREE,
+    ("B2", 2): dict(zip(_SIZES_MM2, _B2_TWO, strict=True)),
+    ("C", 2): dict(zip(_SIZES_MM2, _C_TWO, strict=True)),
+    ("B2", 3): dict(zip(_SIZES_MM2, _B2_THREE, strict=True)),
+    ("C", 3): dict(zip(_SIZES_MM2, _C_THREE, strict=True)),
 }
 
 # The most current for which a flexible cord of this size serves: IEC 60335-1 table 11, as a public manual prints it.
