@@ -1,6 +1,6 @@
-"""Gain and level on the line side: what a sensitivity stands for, what loading costs, how signals add up.
+"""Gain on the line side: what a sensitivity stands for, and what loading costs.
 
-Figures are ohms, volts (rms), dB and dBu. Losses are positive figures.
+Figures are ohms, volts (rms) and dB. Losses are positive figures.
 """
 
 from __future__ import annotations
@@ -8,13 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import inf
 
-from rigspec.solve.decibel import (
-    gain_to_power_ratio,
-    gain_to_ratio,
-    insertion_loss_db,
-    power_ratio_to_gain,
-    ratio_to_gain,
-)
+from rigspec.solve.decibel import gain_to_ratio, insertion_loss_db, ratio_to_gain
 
 
 def source_ohm(damping: float, load_ohm: float) -> float:
@@ -58,13 +52,3 @@ def loading_loss_db(source_ohm: float, load_ohm: float) -> float:
 def least_load_ohm(source_ohm: float, loss_db: float) -> float:
     """The load at which a source loses so much: the voltage divider, the other way round."""
     return source_ohm / (gain_to_ratio(loss_db) - 1)
-
-
-def added_by_voltage(levels: Iterable[float]) -> float:
-    """The level of signals that are alike and in step: their voltages add. Levels in dB above any one voltage."""
-    return ratio_to_gain(sum(gain_to_ratio(level) for level in levels))
-
-
-def added_by_energy(levels: Iterable[float]) -> float:
-    """The level of signals that have nothing to do with each other: their powers add."""
-    return power_ratio_to_gain(sum(gain_to_power_ratio(level) for level in levels))

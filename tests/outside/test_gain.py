@@ -1,7 +1,7 @@
-"""Gain, loading and the sums of levels against worked values.
+"""Gain and loading against worked values.
 
-They follow from circuit theory (voltage divider, V = sqrt(P Z), 20 log of voltages and 10 log of powers: CCITT
-recommendation B.12) and were worked out apart from this code.
+They follow from circuit theory (voltage divider, V = sqrt(P Z), 20 log of voltages: CCITT recommendation
+B.12) and were worked out apart from this code.
 """
 
 from __future__ import annotations
@@ -12,8 +12,6 @@ import pytest
 
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, insertion_loss_db
 from rigspec.solve.gain import (
-    added_by_energy,
-    added_by_voltage,
     least_load_ohm,
     loading_loss_db,
     parallel_ohm,
@@ -103,22 +101,6 @@ def test_what_cannot_be_is_refused() -> None:
             source_ohm(damping, load_ohm)
     with pytest.raises(ValueError, match="no gain"):
         sensitivity_gain_db(10, 0)
-
-
-@pytest.mark.parametrize(
-    ("count", "alike_db", "unlike_db"),
-    [(2, 6.021, 3.010), (3, 9.542, 4.771), (4, 12.041, 6.021), (6, 15.563, 7.782), (8, 18.062, 9.031)],
-)
-def test_alike_signals_add_by_voltage_and_others_by_energy(count: int, alike_db: float, unlike_db: float) -> None:
-    assert added_by_voltage([4.0] * count) == pytest.approx(4 + alike_db, abs=5e-4)
-    assert added_by_energy([4.0] * count) == pytest.approx(4 + unlike_db, abs=5e-4)
-
-
-def test_unequal_signals() -> None:
-    """90 and 84 dB: 93.529 dB in step, 90.973 dB by energy (textbook values)."""
-    assert added_by_voltage([90, 84]) == pytest.approx(93.529, abs=5e-4)
-    assert added_by_energy([90, 84]) == pytest.approx(90.973, abs=5e-4)
-    assert added_by_energy([]) == added_by_voltage([]) == -inf
 
 
 def test_a_lead_and_an_output_lose_alike() -> None:
