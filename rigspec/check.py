@@ -32,9 +32,10 @@ class Report(Value):
 
 
 def stamp(finding: Finding) -> Finding:
-    """The finding with the severity, reason and authority of its rule."""
+    """The finding with the severity, reason and authority of its rule; one step milder where it is only possible."""
     rule = RULES[finding.rule]
-    return evolve(finding, severity=rule.severity, reason=rule.reason, authority=finding.authority or rule.authority)
+    severity = rule.severity.milder if finding.possible else rule.severity
+    return evolve(finding, severity=severity, reason=rule.reason, authority=finding.authority or rule.authority)
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -23,6 +23,11 @@ class Severity(Enum):
     def weight(self) -> int:
         return {"error": 3, "warning": 2, "advice": 1}[self.value]
 
+    @property
+    def milder(self) -> "Severity":
+        """One step less, for what may be so and may not."""
+        return Severity.WARNING if self is Severity.ERROR else Severity.ADVICE
+
 
 @frozen(repr=False)
 class Label(Value):
@@ -55,6 +60,8 @@ class Finding(Value):
     ``message`` is one sentence that stands alone: lower case, no full stop. ``label`` says at the span itself what is
     there; ``related`` says why, elsewhere. ``computed`` and ``allowed`` are figures with their units, as text.
     ``subject`` is the full name of the thing the finding is about (``bass.1``), which ``allow`` refers to.
+    ``possible``: only some of what the tolerances and ranges allow breaks the rule; ``decides`` then says which given
+    figure matters most.
     """
 
     rule: str
@@ -71,3 +78,5 @@ class Finding(Value):
     severity: Severity = Severity.ERROR
     reason: str = ""
     authority: str = ""
+    possible: bool = False
+    decides: str = ""

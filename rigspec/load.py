@@ -11,11 +11,36 @@ from rigspec.rig import Gear, LeadSpec, Measure, Piece, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
+from rigspec.source import Span
 from rigspec.trace import Arrival, Run
 from rigspec.value import Value
 
 COPPER_C = 20.0
-TYPICAL, SHORTEST, LONGEST = "typical", "shortest", "longest"
+"""The temperature of leads where the rig says nothing of its air."""
+
+
+@frozen(repr=False)
+class Case(Value):
+    """Which end is taken of every figure that is given as a range or with a tolerance.
+
+    ``copper``: -1 the shortest and thickest leads, 1 the longest and thinnest, 0 the middle. ``impedance``: -1 the
+    lowest, 1 the highest impedance of every loudspeaker, 0 as given. ``only``: nothing but the figure that stands at
+    this place is moved, to see what it alone decides. ``copper_c`` is the temperature of the leads.
+    """
+
+    copper: int = 0
+    impedance: int = 0
+    only: Span | None = None
+    copper_c: float = COPPER_C
+
+    def of(self, measure: Measure, end: int) -> float:
+        """The figure, or its low (-1) or high (1) end where this case moves it."""
+        if end == 0 or (self.only is not None and measure.span != self.only):
+            return measure.value
+        return measure.low if end < 0 else measure.high
+
+
+TYPICAL = Case()
 
 
 @frozen(eq=False, repr=False)
@@ -30,6 +55,15 @@ class Box(Value):
     impedance: Measure | None  # where it was said: the impedance, or the tap
     tapped: bool
     unknown: str = ""
+
+    def ohm(self, case: Case = TYPICAL) -> float:
+        """The rated impedance, with the end of its tolerance that the case takes; a tap's tolerance is of its power."""
+        assert self.impedance_ohm is not None
+        if self.impedance is None or not case.impedance or self.impedance.low == self.impedance.high:
+            return self.impedance_ohm
+        end = -case.impedance if self.tapped else case.impedance
+        share = case.of(self.impedance, end) / self.impedance.value
+        return self.impedance_ohm / share if self.tapped else self.impedance_ohm * share
 
 
 @frozen(eq=False, repr=False)
@@ -79,30 +113,39 @@ def tap_volt(gear: Gear) -> Measure | None:
 
 
 @lru_cache(maxsize=512)
-def _per_m(area_mm2: float | None, awg: float | None, solid: bool, tinned: bool) -> ConductorResistance:
-    return conductor_ohm_per_m(area_mm2=area_mm2, awg=awg, solid=solid, tinned=tinned, temperature_c=COPPER_C)
+def _per_m(
+    area_mm2: float | None, awg: float | None, solid: bool, tinned: bool, copper_c: float
+) -> ConductorResistance:
+    return conductor_ohm_per_m(area_mm2=area_mm2, awg=awg, solid=solid, tinned=tinned, temperature_c=copper_c)
 
 
-def lead_conductor(spec: LeadSpec, case: str = TYPICAL) -> tuple[float, float, tuple[str, ...]]:
-    """Ohms of one conductor, its metres, and what was assumed. ``case`` picks an end of what is given as a range."""
+def lead_conductor(spec: LeadSpec, case: Case = TYPICAL) -> tuple[float, float, tuple[str, ...]]:
+    """Ohms of one conductor, its metres, and what was assumed, with the ends of ranges that the case takes."""
     assert spec.length is not None  # the binder lets no lead without a length through
-    length_m = {TYPICAL: spec.length.value, SHORTEST: spec.length.low, LONGEST: spec.length.high}[case]
-    area, awg = spec.area_mm2, spec.awg
-    low, high = (area.low, area.high) if area is not None else (awg.high, awg.low) if awg is not None else (1.0, 1.0)
-    thin, thick = (
-        _per_m(size if area else None, None if area else size, spec.solid, spec.tinned) for size in (low, high)
-    )
+    length_m = case.of(spec.length, case.copper)
+    thin, thick = _size(spec, case, 1), _size(spec, case, -1)
     assumes = tuple(dict.fromkeys(thin.assumes + thick.assumes))
-    per_m = {
-        TYPICAL: (thin.ohm_per_m + thick.ohm_per_m) / 2,
-        SHORTEST: thick.ohm_per_m,
-        LONGEST: thin.ohm_per_m,
-    }[case]
+    per_m = (thin.ohm_per_m + thick.ohm_per_m) / 2
     return per_m * length_m, length_m, assumes
 
 
+def _size(spec: LeadSpec, case: Case, end: int) -> ConductorResistance:
+    """The resistance of a size that is given as a range, at its thinner (1) or thicker (-1) end or both in the middle.
+
+    The middle of two sizes is the middle of their resistances, which is what a lead is judged by.
+    """
+    size = spec.area_mm2 or spec.awg
+    assert size is not None  # the binder lets no lead without a size through
+    moved = case.only is None or case.only == size.span
+    towards = case.copper if case.copper and moved else end
+    if spec.area_mm2 is not None:
+        value, awg = (size.low if towards > 0 else size.high), None
+        return _per_m(value, awg, spec.solid, spec.tinned, case.copper_c)
+    return _per_m(None, size.high if towards > 0 else size.low, spec.solid, spec.tinned, case.copper_c)
+
+
 def solve_run(
-    run: Run, boxes: list[Box], case: str = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
+    run: Run, boxes: list[Box], case: Case = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
 ) -> NetworkFigures | None:
     """The network of one run at one volt; None where nothing loads it or it cannot be solved.
 
@@ -122,9 +165,8 @@ def solve_run(
         elements.append(Element(f"{piece.b}-", minus, f"{piece.b}-", ohm))
         leads.append((piece, 2 * ohm))
     for box in boxes:
-        assert box.impedance_ohm is not None
         plus, minus = run.conductors[box.arrival.sink.joint]
-        elements.append(Element(f"box {box.key}", plus, minus, box.impedance_ohm * share_of_rated))
+        elements.append(Element(f"box {box.key}", plus, minus, box.ohm(case) * share_of_rated))
     plus, minus = run.conductors[run.output.joint]
     try:
         solution = solve(elements, [Source("emf", plus, minus, 1.0, 0.0)], minus)
@@ -141,6 +183,17 @@ def solve_run(
         {piece: _loss_db(solution, run.conductors[piece.a], run.conductors[piece.b]) for piece, _ in leads},
         tuple(assumes),
     )
+
+
+def before_ohm(run: Run, box: Box, solved: NetworkFigures, source_ohm: float) -> float | None:
+    """What a loudspeaker sees when it looks back: the amplifier's output and the copper on its way, in ohms.
+
+    Other boxes on the same leads are left out, as in the usual reckoning of a damping factor; None where a box hangs
+    in series with others, which damp it by their own impedance.
+    """
+    if run.splits:
+        return None
+    return source_ohm + sum(solved.lead_ohm.get(piece, 0.0) for piece in run.leads_to(box.arrival.sink.joint))
 
 
 def _loss_db(solution: Solution, near: tuple[str, str], far: tuple[str, str]) -> float:

@@ -21,10 +21,12 @@ FLOORS = (
     ("rigspec.syntax", "rigspec.near"),
     ("rigspec.parse", "rigspec.solve"),  # physics knows numbers only, see below
     ("rigspec.format", "rigspec.fields", "rigspec.rig"),
-    ("rigspec.settings",),
+    ("rigspec.settings", "rigspec.working"),
     ("rigspec.resolve", "rigspec.trace"),
     ("rigspec.signal", "rigspec.load"),
+    ("rigspec.spectrum",),
     ("rigspec.figures",),
+    ("rigspec.why",),
     ("rigspec.rules",),
     ("rigspec.check",),
     ("rigspec.show",),

@@ -6,15 +6,17 @@ from collections.abc import Iterable
 
 from attrs import evolve
 
-from rigspec.figures import COPPER, BoxFigures, ChannelFigures, Figures
+from rigspec.figures import BoxFigures, ChannelFigures, Figures
+from rigspec.figures.channel import copper_note
 from rigspec.finding import Finding, Label, Severity
-from rigspec.load import LONGEST, lead_conductor
+from rigspec.load import Case, lead_conductor
 from rigspec.rig import Measure, Piece
+from rigspec.rules.certainty import decides
 from rigspec.rules.loads import suited
-from rigspec.rules.places import declared, ranged
+from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.solve.conductor import next_size_up
-from rigspec.solve.decibel import gain_to_ratio
+from rigspec.solve.decibel import gain_to_ratio, ratio_to_gain
 from rigspec.units import UnknownUnit, quantity, show, show_pair
 
 LEAD_LOSS_DB = 1.0  # common practice, no source
@@ -29,18 +31,19 @@ def lead_loss_high(figures: Figures) -> Iterable[Finding]:
         run = figures.trace.runs[channel.key]
         lossy: dict[Piece, list[tuple[BoxFigures, list[Piece]]]] = {}
         for box in channel.boxes:
-            if box.loss_db <= limit_db * 1.0001:
+            if box.loss_high_db <= limit_db * 1.0001:
                 continue
             leads = run.leads_to(box.box.arrival.sink.joint)
             if leads:
                 lossy.setdefault(leads[0], []).append((box, leads))
         for found in lossy.values():
-            worst, leads = max(found, key=lambda each: each[0].loss_db)
+            worst, leads = max(found, key=lambda each: each[0].loss_high_db)
             boxes = [box for box, _ in found]
-            yield _lossy(channel, worst, leads, boxes, limit_db, own, plain=not run.splits)
+            yield _lossy(figures, channel, worst, leads, boxes, limit_db, own, plain=not run.splits)
 
 
 def _lossy(
+    figures: Figures,
     channel: ChannelFigures,
     box: BoxFigures,
     leads: list[Piece],
@@ -50,28 +53,34 @@ def _lossy(
     *,
     plain: bool,
 ) -> Finding:
-    computed, allowed = show_pair(box.loss_db, limit_db, "gain")
-    costly = max(leads, key=_loop_ohm)
-    lost = 1 - gain_to_ratio(-box.loss_db) ** 2
+    possible = box.loss_low_db <= limit_db * 1.0001
+    computed, allowed = show_pair(box.loss_high_db, limit_db, "gain")
+    case = evolve(figures.case, copper=1)
+    costly = max(leads, key=lambda lead: _loop_ohm(lead, case))
+    lost = 1 - gain_to_ratio(-box.loss_high_db) ** 2
     more = len(boxes) - 1
     also = f"; {more} more box{'' if more == 1 else 'es'} on this lead lose{'s' if more == 1 else ''} too much"
     related = [Label(own.span, f"this rig's own limit: {own.text}")] if own else []
     if costly.gear is not None:
         related.append(Label(costly.gear.span, f"{costly.gear.full} is declared here{_said(costly)}"))
     related.append(Label(box.box.arrival.sink.span, f"{box.key} hangs here"))
-    assumes = (COPPER,)
+    least = f", at least {show(box.loss_low_db, 'gain')}" if box.loss_low_db < box.loss_high_db * 0.9999 else ""
+    costs = "may cost" if possible else "costs"
+    dominant = decides(figures, channel, lambda network: ratio_to_gain(1 / network.box_volt[box.key]))
     return Finding(
         "lead-loss-high",
         costly.span,
-        f"the lead to {box.key} costs {computed}, {lost:.0%} of its power{also if more else ''}",
+        f"the lead to {box.key} {costs} {computed}, {lost:.0%} of its power{also if more else ''}",
         label=f"{computed} from {channel.key} to {box.key}",
-        related=(*related, *declared([box])),
-        computed=computed,
+        related=(*related, *declared([box]), *dominant.labels),
+        computed=computed + least,
         allowed=f"at most {allowed}",
-        assumes=(*assumes, "the longest and thinnest that the range allows") if ranged(leads) else assumes,
-        help=_thicker(box, costly, leads, limit_db) if plain else _ALL_THE_WAY,
+        assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
+        help=_thicker(figures, box, costly, leads, limit_db) if plain else _ALL_THE_WAY,
         subject=box.key,
         authority="this rig's own `limits`" if own else "",
+        possible=possible,
+        decides=dominant.text,
     )
 
 
@@ -81,23 +90,24 @@ def _said(piece: Piece) -> str:
     return f": {', '.join(given)}" if given else ""
 
 
-def _loop_ohm(piece: Piece) -> float:
-    return 2 * lead_conductor(piece.spec, LONGEST)[0] if piece.spec else 0.0
+def _loop_ohm(piece: Piece, case: Case) -> float:
+    return 2 * lead_conductor(piece.spec, case)[0] if piece.spec else 0.0
 
 
-def _thicker(box: BoxFigures, costly: Piece, leads: list[Piece], limit_db: float) -> str:
+def _thicker(figures: Figures, box: BoxFigures, costly: Piece, leads: list[Piece], limit_db: float) -> str:
     """The next size that keeps the limit, and the longest length of this size that does (one lead, lumped load)."""
-    spec, ohm, all_ohm = costly.spec, _loop_ohm(costly), sum(map(_loop_ohm, leads))
+    case = evolve(figures.case, copper=1)
+    spec, ohm, all_ohm = costly.spec, _loop_ohm(costly, case), sum(_loop_ohm(lead, case) for lead in leads)
     if spec is None or spec.length is None or ohm <= 0:
         return _ALL_THE_WAY
     # The loss of several leads and boxes is shared: the resistance this lead may have scales with the lead itself.
-    others_db = 0.0 if len(leads) == 1 else box.loss_db * (1 - ohm / all_ohm)
-    own_db = box.loss_db - others_db
+    others_db = 0.0 if len(leads) == 1 else box.loss_high_db * (1 - ohm / all_ohm)
+    own_db = box.loss_high_db - others_db
     if own_db <= 1e-9 or limit_db <= others_db:
         return _ALL_THE_WAY
     share = (gain_to_ratio(limit_db - others_db) - 1) / (gain_to_ratio(own_db) - 1)
     longest = show(spec.length.high * share, "length", _unit_of(spec.length))
-    size = _next_size(costly, ohm * share)
+    size = _next_size(costly, ohm * share, case)
     thicker = f"use {size}, or keep this size and stay" if size else "stay"
     return f"{thicker} under about {longest}; or move the amplifier nearer"
 
@@ -111,7 +121,7 @@ def _unit_of(length: Measure) -> str:
         return ""
 
 
-def _next_size(piece: Piece, allowed_ohm: float) -> str:
+def _next_size(piece: Piece, allowed_ohm: float, case: Case) -> str:
     spec = piece.spec
     assert spec is not None
     area, awg = spec.area_mm2, spec.awg
@@ -123,7 +133,7 @@ def _next_size(piece: Piece, allowed_ohm: float) -> str:
             area = evolve(area, value=size, low=size, high=size)
         elif awg is not None:
             awg = evolve(awg, value=size, low=size, high=size)
-        if 2 * lead_conductor(evolve(spec, area_mm2=area, awg=awg), LONGEST)[0] <= allowed_ohm:
+        if 2 * lead_conductor(evolve(spec, area_mm2=area, awg=awg), case)[0] <= allowed_ohm:
             return show(size, "area" if area else "gauge")
     return ""
 

@@ -8,7 +8,8 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_vo
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.rig import Gear, Measure
-from rigspec.rules.places import declared, hung, kind_of, ranged
+from rigspec.rules.certainty import decides
+from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.trace import Arrival
 from rigspec.units import show, show_pair
@@ -37,9 +38,9 @@ def load_too_low(figures: Figures) -> Iterable[Finding]:
             continue
         limit, pair = channel.limit, channel.bridge_limit
         if channel.halves and limit is not None:
-            worst, ohm = min(channel.halves, key=lambda half: half[1])
-            if ohm < judged(limit):
-                yield _half_low(figures, channel, worst, ohm, limit)
+            worst, least_ohm = min(channel.least_halves, key=lambda half: half[1])
+            if least_ohm < judged(limit):
+                yield _half_low(figures, channel, worst, least_ohm, limit)
                 continue
         elif limit is not None and channel.least_seen_ohm < judged(limit):
             yield _low(figures, channel, channel.least_seen_ohm, limit, f"{channel.key} works into {{}}")
@@ -68,22 +69,33 @@ def _low(
     what: str,
     beside: ChannelFigures | None = None,
 ) -> Finding:
+    """The finding for ``ohm``, the least that is seen; it is certain if the most that may be seen is too little too."""
+    most = ohm * channel.most_seen_ohm / channel.least_seen_ohm  # halves move as the whole
+    possible = most >= judged(limit)
     computed, allowed = show_pair(ohm, limit.value, "resistance")
     assumes = [channel.limit_assumed] if channel.limit_assumed and limit is channel.limit else []
-    if ranged(figures.trace.runs[channel.key].pieces):
-        assumes.append("the shortest and thickest leads that the ranges allow")
     boxes = (*channel.boxes, *(beside.boxes if beside else ()))
+    said = what.replace("works into", "may work into").replace("sees", "may see") if possible else what
+    dominant = decides(figures, channel, lambda network: network.load_ohm)
+    uncertain = f", at most {show(most, 'resistance')}" if most > ohm * 1.0001 else ""
     return Finding(
         "load-too-low",
         channel.output.span,
-        f"{what.format(computed)}, less than the {allowed} it stands",
+        f"{said.format(computed)}, less than the {allowed} it stands",
         label=f"{computed} here",
-        related=(Label(limit.span, f"this sets the limit: {limit.text}"), *hung(boxes), *declared(boxes)),
-        computed=computed + _made_of(figures, channel, beside),
+        related=(
+            Label(limit.span, f"this sets the limit: {limit.text}"),
+            *hung(boxes),
+            *declared(boxes),
+            *dominant.labels,
+        ),
+        computed=computed + uncertain + _made_of(figures, channel, beside),
         allowed=f"at least {allowed}",
         assumes=tuple(assumes),
         help=_lighter(channel, limit),
         subject=channel.key,
+        possible=possible,
+        decides=dominant.text,
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.finding import Label
-from rigspec.rig import Gear, Output, Piece, runs
+from rigspec.rig import Gear, Output, runs
 from rigspec.source import Span
 from rigspec.trace import Arrival
 from rigspec.units import show
@@ -52,16 +52,6 @@ def declared(boxes: Iterable[BoxFigures], most: int = 4) -> list[Label]:
 
 def kind_of(gear: Gear) -> str:
     return gear.kind.name if gear.kind else gear.word
-
-
-def ranged(pieces: Iterable[Piece]) -> bool:
-    """Is a size or a length among these given as a range, or with a tolerance?"""
-    return any(
-        m is not None and m.low != m.high
-        for piece in pieces
-        if piece.spec
-        for m in (piece.spec.length, piece.spec.area_mm2, piece.spec.awg)
-    )
 
 
 # ---- signals, followed back to where they come from -----------------------------------------------------------------

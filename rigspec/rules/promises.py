@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from attrs import evolve
+
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.load import SHORTEST, solve_run
+from rigspec.load import solve_run
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
@@ -31,7 +33,8 @@ Value = tuple[float | str, tuple[str, ...]]  # the figure in the base unit of it
 
 def _least_load(figures: Figures, channel: ChannelFigures) -> Value | None:
     run = figures.trace.runs[channel.key]
-    solved = solve_run(run, [box.box for box in channel.boxes], SHORTEST, share_of_rated=LEAST_OF_RATED)
+    case = evolve(figures.case, copper=-1, impedance=-1)
+    solved = solve_run(run, [box.box for box in channel.boxes], case, share_of_rated=LEAST_OF_RATED)
     said = "each loudspeaker at 80 % of its rated impedance (IEC 60268-5)"
     return None if solved is None else (solved.load_ohm, (said,))
 

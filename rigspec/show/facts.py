@@ -6,7 +6,8 @@ from rigspec.finding import Finding
 
 
 def facts(finding: Finding) -> Iterator[tuple[str, str]]:
-    """Pairs of a word and what stands behind it: computed, allowed, assumes, why, change, fix; empty ones left out.
+    """Pairs of a word and what stands behind it: computed, allowed, certain, assumes, why, change, fix;
+    empty ones left out.
 
     The authority follows the limit that it sets; without a limit it follows the reason.
     """
@@ -15,6 +16,11 @@ def facts(finding: Finding) -> Iterator[tuple[str, str]]:
         yield "computed", finding.computed
     if finding.allowed:
         yield "allowed", finding.allowed + authority
+    if finding.possible:
+        decides = f"; {finding.decides}" if finding.decides else ""
+        yield "certain", f"no: possible within the tolerances and ranges that are said{decides}"
+    elif finding.decides:
+        yield "certain", f"yes, whatever the tolerances leave open; {finding.decides}"
     for assumption in finding.assumes:
         yield "assumes", assumption
     if finding.reason:

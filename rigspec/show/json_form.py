@@ -41,6 +41,8 @@ def _finding(finding: Finding) -> dict[str, object]:
         "subject": finding.subject,
         "computed": finding.computed,
         "allowed": finding.allowed,
+        "certain": not finding.possible,
+        "decides": finding.decides,
         "assumes": list(finding.assumes),
         "reason": finding.reason,
         "authority": finding.authority,

@@ -70,6 +70,15 @@ def conductor_ohm_per_m(
     return _at_temperature(cold, temperature_c)
 
 
+def warmed_c(ampere: float, capacity_ampere: float, air_c: float, hottest_c: float) -> float:
+    """The temperature that copper reaches with a current flowing for ever, in degC.
+
+    ``capacity_ampere`` is the current at which it reaches ``hottest_c`` in this air. Heat goes with the square of the
+    current and the rise of temperature with the heat (circuit theory; the law behind IEC 60364-5-52 table B.52.14).
+    """
+    return air_c + (hottest_c - air_c) * (ampere / capacity_ampere) ** 2
+
+
 def next_size_up(*, area_mm2: float | None = None, awg: float | None = None) -> float | None:
     """The next thicker size that is commonly sold, in the measure of the size given; None above the thickest.
 

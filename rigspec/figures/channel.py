@@ -1,0 +1,272 @@
+"""The figures of one amplifier channel or bridged pair: its load, its output, its loudspeakers and its leads."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+
+from attrs import evolve, frozen
+
+from rigspec.figures.rated import limits, most_given, output_ohm, rated_volt
+from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
+from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
+from rigspec.rig import Gear, Measure, Output, Piece, Rig, inversion
+from rigspec.signal import Part, Signals, amplifier_gain_db, level_dbu
+from rigspec.solve.ampacity import Ampacity, ampacity_ampere
+from rigspec.solve.conductor import warmed_c
+from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
+from rigspec.trace import Run, Turn
+from rigspec.value import Value
+
+# The temperatures that the tables of `solve/ampacity.py` are for.
+HOTTEST_C = 70.0
+HOTTEST_GAUGE_C = 60.0
+
+
+@frozen(eq=False, repr=False)
+class _Networks(Value):
+    """A run solved at both ends of what is given as a range, and without copper where something hangs in series.
+
+    ``low`` and ``high`` give the lowest and the highest load, ``best`` and ``worst`` the least and the most loss.
+    """
+
+    typical: NetworkFigures
+    low: NetworkFigures
+    high: NetworkFigures
+    best: NetworkFigures
+    worst: NetworkFigures
+    ideal: tuple[NetworkFigures, NetworkFigures, NetworkFigures] | None
+
+
+def channel_figures(
+    rig: Rig,
+    signals: Signals,
+    run: Run,
+    hung: list[Box],
+    typical: NetworkFigures,
+    loads: Mapping[str, NetworkFigures],
+    case: Case,
+) -> ChannelFigures:
+    """Everything about one output; ``loads`` are the networks of all, for halves that carry loads of their own."""
+    output, gear = run.output, run.output.gear
+    solved = _networks(run, hung, typical, case)
+    assumes = list(typical.assumes)
+    if typical.lead_ohm:
+        assumes.append(copper_note(case.copper_c, "air" in rig.facts))
+    load_assumes = tuple(assumes)
+    halves = _halves(output, typical.load_ohm, loads)
+    limit, limit_assumed, bridge_limit = limits(gear, len(halves) == 2)
+    volt, note = rated_volt(gear, typical.load_ohm, halves, limit)
+    assumes += [text for text in (note, limit_assumed) if text]
+    volt_limit, ampere_limit = most_given(gear, bool(halves))
+    parts = signals.at_output(output)
+    level_assumes = tuple(dict.fromkeys(text for part in parts if part.gain_db is not None for text in part.assumes))
+    nominal_wanted, peak_wanted = (_wanted_volt(rig, parts, word) for word in ("level", "peak"))
+    nominal_volt, peak_volt = _capped(nominal_wanted, volt), _capped(peak_wanted, volt)
+    clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
+    volts = (volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
+    source_ohm = output_ohm(gear, bool(halves))
+    return ChannelFigures(
+        output=output,
+        load_ohm=typical.load_ohm,
+        least_seen_ohm=solved.low.load_ohm,
+        most_seen_ohm=solved.high.load_ohm,
+        halves=halves,
+        least_halves=_halves(output, solved.low.load_ohm, loads),
+        limit=limit,
+        limit_assumed=limit_assumed,
+        bridge_limit=bridge_limit,
+        source_ohm=source_ohm,
+        volt_limit=volt_limit,
+        ampere_limit=ampere_limit,
+        limited_by=_limited_by(volt, typical.load_ohm, volt_limit, ampere_limit),
+        gain_db=_gain_db(gear, output),
+        rated_volt=volt,
+        rated_w=None if volt is None else volt**2 / typical.load_ohm,
+        input_dbu=_input_dbu(rig, parts, gear, output),
+        nominal_volt=nominal_volt,
+        peak_volt=peak_volt,
+        clips=clips,
+        boxes=tuple(_box(box, run, solved, parts, volts, source_ohm) for box in hung),
+        leads=_leads(output, typical, volt, case),
+        parts=parts,
+        load_assumes=load_assumes,
+        rated_assumes=tuple(assumes),
+        level_assumes=level_assumes,
+    )
+
+
+def copper_note(copper_c: float, said: bool) -> str:
+    """What is taken for the temperature of the leads; ``said``: the rig says that of its air."""
+    return f"copper at {copper_c:g} degC{', as the air' if said else ''}; warm copper has more"
+
+
+def _networks(run: Run, hung: list[Box], typical: NetworkFigures, case: Case) -> _Networks:
+    measures = [m for box in hung if (m := box.impedance) is not None]
+    loads = any(m.low != m.high for m in measures)
+    if not loads and not any(ranged(piece) for piece in run.pieces if piece.what == "lead"):
+        ends = [typical] * 4
+    else:
+        ends = []
+        for copper, impedance in ((-1, -1), (1, 1), (-1, 1), (1, -1)):
+            end = solve_run(run, hung, evolve(case, copper=copper, impedance=impedance))
+            assert end is not None  # figures that move change ohms, never what is connected
+            ends.append(end)
+    low, high, best, worst = ends
+    ideal = None
+    if run.splits:  # without copper, what hangs in series still shares the voltage
+        bare = [solve_run(run, hung, evolve(case, impedance=impedance), copper=False) for impedance in (0, 1, -1)]
+        ideal = tuple(each for each in bare if each is not None)
+    return _Networks(typical, low, high, best, worst, ideal if ideal and len(ideal) == 3 else None)
+
+
+def ranged(piece: Piece) -> bool:
+    """Is the size or the length of a lead given as a range or with a tolerance?"""
+    spec = piece.spec
+    return spec is not None and any(m is not None and m.low != m.high for m in (spec.area_mm2, spec.awg, spec.length))
+
+
+def _limited_by(volt: float | None, load_ohm: float, volt_limit: float | None, ampere_limit: float | None) -> str:
+    """Which of the output's limits binds at its rated output into this load."""
+    if volt is None or volt_limit is None or ampere_limit is None:
+        return ""
+    if volt >= volt_limit * 0.9999:
+        return "voltage"
+    return "current" if volt / load_ohm >= ampere_limit * 0.9999 else "supply"
+
+
+def _leads(output: Output, solved: NetworkFigures, rated_volt: float | None, case: Case) -> tuple[LeadFigures, ...]:
+    """Every lead of a run, at the amplifier's rated output."""
+    leads = []
+    for piece, ohm in solved.lead_ohm.items():
+        ampere = None if rated_volt is None else solved.lead_ampere[piece] * rated_volt
+        watt = None if ampere is None else ampere**2 * ohm
+        capacity, hot_c = _heat(piece, ampere, case)
+        leads.append(LeadFigures(piece, output.key, ohm, ampere, watt, solved.lead_loss_db[piece], capacity, hot_c))
+    return tuple(leads)
+
+
+def _heat(piece: Piece, ampere: float | None, case: Case) -> tuple[float | None, float | None]:
+    """What a lead carries for ever in this air, and how warm its copper gets if ``ampere`` flow for ever."""
+    spec = piece.spec
+    assert spec is not None  # only leads have ohms
+    area, awg = spec.area_mm2, spec.awg
+    pairs = piece.gear.count("pairs", 1) if piece.gear is not None else 1
+    found = _capacity(area.low if area else None, awg.high if awg else None, case.copper_c, pairs)
+    if found is None:
+        return None, None
+    hottest_c = HOTTEST_C if area else HOTTEST_GAUGE_C
+    warm_c = None if ampere is None else warmed_c(ampere, found.ampere, case.copper_c, hottest_c)
+    return found.ampere, warm_c
+
+
+@lru_cache(maxsize=512)
+def _capacity(area_mm2: float | None, awg: float | None, air_c: float, pairs: int) -> Ampacity | None:
+    return ampacity_ampere(area_mm2=area_mm2, awg=awg, air_c=air_c, bunched=pairs)
+
+
+def _halves(output: Output, load_ohm: float, loads: Mapping[str, NetworkFigures]) -> tuple[tuple[str, float], ...]:
+    """What each half of a bridged pair sees: half the bridged load, beside anything that hangs on the half alone."""
+    channels = output.port.split("+")
+    if len(channels) != 2:
+        return ()
+    halves = []
+    for channel in channels:
+        siemens = 2 / load_ohm
+        alone = loads.get(f"{output.gear.full}.{channel}")
+        if alone is not None:
+            siemens += 1 / alone.load_ohm
+        halves.append((channel, 1 / siemens))
+    return tuple(halves)
+
+
+def _wanted_volt(rig: Rig, parts: tuple[Part, ...], word: str) -> float | None:
+    """The output voltage that the feeds' level or peak asks for, whatever the amplifier can give."""
+    dbu = level_dbu(parts, {part.feed: rig.gear[part.feed].measure(word, "level") for part in parts})
+    return None if dbu is None else dbu_to_volt(dbu)
+
+
+def _capped(volt: float | None, rated_volt: float | None) -> float | None:
+    return None if volt is None or rated_volt is None else min(volt, rated_volt)
+
+
+def _gain_db(gear: Gear, output: Output) -> float | None:
+    """The gain of a channel with its control; a bridged pair gives twice the voltage between its two hot poles."""
+    halves = output.port.split("+")
+    gain_db, _ = amplifier_gain_db(gear, halves[0])
+    return gain_db if gain_db is None or len(halves) < 2 else gain_db + ratio_to_gain(2.0)
+
+
+def _input_dbu(rig: Rig, parts: tuple[Part, ...], gear: Gear, output: Output) -> float | None:
+    dbu = level_dbu(parts, {part.feed: rig.gear[part.feed].measure("level", "level") for part in parts})
+    gain_db = _gain_db(gear, output)
+    return None if dbu is None or gain_db is None else dbu - gain_db
+
+
+def _box(
+    box: Box,
+    run: Run,
+    solved: _Networks,
+    parts: tuple[Part, ...],
+    volts: Sequence[float | None],
+    source_ohm: float | None,
+) -> BoxFigures:
+    share = solved.typical.box_volt[box.key]
+    networks = (solved.typical, solved.best, solved.worst)
+    bare = [1.0] * 3 if solved.ideal is None else [each.box_volt[box.key] for each in solved.ideal]
+    losses = [
+        max(ratio_to_gain(without / here.box_volt[box.key]), 0.0) if here.box_volt[box.key] > 0 else 0.0
+        for here, without in zip(networks, bare, strict=True)
+    ]
+    assert box.impedance_ohm is not None
+    rated_w, nominal_w, peak_w, nominal_wanted_w, peak_wanted_w = (
+        None if volt is None else (volt * share) ** 2 / box.impedance_ohm for volt in volts
+    )
+    before = None if source_ohm is None else before_ohm(run, box, solved.typical, source_ohm)
+    continuous, peak = ratings(box)
+    return BoxFigures(
+        box=box,
+        channel=run.output.key,
+        share_volt=share,
+        loss_db=losses[0],
+        loss_low_db=losses[1],
+        loss_high_db=losses[2],
+        damping=None if not before else box.impedance_ohm / before,
+        rated_w=rated_w,
+        nominal_w=nominal_w,
+        peak_w=None if peak_w is None else 2 * peak_w,  # a sine's instantaneous peak is twice its mean power
+        nominal_wanted_w=nominal_wanted_w,
+        peak_wanted_w=None if peak_wanted_w is None else 2 * peak_wanted_w,
+        parts=parts,
+        own_turns=box.arrival.turns + _turned_inside(box),
+        continuous=continuous,
+        peak=peak,
+    )
+
+
+_PAIR_OF_WAY = {"low": "1", "high": "2"}  # of a four-pole connector (common practice, no source)
+
+
+def _turned_inside(box: Box) -> tuple[Turn, ...]:
+    """The turns inside a loudspeaker: of the whole box, of the numbered pair of a way, of the way itself."""
+    turns = []
+    whole = inversion(box.gear.facts, _PAIR_OF_WAY.get(box.way, "") if box.way else "1")
+    if whole is not None:
+        turns.append(Turn(whole.span, f"{box.gear.full} is inverted inside"))
+    own = box.gear.way(box.way).get("inverted") if box.way else None
+    if own is not None:
+        turns.append(Turn(own.span, f"the {box.way} way of {box.gear.full} is inverted inside"))
+    return tuple(turns)
+
+
+def ratings(box: Box) -> tuple[Measure | None, Measure | None]:
+    """The continuous and the peak rating of a loudspeaker or a way, where they are given."""
+    facts = box.gear.way(box.way) if box.way else box.gear.facts
+    given = facts.get("rated")
+    found: dict[str, Measure] = {}
+    for each in given.entries if given else ():
+        power = each.get("power")
+        for word in each.words:
+            if power is not None:
+                found.setdefault(word, power)
+    return found.get("continuous"), found.get("peak")

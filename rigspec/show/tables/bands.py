@@ -1,0 +1,5 @@
+"""Tables about bands."""
+
+from rigspec.show.tables.question import Question
+
+QUESTIONS: tuple[Question, ...] = ()

@@ -1,0 +1,7 @@
+"""Working of the figures of bands."""
+
+from __future__ import annotations
+
+from rigspec.why.derived import Derived
+
+DERIVED: tuple[Derived, ...] = ()
