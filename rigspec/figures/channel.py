@@ -11,7 +11,7 @@ from rigspec.figures.rated import limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
 from rigspec.rig import Gear, Measure, Output, Piece, Rig, inversion
-from rigspec.signal import Part, Signals, amplifier_gain_db, level_dbu
+from rigspec.signal import Part, Signals, amplifier_gain_db, switched_input
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
 from rigspec.solve.conductor import warmed_c
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -61,7 +61,7 @@ def channel_figures(
     volt_limit, ampere_limit = most_given(gear, bool(halves))
     parts = signals.at_output(output)
     level_assumes = tuple(dict.fromkeys(text for part in parts if part.gain_db is not None for text in part.assumes))
-    nominal_wanted, peak_wanted = (_wanted_volt(rig, parts, word) for word in ("level", "peak"))
+    nominal_wanted, peak_wanted = (_wanted_volt(signals, parts, word) for word in ("level", "peak"))
     nominal_volt, peak_volt = _capped(nominal_wanted, volt), _capped(peak_wanted, volt)
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
     volts = (volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
@@ -83,7 +83,7 @@ def channel_figures(
         gain_db=_gain_db(gear, output),
         rated_volt=volt,
         rated_w=None if volt is None else volt**2 / typical.load_ohm,
-        input_dbu=_input_dbu(rig, parts, gear, output),
+        input_dbu=_input_dbu(signals, gear, output),
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,
         clips=clips,
@@ -180,10 +180,13 @@ def _halves(output: Output, load_ohm: float, loads: Mapping[str, NetworkFigures]
     return tuple(halves)
 
 
-def _wanted_volt(rig: Rig, parts: tuple[Part, ...], word: str) -> float | None:
-    """The output voltage that the feeds' level or peak asks for, whatever the amplifier can give."""
-    dbu = level_dbu(parts, {part.feed: rig.gear[part.feed].measure(word, "level") for part in parts})
-    return None if dbu is None else dbu_to_volt(dbu)
+def _wanted_volt(signals: Signals, parts: tuple[Part, ...], word: str) -> float | None:
+    """The output voltage that the feeds' level or peak asks for behind all limiters, whatever the amplifier can give.
+
+    Of the peak it is the worst: what may be alike in several feeds is taken as alike.
+    """
+    level = signals.level(parts, word)
+    return None if level is None else dbu_to_volt(level.worst_dbu if word == "peak" else level.dbu)
 
 
 def _capped(volt: float | None, rated_volt: float | None) -> float | None:
@@ -197,10 +200,12 @@ def _gain_db(gear: Gear, output: Output) -> float | None:
     return gain_db if gain_db is None or len(halves) < 2 else gain_db + ratio_to_gain(2.0)
 
 
-def _input_dbu(rig: Rig, parts: tuple[Part, ...], gear: Gear, output: Output) -> float | None:
-    dbu = level_dbu(parts, {part.feed: rig.gear[part.feed].measure("level", "level") for part in parts})
-    gain_db = _gain_db(gear, output)
-    return None if dbu is None or gain_db is None else dbu - gain_db
+def _input_dbu(signals: Signals, gear: Gear, output: Output) -> float | None:
+    """The nominal level at the input that a channel carries."""
+    halves = output.port.split("+")
+    source = min(halves, key=int) if len(halves) == 2 else switched_input(gear, halves[0])[0]
+    level = signals.level(signals.at_sink(f"{gear.full}.{source}"))
+    return None if level is None else level.dbu
 
 
 def _box(

@@ -1,0 +1,21 @@
+"""What signal stands at every output and input: whose, how loud, and what it costs to drive what hangs there."""
+
+from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, switched_input
+from rigspec.signal.limits import limits_said
+from rigspec.signal.loading import Loading
+from rigspec.signal.part import Cap, Level, Part
+from rigspec.signal.signals import SignalLoop, Signals
+
+__all__ = [
+    "Cap",
+    "Gain",
+    "Level",
+    "Loading",
+    "Part",
+    "SignalLoop",
+    "Signals",
+    "amplifier_gain",
+    "amplifier_gain_db",
+    "limits_said",
+    "switched_input",
+]

@@ -1,0 +1,73 @@
+"""The limiters that are set, as levels, and what they take from a signal."""
+
+from __future__ import annotations
+
+from attrs import evolve, frozen
+
+from rigspec.rig import Facts, Measure
+from rigspec.signal.part import Cap, Level, Part
+from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
+from rigspec.solve.limiter import peak_level_dbu
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class LimitSaid(Value):
+    """A limiter that is set: it watches ``rms`` or ``peak``, and ``dbu`` is a level, or that of the sine with its peaks."""
+
+    watches: str
+    dbu: float
+    said: Measure
+
+
+def limits_said(facts: Facts) -> list[LimitSaid]:
+    """The limiters of an output or a channel. A voltage with ``peak`` is one of instantaneous volts.
+
+    Without a word a limiter watches peaks (common practice, no source): that is what a plain limiter does.
+    """
+    given = facts.get("limit")
+    found = []
+    for each in given.entries if given else ():
+        watches = "rms" if "rms" in each.words else "peak"
+        level, volt = each.get("level"), each.get("voltage")
+        if level is not None:
+            found.append(LimitSaid(watches, level.value, level))
+        elif volt is not None and volt.value > 0:
+            dbu = peak_level_dbu(volt.value) if watches == "peak" else volt_to_dbu(volt.value)
+            found.append(LimitSaid(watches, dbu, volt))
+    return found
+
+
+def held(
+    parts: tuple[Part, ...], limit: LimitSaid, key: str, offset_db: float, level: Level | None, peak: Level | None
+) -> tuple[Part, ...]:
+    """The parts behind a limiter whose threshold stands ``offset_db`` lower than what it means here.
+
+    ``level`` and ``peak`` are what arrives. A limiter for the mean holds the level and lets peaks through, for it is
+    slow; one for peaks holds both below its threshold.
+    """
+    threshold = limit.dbu + offset_db
+    level_db = 0.0 if level is None else max(level.dbu - threshold, 0.0)
+    peak_db = 0.0 if peak is None or limit.watches == "rms" else max(peak.worst_dbu - threshold, 0.0)
+    cap = Cap(key, threshold, limit.said) if limit.watches == "peak" else None
+    if cap is not None and (before := most_dbu(parts)) is not None and before <= threshold:
+        cap = None
+    return tuple(
+        evolve(
+            part,
+            held_level_db=part.held_level_db + level_db,
+            held_peak_db=part.held_peak_db + peak_db,
+            cap=cap or part.cap,
+        )
+        for part in parts
+    )
+
+
+def most_dbu(parts: tuple[Part, ...]) -> float | None:
+    """The most that peak limiters on the way let through of a signal; None where some of it passes none."""
+    volts: dict[str, float] = {}
+    for part in parts:
+        if part.cap is None:
+            return None
+        volts[part.cap.key] = max(volts.get(part.cap.key, 0.0), dbu_to_volt(part.cap.dbu))
+    return volt_to_dbu(sum(volts.values())) if volts else None

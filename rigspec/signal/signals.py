@@ -1,0 +1,238 @@
+"""What signal stands at every output: from which feeds, with which turns, gain, delay and band on its way."""
+
+from __future__ import annotations
+
+from attrs import evolve, frozen
+
+from rigspec.rig import Facts, Gear, Output, Rig, Sink, delay_s, inversion, one
+from rigspec.signal.amplifier import amplifier_gain, switched_input
+from rigspec.signal.limits import held, limits_said
+from rigspec.signal.loading import MOST_STAGES, Loading, loading
+from rigspec.signal.part import Level, Part, louder
+from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain, volt_to_dbu
+from rigspec.solve.summing import Share, together_volt
+from rigspec.trace import Arrival, Trace, Turn
+from rigspec.value import Value
+
+BRIDGE_DB = ratio_to_gain(2.0)  # twice the voltage between the two hot poles
+
+
+@frozen(repr=False)
+class SignalLoop(Value):
+    """Outputs that feed themselves, in order."""
+
+    outputs: tuple[Output, ...]
+
+
+class Signals:
+    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves."""
+
+    def __init__(self, rig: Rig, trace: Trace) -> None:
+        self.rig = rig
+        self.trace = trace
+        self.loops: dict[str, SignalLoop] = {}
+        self._known: dict[str, tuple[Part, ...]] = {}
+        self._open: list[Output] = []
+        self._sinks_of: dict[str, list[Sink]] = {}
+        for sink in rig.wiring.sinks.values():
+            self._sinks_of.setdefault(sink.gear.full, []).append(sink)
+        self._outputs_of: dict[str, list[Output]] = {}
+        for output in rig.wiring.outputs.values():
+            self._outputs_of.setdefault(output.gear.full, []).append(output)
+        self._loading: dict[str, Loading] = {}
+        self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
+        self._pair_of = {part.name: each.name for each in rig.rosters_of("stereo") for part in each.parts}
+        self._levels = {
+            word: {gear.full: gear.measure(word, "level") for gear in rig.gear.values() if gear.word == "feed"}
+            for word in ("level", "peak")
+        }
+
+    def at_output(self, output: Output) -> tuple[Part, ...]:
+        known = self._known.get(output.key)
+        if known is not None:
+            return known
+        if output in self._open or len(self._open) > MOST_STAGES:
+            start = self._open.index(output) if output in self._open else 0
+            loop = SignalLoop(tuple(self._open[start:]))
+            for each in loop.outputs:
+                self.loops.setdefault(each.key, loop)
+            return ()
+        self._open.append(output)
+        parts = self._made(output)
+        self._open.pop()
+        if output.key in self.loops:
+            parts = ()
+        self._known[output.key] = parts
+        return parts
+
+    def at_sink(self, key: str) -> tuple[Part, ...]:
+        """The signal at an input; empty where nothing arrives or what arrives is not known."""
+        arrival = self.trace.arrivals.get(key)
+        return () if arrival is None else self.after(arrival)
+
+    def after(self, arrival: Arrival) -> tuple[Part, ...]:
+        """The signal of an output behind its way to a sink."""
+        parts = self.at_output(arrival.output)
+        gain_db, note = arrival.gain_db, ""
+        if arrival.output.carries == "signal":
+            found = self.loading(arrival.output)
+            gain_db, note = gain_db - found.loss_db, found.note
+        parts = tuple(louder(part, gain_db, arrival.turns) for part in parts)
+        if not note and not arrival.delay_s:
+            return parts
+        return tuple(
+            evolve(
+                part,
+                delay_s=part.delay_s + arrival.delay_s,
+                assumes=(*part.assumes, note) if note and note not in part.assumes else part.assumes,
+            )
+            for part in parts
+        )
+
+    # ---- how loud it is
+
+    def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
+        """The nominal ``level`` or the ``peak`` level of a signal; None where a feed's, or a gain, is not known.
+
+        ``limited``: with what limiters on the way take from it. -inf where a feed cancels itself.
+        """
+        if not parts:
+            return None
+        levels = self._levels[word]
+        shares = []
+        for part in parts:
+            said = levels.get(part.feed)
+            if said is None or part.gain_db is None:
+                return None
+            dbu = said.value + part.gain_db - (part.held_db(word) if limited else 0.0)
+            if len(parts) == 1:
+                return Level(dbu, dbu)
+            volt = -dbu_to_volt(dbu) if part.inverted else dbu_to_volt(dbu)
+            alike = self._pair_of.get(part.feed, part.feed)
+            shares.append(Share(volt, part.feed, alike, part.delay_s, part.high_hz))
+        whole, worst = together_volt(shares)
+        return Level(volt_to_dbu(whole), volt_to_dbu(worst))
+
+    # ---- what each sort of gear does to a signal
+
+    def _made(self, output: Output) -> tuple[Part, ...]:
+        gear = output.gear
+        match gear.word:
+            case "feed":
+                band = gear.measure("band", "frequency")
+                turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
+                low, high = (band.low, band.high) if band else (None, None)
+                return (Part(gear.full, turns, 0.0, 0.0, low, high),)
+            case "mix":
+                return self._mix(gear)
+            case "split":
+                loss = gear.measure("loss", "gain")
+                gain_db = -abs(loss.value) if loss else 0.0
+                turns = self._port_turns(gear, output.port, "this leg is inverted")
+                return tuple(louder(part, gain_db, turns) for part in self.at_sink(gear.full))
+            case "processor":
+                return self._processor(output)
+            case "amp":
+                return self._amp(output)
+        return ()
+
+    def _mix(self, gear: Gear) -> tuple[Part, ...]:
+        parts: list[Part] = []
+        for item in self._mixes[gear.name].parts:
+            name = f"{item.name}.{item.port}" if item.port else item.name
+            output = self.rig.wiring.outputs.get(name)
+            if output is None:  # a feed that is used in mixes only has no output in the wiring
+                source = self.rig.gear.get(item.name)
+                if source is None or source.word != "feed":
+                    continue
+                output = Output(name, source, "", "signal", -1, source.span)
+            parts += [louder(part, item.gain_db) for part in self.at_output(output)]
+        return tuple(parts)
+
+    def _processor(self, output: Output) -> tuple[Part, ...]:
+        gear, port = output.gear, output.port
+        facts = gear.ports.get(port, {})
+        given = facts.get("from")
+        keys: list[tuple[str, float]] = []
+        if given:
+            for each in given.entries:
+                gain = each.get("gain")
+                keys += [(f"{gear.full}.{ref.name}", gain.value if gain else 0.0) for ref in each.refs]
+        else:
+            fed = [sink.key for sink in self._sinks_of.get(gear.full, ()) if sink.takes != "mains"]
+            keys = [(key, 0.0) for key in fed[:1]] if len(fed) == 1 else []
+        own = one(facts, "gain", "gain")
+        whole = gear.measure("gain", "gain")
+        gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
+        turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
+        parts = [louder(part, gain_db + extra, turns) for key, extra in keys for part in self.at_sink(key)]
+        return self._limited(tuple(_filtered(part, facts) for part in parts), facts, output.key, 0.0)
+
+    def _amp(self, output: Output) -> tuple[Part, ...]:
+        gear, halves = output.gear, output.port.split("+")
+        channel = halves[0]
+        turns: tuple[Turn, ...] = ()
+        source = channel
+        if len(halves) == 2:
+            source = min(halves, key=int)
+            if channel != source:
+                turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge turns"),)
+        else:
+            source, switch_turns = switched_input(gear, channel)
+            turns += switch_turns
+        facts = {**gear.facts, **gear.ports.get(channel, {})}
+        turns += self._port_turns(gear, channel, "this channel is inverted")
+        gain = amplifier_gain(gear, channel)
+        gain_db = gain.db if gain.db is None or len(halves) < 2 else gain.db + BRIDGE_DB
+        parts = tuple(
+            _filtered(louder(part, gain_db, turns, gain.unknown), facts)
+            for part in self.at_sink(f"{gear.full}.{source}")
+        )
+        if gain.assumes:
+            parts = tuple(evolve(part, assumes=(*part.assumes, gain.assumes)) for part in parts)
+        return parts if gain_db is None else self._limited(parts, facts, output.key, gain_db)
+
+    def _limited(self, parts: tuple[Part, ...], facts: Facts, key: str, offset_db: float) -> tuple[Part, ...]:
+        """The parts behind the limiters of an output or a channel; a channel's stand for levels at its input."""
+        if "limit" not in facts:
+            return parts
+        for limit in limits_said(facts):
+            parts = held(parts, limit, key, offset_db, self.level(parts), self.level(parts, "peak"))
+        return parts
+
+    def _port_turns(self, gear: Gear, port: str, text: str) -> tuple[Turn, ...]:
+        turns = []
+        given = inversion(gear.facts, port)
+        if given is not None:
+            turns.append(Turn(given.span, f"{text}: {gear.full}.{port}"))
+        own = gear.ports.get(port, {}).get("inverted")
+        if own is not None:
+            turns.append(Turn(own.span, f"{text}: {gear.full}.{port}"))
+        return tuple(turns)
+
+    # ---- what the inputs cost the output that drives them
+
+    def loading(self, output: Output) -> Loading:
+        """What an output loses to all that it drives."""
+        known = self._loading.get(output.key)
+        if known is None:
+            known = self._loading[output.key] = loading(output, self.trace, self._outputs_of)
+        return known
+
+
+def _turned_by(facts: Facts, text: str) -> tuple[Turn, ...]:
+    given = facts.get("inverted")
+    return () if given is None else (Turn(given.span, text),)
+
+
+def _filtered(part: Part, facts: Facts) -> Part:
+    """The part behind the filters and the delay of an output or a channel."""
+    high_pass, low_pass = one(facts, "high-pass", "frequency"), one(facts, "low-pass", "frequency")
+    delay = one(facts, "delay", "time") or one(facts, "delay", "length")
+    if high_pass is None and low_pass is None and delay is None:
+        return part
+    lows = (part.low_hz, high_pass.value if high_pass else None)
+    highs = (part.high_hz, low_pass.value if low_pass else None)
+    low = max((hz for hz in lows if hz is not None), default=None)
+    high = min((hz for hz in highs if hz is not None), default=None)
+    return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + (delay_s(delay) if delay else 0.0))
