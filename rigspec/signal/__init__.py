@@ -1,6 +1,7 @@
 """What signal stands at every output and input: whose, how loud, and what it costs to drive what hangs there."""
 
 from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, switched_input
+from rigspec.signal.filters import Passed, filters_set
 from rigspec.signal.limits import limits_said
 from rigspec.signal.loading import Loading
 from rigspec.signal.part import Cap, Level, Part
@@ -12,10 +13,12 @@ __all__ = [
     "Level",
     "Loading",
     "Part",
+    "Passed",
     "SignalLoop",
     "Signals",
     "amplifier_gain",
     "amplifier_gain_db",
+    "filters_set",
     "limits_said",
     "switched_input",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import evolve, frozen
 
 from rigspec.rig import Measure
+from rigspec.signal.filters import Passed
 from rigspec.trace import Turn
 from rigspec.value import Value
 
@@ -41,6 +42,7 @@ class Part(Value):
     held_level_db: float = 0.0
     held_peak_db: float = 0.0
     cap: Cap | None = None
+    filters: tuple[Passed, ...] = ()  # in the order of the signal
 
     @property
     def inverted(self) -> bool:

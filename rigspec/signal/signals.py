@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from attrs import evolve, frozen
 
 from rigspec.rig import Facts, Gear, Output, Rig, Sink, delay_s, inversion, one
 from rigspec.signal.amplifier import amplifier_gain, switched_input
+from rigspec.signal.filters import filters_set
 from rigspec.signal.limits import held, limits_said
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.signal.part import Level, Part, louder
@@ -166,7 +169,7 @@ class Signals:
         gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
         turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
         parts = [louder(part, gain_db + extra, turns) for key, extra in keys for part in self.at_sink(key)]
-        return self._limited(tuple(_filtered(part, facts) for part in parts), facts, output.key, 0.0)
+        return self._limited(_filtered(parts, facts, output.key), facts, output.key, 0.0)
 
     def _amp(self, output: Output) -> tuple[Part, ...]:
         gear, halves = output.gear, output.port.split("+")
@@ -184,19 +187,17 @@ class Signals:
         turns += self._port_turns(gear, channel, "this channel is inverted")
         gain = amplifier_gain(gear, channel)
         gain_db = gain.db if gain.db is None or len(halves) < 2 else gain.db + BRIDGE_DB
-        parts = tuple(
-            _filtered(louder(part, gain_db, turns, gain.unknown), facts)
-            for part in self.at_sink(f"{gear.full}.{source}")
-        )
+        louder_parts = [louder(part, gain_db, turns, gain.unknown) for part in self.at_sink(f"{gear.full}.{source}")]
+        parts = _filtered(louder_parts, facts, output.key)
         if gain.assumes:
             parts = tuple(evolve(part, assumes=(*part.assumes, gain.assumes)) for part in parts)
         return parts if gain_db is None else self._limited(parts, facts, output.key, gain_db)
 
     def _limited(self, parts: tuple[Part, ...], facts: Facts, key: str, offset_db: float) -> tuple[Part, ...]:
-        """The parts behind the limiters of an output or a channel; a channel's stand for levels at its input."""
+        """The parts behind the limiters of an output or a channel; ``offset_db`` is the gain of a channel."""
         if "limit" not in facts:
             return parts
-        for limit in limits_said(facts):
+        for limit in limits_said(facts, offset_db):
             parts = held(parts, limit, key, offset_db, self.level(parts), self.level(parts, "peak"))
         return parts
 
@@ -225,14 +226,22 @@ def _turned_by(facts: Facts, text: str) -> tuple[Turn, ...]:
     return () if given is None else (Turn(given.span, text),)
 
 
-def _filtered(part: Part, facts: Facts) -> Part:
-    """The part behind the filters and the delay of an output or a channel."""
-    high_pass, low_pass = one(facts, "high-pass", "frequency"), one(facts, "low-pass", "frequency")
+def _filtered(parts: Sequence[Part], facts: Facts, key: str) -> tuple[Part, ...]:
+    """The parts behind the filters and the delay of an output or a channel."""
+    passed = filters_set(facts, key)
     delay = one(facts, "delay", "time") or one(facts, "delay", "length")
-    if high_pass is None and low_pass is None and delay is None:
-        return part
-    lows = (part.low_hz, high_pass.value if high_pass else None)
-    highs = (part.high_hz, low_pass.value if low_pass else None)
-    low = max((hz for hz in lows if hz is not None), default=None)
-    high = min((hz for hz in highs if hz is not None), default=None)
-    return evolve(part, low_hz=low, high_hz=high, delay_s=part.delay_s + (delay_s(delay) if delay else 0.0))
+    if not passed and delay is None:
+        return tuple(parts)
+    late_s = delay_s(delay) if delay else 0.0
+    lows = [each.corner.value for each in passed if each.high_pass]
+    highs = [each.corner.value for each in passed if not each.high_pass]
+    return tuple(
+        evolve(
+            part,
+            low_hz=max((hz for hz in (part.low_hz, *lows) if hz is not None), default=None),
+            high_hz=min((hz for hz in (part.high_hz, *highs) if hz is not None), default=None),
+            delay_s=part.delay_s + late_s,
+            filters=part.filters + passed,
+        )
+        for part in parts
+    )
