@@ -20,10 +20,11 @@ class LimitSaid(Value):
     said: Measure
 
 
-def limits_said(facts: Facts) -> list[LimitSaid]:
+def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
     """The limiters of an output or a channel. A voltage with ``peak`` is one of instantaneous volts.
 
-    Without a word a limiter watches peaks (common practice, no source): that is what a plain limiter does.
+    ``gain_db`` is the gain of a channel: a level stands for one at its input, a voltage for one at its output. Without
+    a word a limiter watches peaks (common practice, no source): that is what a plain limiter does.
     """
     given = facts.get("limit")
     found = []
@@ -34,7 +35,7 @@ def limits_said(facts: Facts) -> list[LimitSaid]:
             found.append(LimitSaid(watches, level.value, level))
         elif volt is not None and volt.value > 0:
             dbu = peak_level_dbu(volt.value) if watches == "peak" else volt_to_dbu(volt.value)
-            found.append(LimitSaid(watches, dbu, volt))
+            found.append(LimitSaid(watches, dbu - gain_db, volt))
     return found
 
 
