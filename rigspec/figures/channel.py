@@ -11,7 +11,7 @@ from rigspec.figures.rated import limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
 from rigspec.rig import Gear, Measure, Output, Piece, Rig, inversion
-from rigspec.signal import Part, Signals, amplifier_gain_db, switched_input
+from rigspec.signal import Part, Signals, amplifier_gain_db
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
 from rigspec.solve.conductor import warmed_c
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -83,7 +83,7 @@ def channel_figures(
         gain_db=_gain_db(gear, output),
         rated_volt=volt,
         rated_w=None if volt is None else volt**2 / typical.load_ohm,
-        input_dbu=_input_dbu(signals, gear, output),
+        input_dbu=_input_dbu(signals, output),
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,
         clips=clips,
@@ -200,11 +200,10 @@ def _gain_db(gear: Gear, output: Output) -> float | None:
     return gain_db if gain_db is None or len(halves) < 2 else gain_db + ratio_to_gain(2.0)
 
 
-def _input_dbu(signals: Signals, gear: Gear, output: Output) -> float | None:
+def _input_dbu(signals: Signals, output: Output) -> float | None:
     """The nominal level at the input that a channel carries."""
-    halves = output.port.split("+")
-    source = min(halves, key=int) if len(halves) == 2 else switched_input(gear, halves[0])[0]
-    level = signals.level(signals.at_sink(f"{gear.full}.{source}"))
+    ((source, _),) = signals.inputs(output)
+    level = signals.level(signals.at_sink(source))
     return None if level is None else level.dbu
 
 

@@ -13,7 +13,7 @@ from rigspec.value import Value
 
 @frozen(eq=False, repr=False)
 class LimitSaid(Value):
-    """A limiter that is set: it watches ``rms`` or ``peak``, and ``dbu`` is a level, or that of the sine with its peaks."""
+    """A limiter that is set: it watches ``rms`` or ``peak``; ``dbu`` is a level, or that of a sine with such peaks."""
 
     watches: str
     dbu: float

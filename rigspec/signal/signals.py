@@ -102,17 +102,29 @@ class Signals:
         if not parts:
             return None
         levels = self._levels[word]
-        shares = []
+        found = []
         for part in parts:
             said = levels.get(part.feed)
             if said is None or part.gain_db is None:
                 return None
-            dbu = said.value + part.gain_db - (part.held_db(word) if limited else 0.0)
-            if len(parts) == 1:
-                return Level(dbu, dbu)
+            found.append(said.value + part.gain_db - (part.held_db(word) if limited else 0.0))
+        return self._together(parts, found)
+
+    def gain_db(self, parts: tuple[Part, ...]) -> float | None:
+        """The gain from a feed to here, the worst where several ways of it meet; None for several feeds."""
+        if len({part.feed for part in parts}) != 1:
+            return None
+        gains = [part.gain_db for part in parts if part.gain_db is not None]
+        return None if len(gains) < len(parts) else self._together(parts, gains).worst_dbu
+
+    def _together(self, parts: tuple[Part, ...], levels: list[float]) -> Level:
+        """The level of shares together, each with its own."""
+        if len(parts) == 1:
+            return Level(levels[0], levels[0])
+        shares = []
+        for part, dbu in zip(parts, levels, strict=True):
             volt = -dbu_to_volt(dbu) if part.inverted else dbu_to_volt(dbu)
-            alike = self._pair_of.get(part.feed, part.feed)
-            shares.append(Share(volt, part.feed, alike, part.delay_s, part.high_hz))
+            shares.append(Share(volt, part.feed, self._pair_of.get(part.feed, part.feed), part.delay_s, part.high_hz))
         whole, worst = together_volt(shares)
         return Level(volt_to_dbu(whole), volt_to_dbu(worst))
 
@@ -140,55 +152,33 @@ class Signals:
         return ()
 
     def _mix(self, gear: Gear) -> tuple[Part, ...]:
-        parts: list[Part] = []
-        for item in self._mixes[gear.name].parts:
-            name = f"{item.name}.{item.port}" if item.port else item.name
-            output = self.rig.wiring.outputs.get(name)
-            if output is None:  # a feed that is used in mixes only has no output in the wiring
-                source = self.rig.gear.get(item.name)
-                if source is None or source.word != "feed":
-                    continue
-                output = Output(name, source, "", "signal", -1, source.span)
-            parts += [louder(part, item.gain_db) for part in self.at_output(output)]
-        return tuple(parts)
+        return tuple(louder(part, gain_db) for output, gain_db in self.mixed(gear) for part in self.at_output(output))
 
     def _processor(self, output: Output) -> tuple[Part, ...]:
         gear, port = output.gear, output.port
         facts = gear.ports.get(port, {})
-        given = facts.get("from")
-        keys: list[tuple[str, float]] = []
-        if given:
-            for each in given.entries:
-                gain = each.get("gain")
-                keys += [(f"{gear.full}.{ref.name}", gain.value if gain else 0.0) for ref in each.refs]
-        else:
-            fed = [sink.key for sink in self._sinks_of.get(gear.full, ()) if sink.takes != "mains"]
-            keys = [(key, 0.0) for key in fed[:1]] if len(fed) == 1 else []
         own = one(facts, "gain", "gain")
         whole = gear.measure("gain", "gain")
         gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
         turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
-        parts = [louder(part, gain_db + extra, turns) for key, extra in keys for part in self.at_sink(key)]
-        return self._limited(_filtered(parts, facts, output.key), facts, output.key, 0.0)
+        parts = [louder(part, gain_db + add, turns) for key, add in self.inputs(output) for part in self.at_sink(key)]
+        return self._limited(tuple(_filtered(part, facts) for part in parts), facts, output.key, 0.0)
 
     def _amp(self, output: Output) -> tuple[Part, ...]:
         gear, halves = output.gear, output.port.split("+")
         channel = halves[0]
         turns: tuple[Turn, ...] = ()
-        source = channel
         if len(halves) == 2:
-            source = min(halves, key=int)
-            if channel != source:
+            if channel != min(halves, key=int):
                 turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge turns"),)
         else:
-            source, switch_turns = switched_input(gear, channel)
-            turns += switch_turns
+            turns += switched_input(gear, channel)[1]
         facts = {**gear.facts, **gear.ports.get(channel, {})}
         turns += self._port_turns(gear, channel, "this channel is inverted")
         gain = amplifier_gain(gear, channel)
         gain_db = gain.db if gain.db is None or len(halves) < 2 else gain.db + BRIDGE_DB
-        louder_parts = [louder(part, gain_db, turns, gain.unknown) for part in self.at_sink(f"{gear.full}.{source}")]
-        parts = _filtered(louder_parts, facts, output.key)
+        ((source, _),) = self.inputs(output)
+        parts = tuple(_filtered(louder(part, gain_db, turns, gain.unknown), facts) for part in self.at_sink(source))
         if gain.assumes:
             parts = tuple(evolve(part, assumes=(*part.assumes, gain.assumes)) for part in parts)
         return parts if gain_db is None else self._limited(parts, facts, output.key, gain_db)
@@ -210,6 +200,44 @@ class Signals:
         if own is not None:
             turns.append(Turn(own.span, f"{text}: {gear.full}.{port}"))
         return tuple(turns)
+
+    # ---- where it comes from
+
+    def inputs(self, output: Output) -> list[tuple[str, float]]:
+        """The inputs whose signals an output carries, each with the gain that the output gives it alone."""
+        gear, port = output.gear, output.port
+        match gear.word:
+            case "amp":
+                halves = port.split("+")
+                source = min(halves, key=int) if len(halves) == 2 else switched_input(gear, port)[0]
+                return [(f"{gear.full}.{source}", 0.0)]
+            case "split":
+                return [(gear.full, 0.0)]
+            case "processor":
+                given = gear.ports.get(port, {}).get("from")
+                if given is None:
+                    fed = [sink.key for sink in self._sinks_of.get(gear.full, ()) if sink.takes != "mains"]
+                    return [(fed[0], 0.0)] if len(fed) == 1 else []
+                return [
+                    (f"{gear.full}.{ref.name}", gain.value if (gain := each.get("gain")) else 0.0)
+                    for each in given.entries
+                    for ref in each.refs
+                ]
+        return []
+
+    def mixed(self, gear: Gear) -> list[tuple[Output, float]]:
+        """What a mix adds up, each with its gain."""
+        found = []
+        for item in self._mixes[gear.name].parts:
+            name = f"{item.name}.{item.port}" if item.port else item.name
+            output = self.rig.wiring.outputs.get(name)
+            if output is None:  # a feed that is used in mixes only has no output in the wiring
+                source = self.rig.gear.get(item.name)
+                if source is None or source.word != "feed":
+                    continue
+                output = Output(name, source, "", "signal", -1, source.span)
+            found.append((output, item.gain_db))
+        return found
 
     # ---- what the inputs cost the output that drives them
 
