@@ -317,7 +317,7 @@ class _Maker:
         amp, key = keys[0].partition(".")[0], keys[-1]
         box = self.draw(st.sampled_from(self.boxes_made))
         self.say(
-            f'rig "{self.pick("Lantern", "A # in a title", "")}"', *self.some("mains 230 V 50 Hz", "air 14 degC 60 %")
+            f'rig "{self.pick("Lantern", "A # in a title", "")}"', *self.some("mains 230 V 50 Hz", "air 20 degC 60 %")
         )
         lawn, lawn_place = self.name("lawn"), self.some("at 0 m, 20 m", "height 1.2 m")
         self.say(f"place {lawn}", *lawn_place, braces=self.chance())
