@@ -10,6 +10,7 @@ from attrs import frozen
 from rigspec.rig import Gear, LeadSpec, Measure, Piece, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
+from rigspec.solve.line import exact_volt
 from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
 from rigspec.source import Span
 from rigspec.trace import Arrival, Run
@@ -90,7 +91,7 @@ def box_of(arrival: Arrival, line_volt: float | None) -> Box:
     tap = gear.measure("tap", "power")
     if tap is not None:
         made_for = tap_volt(gear)
-        volt = made_for.value if made_for else line_volt
+        volt = exact_volt(made_for.value) if made_for else line_volt
         if volt is None:
             return Box(sink.key, gear, way, arrival, None, tap, True, f"the line voltage of {gear.full} is not given")
         if tap.value <= 0:

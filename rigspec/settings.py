@@ -65,10 +65,22 @@ _BAND = Field("band", "the band it is meant for", "band 35 Hz to 200 Hz", ("freq
 _INPUT = _one("input", "resistance", "the impedance of an input", "input 20 kohm")
 _SOURCE = _one("source", "resistance", "the impedance of an output", "source 100 ohm")
 _FILTERS = (_HIGH_PASS, _LOW_PASS)
-_DYNAMICS = (
-    _LIMIT,
+_TIMES = (
     _one("attack", "time", "how fast its limiter acts", "attack 16 ms"),
     _one("release", "time", "how fast its limiter lets go", "release 256 ms"),
+)
+_DYNAMICS = (_LIMIT, *_TIMES)
+_AMP_DYNAMICS = (
+    Field(
+        "limit",
+        "where its limiter begins to act: a level at its input, or a voltage at its output",
+        "limit 6.2 dBu rms",
+        ("level|voltage",),
+        (),
+        ("rms", "peak"),
+        again=True,
+    ),
+    *_TIMES,
 )
 _MUTED = _flag("muted", "it is switched off")
 
@@ -130,6 +142,7 @@ _SPEAKER = (
         ("voltage",),
         many=True,
     ),
+    _one("insertion-loss", "gain", "what its line transformer costs", "insertion-loss 1 dB"),
     Field("coverage", "how wide it throws, across and up", "coverage 90 deg, 60 deg", ("angle",), many=True),
     _flag("powered", "it has its own amplifier: an input and a mains draw instead of an impedance"),
     _INPUT,
@@ -301,7 +314,7 @@ TABLES: dict[str, Table] = {
         ),
         _one("attenuator", "gain", "its gain controls, all alike", "attenuator -6 dB"),
         *_FILTERS,
-        *_DYNAMICS,
+        *_AMP_DYNAMICS,
         _LABEL,
     ),
     "amp channel": _table(
@@ -309,7 +322,7 @@ TABLES: dict[str, Table] = {
         _GAIN,
         _flag("inverted", "its polarity is switched"),
         *_FILTERS,
-        *_DYNAMICS,
+        *_AMP_DYNAMICS,
         _MUTED,
         _LABEL,
     ),

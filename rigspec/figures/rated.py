@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from rigspec.rig import Entry, Gear, Measure, one
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
+from rigspec.solve.line import exact_volt
 
 
 def line_volt(gear: Gear) -> float | None:
     """The voltage of the distributed line that an amplifier drives, if it drives one."""
     line = gear.measure("line", "voltage")
-    return line.value if line else None
+    return exact_volt(line.value) if line else None
 
 
 def entries(gear: Gear, word: str) -> tuple[Entry, ...]:
@@ -41,7 +42,7 @@ def rated_points(gear: Gear, mode: str) -> list[RatedPoint]:
             continue
         if load is not None and load.value > 0:
             points.append(RatedPoint(load.value, power.value))
-        elif (at := volt.value if volt else line_volt(gear)) is not None:
+        elif (at := exact_volt(volt.value) if volt else line_volt(gear)) is not None:
             points.append(RatedPoint(at * at / power.value, power.value))
     return points
 
