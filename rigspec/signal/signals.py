@@ -162,7 +162,7 @@ class Signals:
         gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
         turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
         parts = [louder(part, gain_db + add, turns) for key, add in self.inputs(output) for part in self.at_sink(key)]
-        return self._limited(tuple(_filtered(part, facts) for part in parts), facts, output.key, 0.0)
+        return self._limited(_filtered(parts, facts, output.key), facts, output.key, 0.0)
 
     def _amp(self, output: Output) -> tuple[Part, ...]:
         gear, halves = output.gear, output.port.split("+")
@@ -178,7 +178,8 @@ class Signals:
         gain = amplifier_gain(gear, channel)
         gain_db = gain.db if gain.db is None or len(halves) < 2 else gain.db + BRIDGE_DB
         ((source, _),) = self.inputs(output)
-        parts = tuple(_filtered(louder(part, gain_db, turns, gain.unknown), facts) for part in self.at_sink(source))
+        parts = tuple(louder(part, gain_db, turns, gain.unknown) for part in self.at_sink(source))
+        parts = _filtered(parts, facts, output.key)
         if gain.assumes:
             parts = tuple(evolve(part, assumes=(*part.assumes, gain.assumes)) for part in parts)
         return parts if gain_db is None else self._limited(parts, facts, output.key, gain_db)
