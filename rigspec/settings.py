@@ -172,7 +172,13 @@ _AMP = (
         again=True,
     ),
     _GAIN,
-    Field("sensitivity", "the input that gives its rated output", "sensitivity 1.4 V", ("voltage|level",)),
+    Field(
+        "sensitivity",
+        "the input that gives its rated output, and at which load",
+        "sensitivity 1.4 V at 4 ohm",
+        ("voltage|level",),
+        ("resistance",),
+    ),
     _INPUT,
     _one("input-peak", "level", "the input level it clips at before its gain control", "input-peak 21 dBu"),
     Field(
@@ -220,6 +226,7 @@ _PROCESSOR = (
     _SOURCE,
     _GAIN,
     _one("peak", "level", "the highest level its outputs give", "peak 20 dBu"),
+    _one("input-peak", "level", "the highest level its inputs take", "input-peak 22 dBu"),
     _one("latency", "time", "how long the signal takes through it", "latency 1.2 ms"),
     Field("draw", "what it takes from the mains", "draw 25 W", ("power|apparent power|current",), zero=True),
     _WEIGHT,

@@ -25,6 +25,8 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "level": ("level", "sound level"),
     "difference": ("gain", "time"),
     "headroom": ("gain",),
+    "clip-level": ("level",),
+    "gain": ("gain",),
     "delay": ("time",),
     "damping": ("number",),
     "current": ("current",),
