@@ -30,6 +30,9 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "delay": ("time",),
     "damping": ("number",),
     "current": ("current",),
+    "source": ("resistance",),
+    "margin": ("ratio",),
+    "temperature": ("temperature",),
     "polarity": (),
 }
 POLARITIES = ("normal", "inverted")

@@ -1,0 +1,195 @@
+"""Working of loads and voltages: a run of leads and loudspeakers taken apart from its far ends to the amplifier.
+
+The figures come from the network solver. Here the same network is told as an engineer would reckon it, by series and
+parallel; that both agree is tested.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from rigspec.figures import ChannelFigures, Figures
+from rigspec.load import Box, lead_conductor
+from rigspec.rig import Measure, Piece
+from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
+from rigspec.trace import Run
+from rigspec.working import Step, given, numbered, taken
+
+CIRCUIT = "circuit theory"
+
+
+class Reckoning:
+    """The steps of one channel's run; each is made once, so that trees share what they have in common."""
+
+    def __init__(self, figures: Figures, channel: ChannelFigures) -> None:
+        self.figures = figures
+        self.channel = channel
+        self.run: Run = figures.trace.runs[channel.key]
+        self._behind: dict[int, Step | None] = {}
+        self._leads: dict[Piece, Step] = {}
+        self._leaving: dict[int, list[Piece]] = {}
+        for piece in self.run.pieces:
+            self._leaving.setdefault(piece.a, []).append(piece)
+        self._hung: dict[int, list[Box]] = {}
+        for box in channel.boxes:
+            self._hung.setdefault(box.box.arrival.sink.joint, []).append(box.box)
+        self._branches = dict(self.run.splits)
+
+    @cached_property
+    def load(self) -> Step:
+        """The load of the channel, as the figures have it."""
+        found = self.behind(self.run.output.joint)
+        assert found is not None  # a channel with figures has a load
+        return Step(
+            f"load of {self.channel.key}",
+            self.channel.load_ohm,
+            "resistance",
+            "Z",
+            found.formula or found.symbol,
+            found.method,
+            found.authority or CIRCUIT,
+            rests_on=found.rests_on or (found,),
+        )
+
+    def behind(self, joint: int) -> Step | None:
+        """What is seen at a joint, looking away from the amplifier; None where nothing closes the circuit."""
+        if joint not in self._behind:
+            self._behind[joint] = self._made(joint)
+        return self._behind[joint]
+
+    def _made(self, joint: int) -> Step | None:
+        beside = [self.impedance(box) for box in self._hung.get(joint, ())]
+        if joint in self._branches:
+            beside.append(self._in_series(joint))
+        for piece in self._leaving.get(joint, ()):
+            further = self.behind(piece.b)
+            if further is not None:
+                beside.append(self._through(piece, further) if piece.what == "lead" else further)
+        if not beside:
+            return None
+        if len(beside) == 1:
+            return beside[0]
+        parts = numbered(beside, "Z")
+        formula = "1 / (" + " + ".join(f"1/{part.symbol}" for part in parts) + ")"
+        ohm = 1 / sum(1 / _ohm(part) for part in parts)
+        return Step("in parallel", ohm, "resistance", "Z", formula, "", CIRCUIT, rests_on=parts)
+
+    def _in_series(self, joint: int) -> Step:
+        found = [self.behind(start) for start in self._branches[joint]]
+        parts = numbered([part for part in found if part is not None], "Z")
+        formula = " + ".join(part.symbol for part in parts)
+        ohm = sum(_ohm(part) for part in parts)
+        return Step("in series", ohm, "resistance", "Z", formula, "", CIRCUIT, rests_on=parts)
+
+    def _through(self, piece: Piece, further: Step) -> Step:
+        lead = self.lead(piece)
+        parts = (lead.called("R"), further.called("Z"))
+        name = f"behind {piece.name or 'the lead'} of line {piece.span.line}"
+        return Step(name, _ohm(lead) + _ohm(further), "resistance", "Z", "R + Z", "", CIRCUIT, rests_on=parts)
+
+    def share(self, box: Box) -> Step:
+        """The voltage at a box for one volt at the amplifier, as the figures have it."""
+        joint = box.arrival.sink.joint
+        factors: list[Step] = []
+        while joint in self.run.parent:
+            piece = self.run.parent[joint]
+            factor = self._factor(piece)
+            if factor is not None:
+                factors.append(factor)
+            joint = piece.a
+        value = self.figures.boxes[box.key].share_volt
+        name = f"voltage at {box.key} for 1 V at {self.channel.key}"
+        if not factors:
+            return taken(name, value, "number", "", "k", CIRCUIT)
+        parts = numbered(factors[::-1], "k")
+        formula = " * ".join(part.symbol for part in parts)
+        return Step(name, value, "number", "k", formula, "", CIRCUIT, rests_on=parts)
+
+    def _factor(self, piece: Piece) -> Step | None:
+        """What a piece leaves of the voltage before it; None where it leaves all."""
+        further = self.behind(piece.b)
+        if further is None:
+            return None
+        if piece.what == "lead":
+            lead = self.lead(piece)
+            value = _ohm(further) / (_ohm(lead) + _ohm(further))
+            parts = (further.called("Z"), lead.called("R"))
+            name = f"left behind {piece.name or 'the lead'} of line {piece.span.line}"
+            return Step(
+                name, value, "number", "k", "Z / (R + Z)", "", "circuit theory: voltage divider", rests_on=parts
+            )
+        if piece.what == "plug" and piece.b in self._branches.get(piece.a, ()):
+            whole = self._in_series(piece.a)
+            value = _ohm(further) / _ohm(whole)
+            parts = (further.called("Z1"), whole.called("Z"))
+            return Step("share in series", value, "number", "k", "Z1 / Z", "", "circuit theory", rests_on=parts)
+        return None
+
+    def lead(self, piece: Piece) -> Step:
+        """The resistance of a lead, there and back."""
+        if piece not in self._leads:
+            self._leads[piece] = lead_step(piece, self.figures)
+        return self._leads[piece]
+
+    def impedance(self, box: Box) -> Step:
+        """The rated impedance of a loudspeaker, or the load of the tap that is set."""
+        measure = box.impedance
+        assert measure is not None  # a box with figures has a load
+        assert box.impedance_ohm is not None
+        if not box.tapped:
+            return given(f"rated impedance of {box.key}", measure, "Z")
+        volt = (box.impedance_ohm * measure.value) ** 0.5
+        line = taken("line voltage of the tap", volt, "voltage", "", "U", "the stock's `taps`, or the line")
+        parts = (line, given(f"tap of {box.key}", measure, "P"))
+        authority = "the power a tap takes at its line's voltage"
+        return Step(
+            f"load of {box.key}", box.impedance_ohm, "resistance", "Z", "U^2 / P", "", authority, rests_on=parts
+        )
+
+
+def _ohm(step: Step) -> float:
+    assert isinstance(step.value, float)
+    return step.value
+
+
+def lead_step(piece: Piece, figures: Figures) -> Step:
+    """The resistance of a lead there and back, down to its size, its length and the table of its copper."""
+    spec = piece.spec
+    assert spec is not None  # only complete leads are wired
+    assert spec.length is not None
+    conductor, _, assumes = lead_conductor(spec, figures.case)
+    ohm = 2 * conductor
+    size = spec.area_mm2 or spec.awg
+    assert size is not None
+    per_m = ohm / 2 / spec.length.value if spec.length.value else 0.0
+    parts = (given("length, one way", spec.length, "l"), _per_m(piece, size, per_m, assumes, figures).called("r"))
+    name = f"{piece.name or 'lead'} of line {piece.span.line}, there and back"
+    formula = "2 * l * r"
+    return Step(name, ohm, "resistance", "R", formula, "", CIRCUIT, piece.span, rests_on=parts)
+
+
+def _per_m(piece: Piece, size: Measure, per_m: float, assumes: tuple[str, ...], figures: Figures) -> Step:
+    spec = piece.spec
+    assert spec is not None
+    what = given("size of each conductor", size, "A")
+    air = figures.rig.facts.get("air")
+    warm = figures.case.copper_c
+    cold = conductor_ohm_per_m(
+        area_mm2=size.low if spec.area_mm2 else None, awg=None if spec.area_mm2 else size.high, solid=spec.solid,
+        tinned=spec.tinned,
+    )  # fmt: skip
+    middle = " and ".join(text for text in ("the middle of the range",) if size.low != size.high)
+    said = "; ".join((*assumes, *((middle,) if middle else ())))
+    factor = 1 + COPPER_PER_KELVIN * (warm - 20)
+    at_20 = Step(
+        "resistance of one conductor at 20 degC", per_m / factor, "resistance per length", "r", "", "read from the table"
+        " for this size" if not said else "worked out for this size", cold.source, assumed=said, rests_on=(what,),
+    )  # fmt: skip
+    heat = taken("temperature of the copper", warm + 273.15, "temperature", "" if air else "no `air` is said", "T")
+    if air:
+        measure = air.entries[0].get("temperature")
+        heat = given("temperature of the air, taken for the copper's", measure, "T") if measure else heat
+    return Step(
+        "resistance of one conductor", per_m, "resistance per length", "r",
+        f"r * (1 + {COPPER_PER_KELVIN} * (T - 293.15))", "", "IEC 60028: 0.393 % per kelvin", rests_on=(at_20, heat),
+    )  # fmt: skip
