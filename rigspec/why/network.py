@@ -33,7 +33,9 @@ class Reckoning:
         self._hung: dict[int, list[Box]] = {}
         for box in channel.boxes:
             self._hung.setdefault(box.box.arrival.sink.joint, []).append(box.box)
-        self._branches = dict(self.run.splits)
+        self._splits: dict[int, list[tuple[int, ...]]] = {}
+        for joint, branches in self.run.splits:
+            self._splits.setdefault(joint, []).append(branches)
 
     @cached_property
     def load(self) -> Step:
@@ -59,8 +61,7 @@ class Reckoning:
 
     def _made(self, joint: int) -> Step | None:
         beside = [self.impedance(box) for box in self._hung.get(joint, ())]
-        if joint in self._branches:
-            beside.append(self._in_series(joint))
+        beside += [self._in_series(branches) for branches in self._splits.get(joint, ())]
         for piece in self._leaving.get(joint, ()):
             further = self.behind(piece.b)
             if further is not None:
@@ -74,8 +75,8 @@ class Reckoning:
         ohm = 1 / sum(1 / _ohm(part) for part in parts)
         return Step("in parallel", ohm, "resistance", "Z", formula, "", CIRCUIT, rests_on=parts)
 
-    def _in_series(self, joint: int) -> Step:
-        found = [self.behind(start) for start in self._branches[joint]]
+    def _in_series(self, branches: tuple[int, ...]) -> Step:
+        found = [self.behind(start) for start in branches]
         parts = numbered([part for part in found if part is not None], "Z")
         formula = " + ".join(part.symbol for part in parts)
         ohm = sum(_ohm(part) for part in parts)
@@ -118,8 +119,9 @@ class Reckoning:
             return Step(
                 name, value, "number", "k", "Z / (R + Z)", "", "circuit theory: voltage divider", rests_on=parts
             )
-        if piece.what == "plug" and piece.b in self._branches.get(piece.a, ()):
-            whole = self._in_series(piece.a)
+        branches = next((each for each in self._splits.get(piece.a, ()) if piece.b in each), None)
+        if branches is not None:
+            whole = self._in_series(branches)
             value = _ohm(further) / _ohm(whole)
             parts = (further.called("Z1"), whole.called("Z"))
             return Step("share in series", value, "number", "k", "Z1 / Z", "", "circuit theory", rests_on=parts)
