@@ -242,7 +242,7 @@ def _box(
         nominal_wanted_w=nominal_wanted_w,
         peak_wanted_w=None if peak_wanted_w is None else 2 * peak_wanted_w,
         parts=parts,
-        own_turns=box.arrival.turns + _turned_inside(box),
+        own_turns=box.arrival.turns + turned_inside(box.gear, box.way),
         continuous=continuous,
         peak=peak,
     )
@@ -251,15 +251,15 @@ def _box(
 _PAIR_OF_WAY = {"low": "1", "high": "2"}  # of a four-pole connector (common practice, no source)
 
 
-def _turned_inside(box: Box) -> tuple[Turn, ...]:
+def turned_inside(gear: Gear, way: str) -> tuple[Turn, ...]:
     """The turns inside a loudspeaker: of the whole box, of the numbered pair of a way, of the way itself."""
     turns = []
-    whole = inversion(box.gear.facts, _PAIR_OF_WAY.get(box.way, "") if box.way else "1")
+    whole = inversion(gear.facts, _PAIR_OF_WAY.get(way, "") if way else "1")
     if whole is not None:
-        turns.append(Turn(whole.span, f"{box.gear.full} is inverted inside"))
-    own = box.gear.way(box.way).get("inverted") if box.way else None
+        turns.append(Turn(whole.span, f"{gear.full} is inverted inside"))
+    own = gear.way(way).get("inverted") if way else None
     if own is not None:
-        turns.append(Turn(own.span, f"the {box.way} way of {box.gear.full} is inverted inside"))
+        turns.append(Turn(own.span, f"the {way} way of {gear.full} is inverted inside"))
     return tuple(turns)
 
 

@@ -1,0 +1,169 @@
+"""Where the band of one loudspeaker ends and that of another begins, and what the two sum to there."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
+from math import log2
+
+from attrs import frozen
+
+from rigspec.figures.band import BoxBand, made_of
+from rigspec.signal import Part, Passed
+from rigspec.solve.crossover import CrossoverSum, crossover_sum
+from rigspec.value import Value
+
+FURTHEST_OCTAVES = 2.0
+"""Corners further apart than this are no crossover: a low-pass of a bass box and the high-pass of a fill, say."""
+
+
+@frozen(eq=False, repr=False)
+class Crossover(Value):
+    """One feed's band ends in ``lower`` at a low-pass and begins in ``upper`` at a high-pass, near the same frequency.
+
+    ``turned``: the two push against each other by their turns alone. ``wired`` is what the filters sum to with the
+    polarities as they are, ``other`` with one of them turned. Both are None where that cannot be said, with the reason
+    in ``unjudged``: a slope is not known, or the two are delayed differently.
+    """
+
+    feed: str
+    lower: BoxBand
+    upper: BoxBand
+    lower_part: Part
+    upper_part: Part
+    low_pass: Passed
+    high_pass: Passed
+    turned: bool
+    wired: CrossoverSum | None
+    other: CrossoverSum | None
+    unjudged: str
+
+    @property
+    def apart_octaves(self) -> float:
+        """How far the high-pass lies above the low-pass: positive for a gap, negative for an overlap."""
+        return log2(self.high_pass.corner.value / self.low_pass.corner.value)
+
+
+@frozen(eq=False, repr=False)
+class _Side(Value):
+    """One feed's way to a loudspeaker, up to the corner that faces the other side."""
+
+    band: BoxBand
+    part: Part
+    corner: Passed
+
+    @property
+    def inverted(self) -> bool:
+        return (len(self.part.turns) + len(self.band.own_turns)) % 2 == 1
+
+    @property
+    def late_us(self) -> int:
+        return round(self.part.delay_s * 1e6)
+
+    @property
+    def made(self) -> tuple[object, ...]:
+        """What makes this side sum as it does, but for its polarity; equal sides need one look only."""
+        near = [each for each in self.part.filters if each.high_pass == self.corner.high_pass]
+        return self.late_us, *((each.corner.value, each.made) for each in near)
+
+
+def crossovers_of(bands: Iterable[BoxBand]) -> tuple[Crossover, ...]:
+    """All crossovers of a rig: of each feed, between the nearest corners, one for each different pair of ways."""
+    players: dict[str, list[tuple[BoxBand, Part]]] = {}
+    for band in bands:
+        for part in band.parts:
+            players.setdefault(part.feed, []).append((band, part))
+    return tuple(found for feed, each in sorted(players.items()) for found in _of_feed(feed, each))
+
+
+def _of_feed(feed: str, players: Sequence[tuple[BoxBand, Part]]) -> Iterator[Crossover]:
+    tops, bottoms = _sides(players, high_pass=False), _sides(players, high_pass=True)
+    for top, bottom in _nearest(sorted(tops), sorted(bottoms)):
+        yield from _between(feed, tops[top], bottoms[bottom])
+
+
+def _sides(players: Sequence[tuple[BoxBand, Part]], *, high_pass: bool) -> dict[float, list[_Side]]:
+    """The ways that end at a low-pass (or begin at a high-pass), by its corner; of several the innermost."""
+    found: dict[float, list[_Side]] = {}
+    for band, part in players:
+        corners = [each for each in part.filters if each.high_pass == high_pass]
+        if not corners or (part.low_hz is not None and part.high_hz is not None and part.low_hz >= part.high_hz):
+            continue
+        inner = (max if high_pass else min)(corners, key=lambda each: each.corner.value)
+        found.setdefault(inner.corner.value, []).append(_Side(band, part, inner))
+    return found
+
+
+def _nearest(tops: list[float], bottoms: list[float]) -> Iterator[tuple[float, float]]:
+    """Pairs of a low-pass's and a high-pass's corner of which each is the other's nearest."""
+    for top in tops:
+        bottom = _next_to(top, bottoms)
+        if bottom is not None and _next_to(bottom, tops) == top and abs(log2(bottom / top)) <= FURTHEST_OCTAVES:
+            yield top, bottom
+
+
+def _next_to(hz: float, corners: list[float]) -> float | None:
+    place = bisect_left(corners, hz)
+    beside = corners[max(place - 1, 0) : place + 1]
+    return min(beside, key=lambda each: abs(log2(each / hz)), default=None)
+
+
+def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Iterator[Crossover]:
+    """The crossovers between the ways at one pair of corners: first inside loudspeakers, then between the others."""
+    of_gear: dict[str, list[_Side]] = {}
+    for side in upper:
+        of_gear.setdefault(side.band.gear.full, []).append(side)
+    inside: set[str] = set()
+    seen: set[object] = set()
+    for low in lower:
+        for high in of_gear.get(low.band.gear.full, ()):
+            if not _above(low, high):
+                continue
+            inside.add(low.band.gear.full)
+            sort = (low.made, low.inverted, high.made, high.inverted)
+            if sort not in seen:
+                seen.add(sort)
+                yield _crossover(feed, low, high)
+    lows, highs = (_sorts(side for side in sides if side.band.gear.full not in inside) for sides in (lower, upper))
+    yield from (_crossover(feed, low, high) for low, high in _in_time(lows, highs))
+
+
+def _in_time(lows: Sequence[_Side], highs: Sequence[_Side]) -> list[tuple[_Side, _Side]]:
+    """The ways of two sides that are delayed alike; the first of each side where none are."""
+    at_time: dict[int, list[_Side]] = {}
+    for high in highs:
+        at_time.setdefault(high.late_us, []).append(high)
+    together = [(low, high) for low in lows for high in at_time.get(low.late_us, ()) if _above(low, high)]
+    return together or [(low, high) for low in lows[:1] for high in highs[:1] if _above(low, high)]
+
+
+def _sorts(sides: Iterable[_Side]) -> list[_Side]:
+    """One way of each sort; none where ways of a sort differ in polarity: which of them is right is not known here."""
+    found: dict[object, _Side | None] = {}
+    for side in sides:
+        known = found.setdefault(side.made, side)
+        if known is not None and known.inverted != side.inverted:
+            found[side.made] = None
+    return [side for side in found.values() if side is not None]
+
+
+def _above(low: _Side, high: _Side) -> bool:
+    """Does the second band begin and end above the first?"""
+    begins, ends = low.part.low_hz or 0.0, high.part.high_hz or float("inf")
+    return low.band is not high.band and begins < high.corner.corner.value and ends > low.corner.corner.value
+
+
+def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
+    turned = low.inverted != high.inverted
+    wired = other = None
+    lower, upper = made_of(low.part.filters), made_of(high.part.filters)
+    unjudged = ""
+    if low.late_us != high.late_us:
+        unjudged = "the two are delayed differently"
+    elif lower is None or upper is None:
+        unjudged = "the slope of a filter is not given"
+    else:
+        wired, other = crossover_sum(lower, upper, turned), crossover_sum(lower, upper, not turned)
+    return Crossover(
+        feed, low.band, high.band, low.part, high.part, low.corner, high.corner, turned, wired, other, unjudged
+    )
