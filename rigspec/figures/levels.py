@@ -2,17 +2,225 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from attrs import frozen
 
+from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import Ground
+from rigspec.rig import Gear, Measure, Output
+from rigspec.signal import Loading, Part
+from rigspec.signal.limits import most_dbu
+from rigspec.solve.decibel import volt_to_dbu
+from rigspec.source import Span
+from rigspec.units import show
 from rigspec.value import Value
+
+MOST_ON_THE_WAY = 100  # stages; what lies further up is not looked at
 
 
 @frozen(eq=False, repr=False)
 class LevelFigures(Value):
-    """Figures of levels at every input and output, clip points and headroom."""
+    """Levels and clip points.
+
+    ``inputs`` go by the key of what takes a signal (``xo.a``, ``bass.1``, ``y``, ``left_box[1]``), ``outputs`` by the
+    key of what gives one, amplifiers included (``left``, ``xo.1``, ``y.2``, ``bass.1+2``). ``chains`` go by the key of
+    an amplifier's output or a powered loudspeaker. ``first_of`` gives for each feed the stage that clips first of all
+    that it reaches, with the feed's level at which it does.
+    """
+
+    inputs: Mapping[str, Point]
+    outputs: Mapping[str, Point]
+    chains: Mapping[str, Chain]
+    first_of: Mapping[str, tuple[Stage, float]]
 
 
 def level_figures(ground: Ground) -> LevelFigures:
-    """Work out levels at every input and output, clip points and headroom."""
-    return LevelFigures()
+    """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring."""
+    return _Maker(ground).made()
+
+
+class _Maker:
+    """Levels of one rig, made once."""
+
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
+        self.inputs: dict[str, Point] = {}
+        self.outputs: dict[str, Point] = {}
+        self.stage_in: dict[str, Stage] = {}
+        self.stage_out: dict[str, Stage] = {}
+        self.ways: dict[str, tuple[tuple[Stage, ...], bool]] = {}
+
+    def made(self) -> LevelFigures:
+        wiring = self.ground.rig.wiring
+        for key, output in wiring.outputs.items():
+            if output.carries != "mains":
+                self._output(key, output)
+        for key, sink in wiring.sinks.items():
+            arrival = self.ground.trace.arrivals.get(key)
+            if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
+                continue
+            parts = self.ground.signals.after(arrival)
+            point = self.inputs[key] = self._point(key, "input", sink.gear, sink.span, parts)
+            stage = self._input_stage(point)
+            if stage is not None:
+                self.stage_in[key] = stage
+        chains = {}
+        for key, output in wiring.outputs.items():
+            if output.carries == "power":
+                stages, muted = self._way(output, 0)
+                chains[key] = _chain(key, output.gear, output.span, stages, muted)
+        for key, point in self.inputs.items():
+            if "powered" in point.gear.facts:
+                stages, muted = self._way(self.ground.trace.arrivals[key].output, 0)
+                own = (self.stage_in[key],) if key in self.stage_in else ()
+                chains[key] = _chain(key, point.gear, point.span, stages + own, muted)
+        return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains))
+
+    # ---- levels
+
+    def _point(
+        self, key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None = None
+    ) -> Point:
+        signals = self.ground.signals
+        level, peak = signals.level(parts), signals.level(parts, "peak")
+        wanted, wanted_peak = level, peak
+        if any(part.held_level_db or part.held_peak_db for part in parts):
+            wanted = signals.level(parts, limited=False)
+            wanted_peak = signals.level(parts, "peak", limited=False)
+        return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
+
+    def _output(self, key: str, output: Output) -> None:
+        signals, gear = self.ground.signals, output.gear
+        loading = signals.loading(output) if output.carries == "signal" else None
+        point = self._point(key, "output", gear, output.span, signals.at_output(output), loading)
+        self.outputs[key] = point
+        stage = self._output_stage(point, output)
+        if stage is not None:
+            self.stage_out[key] = stage
+
+    # ---- where they clip
+
+    def _input_stage(self, point: Point) -> Stage | None:
+        gear = point.gear
+        word = "drive" if gear.word == "speaker" else "input-peak"
+        said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
+        if said is None or gear.broken:
+            return None
+        limit = "its full output" if word == "drive" else "its input"
+        return self._stage(point, limit, _dbu(said), said.span)
+
+    def _output_stage(self, point: Point, output: Output) -> Stage | None:
+        gear = output.gear
+        if gear.broken:
+            return None
+        if output.carries == "power":
+            channel = self.ground.channels.get(output.key)
+            if channel is None or not channel.rated_volt:
+                return None
+            rated = gear.facts.get("rated")
+            limit = f"its rated {show(channel.rated_volt, 'voltage')} into {show(channel.load_ohm, 'resistance')}"
+            assumes = "; ".join(channel.rated_assumes)
+            return self._stage(point, limit, volt_to_dbu(channel.rated_volt), rated.span if rated else None, assumes)
+        said = said_measure(gear, "peak") if gear.word == "processor" else None
+        return None if said is None else self._stage(point, "its output", _dbu(said), said.span)
+
+    def _stage(self, point: Point, limit: str, clip_dbu: float, said: Span | None, assumes: str = "") -> Stage | None:
+        parts, signals = point.parts, self.ground.signals
+        if not parts:
+            return None
+        gain_db = signals.gain_db(parts)
+        levels = (point.wanted_peak, point.wanted_level)
+        rooms = [None if level is None else clip_dbu - level.worst_dbu for level in levels]
+        rooms.append(None if gain_db is None else clip_dbu - gain_db)
+        feed = self._loudest(parts)
+        feed_dbu = None
+        for word, room in zip(REFERENCES, rooms, strict=True):
+            if room is not None:
+                said_level = signals.said(feed, word)
+                feed_dbu = room + (said_level.value if said_level else 0.0)
+                break
+        held = point.most_dbu is not None and point.most_dbu <= clip_dbu + 1e-6
+        peak, level, gain = rooms
+        return Stage(point, limit, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held)
+
+    def _loudest(self, parts: tuple[Part, ...]) -> str:
+        """The feed with the loudest share; the first where a level is not known."""
+        loudest, most = parts[0].feed, float("-inf")
+        for part in parts:
+            said = self.ground.signals.said(part.feed, "peak") or self.ground.signals.said(part.feed, "level")
+            if said is None or part.gain_db is None:
+                return parts[0].feed
+            if said.value + part.gain_db > most:
+                loudest, most = part.feed, said.value + part.gain_db
+        return loudest
+
+    # ---- the way of a signal
+
+    def _way(self, output: Output, depth: int) -> tuple[tuple[Stage, ...], bool]:
+        """The stages up to an output, in the order of the signal, and whether one on the way is switched off."""
+        known = self.ways.get(output.key)
+        if known is not None:
+            return known
+        self.ways[output.key] = ((), False)  # for outputs that feed themselves
+        found: dict[int, Stage] = {}
+        muted = "muted" in output.gear.ports.get(output.port.partition("+")[0], {})
+        for source, key in self._sources(output) if depth < MOST_ON_THE_WAY else ():
+            stages, above = self._way(source, depth + 1)
+            muted = muted or above
+            found.update((id(stage), stage) for stage in stages[-MOST_ON_THE_WAY:])
+            if key in self.stage_in:
+                found[id(self.stage_in[key])] = self.stage_in[key]
+        own = self.stage_out.get(output.key)
+        if own is not None:
+            found[id(own)] = own
+        way = self.ways[output.key] = (tuple(found.values()), muted)
+        return way
+
+    def _sources(self, output: Output) -> Iterable[tuple[Output, str]]:
+        """The outputs that an output's signal comes from, each with the input by which it does."""
+        if output.gear.word == "mix":
+            return [(source, "") for source, _ in self.ground.signals.mixed(output.gear)]
+        arrivals = self.ground.trace.arrivals
+        keys = [key for key, _ in self.ground.signals.inputs(output) if key in arrivals]
+        return [(arrivals[key].output, key) for key in keys if arrivals[key].output.carries == "signal"]
+
+    def _first_of(self, chains: Mapping[str, Chain]) -> dict[str, tuple[Stage, float]]:
+        """For each feed the stage that clips first of all that it reaches, with the feed's level."""
+        found: dict[str, tuple[Stage, float]] = {}
+        seen: set[int] = set()
+        for chain in chains.values():
+            for stage in chain.stages:
+                if id(stage) in seen or stage.held or chain.muted:
+                    continue
+                seen.add(id(stage))
+                for feed in {part.feed: None for part in stage.point.parts}:
+                    dbu = self._feed_dbu(stage, feed)
+                    if dbu is not None and (feed not in found or dbu < found[feed][1] - 1e-9):
+                        found[feed] = (stage, dbu)
+        return found
+
+    def _feed_dbu(self, stage: Stage, feed: str) -> float | None:
+        if feed == stage.feed:
+            return stage.feed_dbu
+        for word, room in zip(REFERENCES, stage.rooms, strict=True):
+            said = self.ground.signals.said(feed, word)
+            if room is not None and said is not None:
+                return said.value + room
+        return None
+
+
+def _dbu(said: Measure) -> float:
+    return said.value if said.kind == "level" else volt_to_dbu(said.value)
+
+
+def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], muted: bool) -> Chain:
+    """A chain with the stage that clips first, found from levels that are known at all its stages."""
+    open_ones = [stage for stage in stages if not stage.held]
+    for number, reference in enumerate(REFERENCES):
+        rooms = [stage.rooms[number] for stage in open_ones]
+        known = [room for room in rooms if room is not None]
+        if known and len(known) == len(rooms):
+            first = open_ones[known.index(min(known))]
+            return Chain(key, gear, span, stages, first, reference, muted)
+    return Chain(key, gear, span, stages, None, "", muted)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import evolve, frozen
 
-from rigspec.rig import Facts, Gear, Output, Rig, Sink, delay_s, inversion, one
+from rigspec.rig import Facts, Gear, Measure, Output, Rig, Sink, delay_s, inversion, one
 from rigspec.signal.amplifier import amplifier_gain, switched_input
 from rigspec.signal.filters import filters_set
 from rigspec.signal.limits import held, limits_said
@@ -109,6 +109,10 @@ class Signals:
                 return None
             found.append(said.value + part.gain_db - (part.held_db(word) if limited else 0.0))
         return self._together(parts, found)
+
+    def said(self, feed: str, word: str) -> Measure | None:
+        """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
+        return self._levels[word].get(feed) if word in self._levels else None
 
     def gain_db(self, parts: tuple[Part, ...]) -> float | None:
         """The gain from a feed to here, the worst where several ways of it meet; None for several feeds."""
