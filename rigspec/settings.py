@@ -83,6 +83,14 @@ _AMP_DYNAMICS = (
     *_TIMES,
 )
 _MUTED = _flag("muted", "it is switched off")
+_INLET = (
+    _one("power-factor", NUMBER, "real over apparent power at the mains", "power-factor 0.7"),
+    _one("inrush", "current", "its peak current when switched on", "inrush 45 A"),
+    _one("leakage", "current", "its current to earth", "leakage 0.7 mA"),
+    Field(
+        "mains", "the mains voltage it is made for", "mains 220 V to 240 V", ("voltage",), ("frequency",), ranges=True
+    ),
+)
 
 _WAY = (
     _one("impedance", "resistance", "the rated impedance", "impedance 8 ohm"),
@@ -148,6 +156,7 @@ _SPEAKER = (
     _INPUT,
     Field("drive", "the input level that gives its full output", "drive 4 dBu", ("level|voltage",)),
     Field("draw", "what it takes from the mains", "draw 300 W", ("power|apparent power|current",), zero=True),
+    *_INLET,
     _one("peak-level", "sound level", "the highest peak at 1 m", "peak-level 131 dB SPL"),
 )
 _AMP = (
@@ -200,12 +209,7 @@ _AMP = (
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
     Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
     _one("efficiency", "ratio", "output over input power", "efficiency 62 %"),
-    _one("power-factor", NUMBER, "real over apparent power at the mains", "power-factor 0.7"),
-    _one("inrush", "current", "its peak current when switched on", "inrush 45 A"),
-    _one("leakage", "current", "its current to earth", "leakage 0.7 mA"),
-    Field(
-        "mains", "the mains voltage it is made for", "mains 220 V to 240 V", ("voltage",), ("frequency",), ranges=True
-    ),
+    *_INLET,
     _WEIGHT,
     _HEIGHT,
     _OWNED,
@@ -229,6 +233,7 @@ _PROCESSOR = (
     _one("input-peak", "level", "the highest level its inputs take", "input-peak 22 dBu"),
     _one("latency", "time", "how long the signal takes through it", "latency 1.2 ms"),
     Field("draw", "what it takes from the mains", "draw 25 W", ("power|apparent power|current",), zero=True),
+    *_INLET,
     _WEIGHT,
     _HEIGHT,
     _OWNED,
@@ -357,6 +362,8 @@ TABLES: dict[str, Table] = {
         Field("lead", "the lead that feeds it", "lead 2.5 mm2 20 m", ("area|gauge", "length"), (), ("solid", "tinned")),
         _one("generator", "apparent power", "a generator of this size", "generator 60 kVA"),
         _count("outlets", "how many outlets it has", "outlets 6"),
+        Field("draw", "what else hangs on it, besides this rig", "draw 1500 W", ("power|apparent power|current",)),
+        _flag("sequence", "what hangs on it is switched on one by one"),
         _LABEL,
     ),
     "place": _table(
