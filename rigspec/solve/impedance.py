@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from math import exp, inf, log, log2, pi, sqrt
+from math import ceil, exp, inf, log, log2, pi, sqrt
 
 from attrs import frozen
 
@@ -153,7 +153,7 @@ def grid_hz(low_hz: float, high_hz: float, marks: Sequence[float], steps: bool) 
     """
     found = {low_hz, high_hz, *(hz for hz in marks if low_hz < hz < high_hz)}
     if steps and high_hz > low_hz:
-        count = int(STEPS_PER_OCTAVE * log2(high_hz / low_hz)) + 1
+        count = ceil(STEPS_PER_OCTAVE * log2(high_hz / low_hz) - 1e-9)
         found.update(low_hz * (high_hz / low_hz) ** (number / count) for number in range(1, count))
     return tuple(sorted(found))
 
