@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from attrs import evolve
+from attrs import frozen
 
-from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.load import solve_run
 from rigspec.rig import Expectation, Measure, Output, Part
+from rigspec.rules.certainty import Dominant, decides
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.units import show_pair
-
-LEAST_OF_RATED = 0.8  # IEC 60268-5: the least impedance is at least 80 % of the rated one
+from rigspec.value import Value
+from rigspec.why import derive
+from rigspec.working import assumptions
 
 _HOLDS: dict[str, Callable[[float, float], bool]] = {
     ">=": lambda a, b: a >= b - abs(b) * 1e-9,
@@ -28,48 +29,37 @@ _ASCII = {"≥": ">=", "≤": "<="}
 
 _LATER = "promise a figure that `rigspec figures` shows, or leave this one for a version that computes it"
 
-Value = tuple[float | str, tuple[str, ...]]  # the figure in the base unit of its kind, or a word; what it assumes
+
+@frozen(eq=False, repr=False)
+class Found(Value):
+    """The figure of a thing in the base unit of its kind, or a word; its range by tolerance, and what it assumes."""
+
+    value: float | str
+    low: float
+    high: float
+    assumes: tuple[str, ...]
 
 
-def _least_load(figures: Figures, channel: ChannelFigures) -> Value | None:
-    run = figures.trace.runs[channel.key]
-    case = evolve(figures.case, copper=-1, impedance=-1)
-    solved = solve_run(run, [box.box for box in channel.boxes], case, share_of_rated=LEAST_OF_RATED)
-    said = "each loudspeaker at 80 % of its rated impedance (IEC 60268-5)"
-    return None if solved is None else (solved.load_ohm, (said,))
-
-
-def computed(figures: Figures, what: str, part: Part) -> Value | None:
+def computed(figures: Figures, what: str, part: Part) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
     key = f"{part.name}.{part.port}" if part.port else part.name
+    step = derive(figures, what, key)
+    if step is None:
+        return None
+    if isinstance(step.value, str):
+        return Found(step.value, 0.0, 0.0, assumptions(step))
+    low, high = _range(figures, what, key) or (step.value, step.value)
+    return Found(step.value, low, high, assumptions(step))
+
+
+def _range(figures: Figures, what: str, key: str) -> tuple[float, float] | None:
+    """What the tolerances and ranges that are said leave open of a figure, where that is computed."""
     channel, box = figures.channels.get(key), figures.boxes.get(key)
-    found: float | str | None = None
-    assumes: tuple[str, ...] = ()
-    if channel is not None:
-        match what:
-            case "load":
-                found, assumes = channel.load_ohm, channel.load_assumes
-            case "least-load":
-                return _least_load(figures, channel)
-            case "power":
-                found, assumes = channel.rated_w, channel.rated_assumes
-            case "voltage":
-                found, assumes = channel.rated_volt, channel.rated_assumes
-            case "level":
-                found, assumes = channel.input_dbu, channel.level_assumes
-    elif box is not None:
-        match what:
-            case "power":
-                found = box.rated_w
-                assumes = ("the amplifier at its rated output for this load",)
-            case "loss":
-                found = box.loss_db
-            case "impedance":
-                found = box.box.impedance_ohm
-            case "polarity":
-                turns = {(len(p.turns) + len(box.own_turns)) % 2 for p in box.parts} or {len(box.own_turns) % 2}
-                found = None if len(turns) != 1 else "inverted" if turns.pop() else "normal"
-    return None if found is None else (found, assumes)
+    if channel is not None and what == "load":
+        return channel.least_seen_ohm, channel.most_seen_ohm
+    if box is not None and what == "loss":
+        return box.loss_low_db, box.loss_high_db
+    return None
 
 
 def expect_unmet(figures: Figures) -> Iterable[Finding]:
@@ -77,53 +67,86 @@ def expect_unmet(figures: Figures) -> Iterable[Finding]:
     for expectation in figures.rig.expectations:
         if expectation.band is not None:
             continue
-        broken: list[tuple[float, str, Value]] = []
+        broken: list[_Broken] = []
         for part in expectation.subjects:
-            value = computed(figures, expectation.statement.figure, part)
-            if value is not None and (miss := _miss(expectation, value[0])) is not None:
-                broken.append((miss, f"{part.name}.{part.port}" if part.port else part.name, value))
+            found = computed(figures, expectation.statement.figure, part)
+            key = f"{part.name}.{part.port}" if part.port else part.name
+            if found is not None and (miss := _miss(expectation, found)) is not None:
+                broken.append(_Broken(key, found, *miss))
         if broken:
             yield _unmet(figures, expectation, sorted(broken, key=_worst_first))
 
 
-def _miss(expectation: Expectation, found: float | str) -> float | None:
-    """By how much a promise is missed, for choosing the worst; None where it is kept."""
+@frozen(eq=False, repr=False)
+class _Broken(Value):
+    """A thing of which a promise is broken: the end of its figure that breaks it, by how much, and whether surely."""
+
+    key: str
+    found: Found
+    value: float | str
+    by: float
+    possible: bool
+
+
+def _miss(expectation: Expectation, found: Found) -> tuple[float | str, float, bool] | None:
+    """The end of a figure that misses a promise most, by how much, and if the other end keeps it; None: it is kept."""
     wanted = expectation.value
     comparison = _ASCII.get(expectation.statement.comparison, expectation.statement.comparison)
-    if isinstance(wanted, Measure) and isinstance(found, float):
-        return None if _HOLDS[comparison](found, wanted.value) else abs(found - wanted.value)
-    return None if found == wanted else 0.0
+    if isinstance(wanted, Measure) and isinstance(found.value, float):
+        holds = _HOLDS[comparison]
+        ends = sorted((found.low, found.high), key=lambda end: -abs(end - wanted.value))
+        missed = [end for end in ends if not holds(end, wanted.value)]
+        if comparison == "=" and holds(found.value, wanted.value):
+            return None
+        return (missed[0], abs(missed[0] - wanted.value), len(missed) < 2) if missed else None
+    return None if found.value == wanted else (found.value, 0.0, False)
 
 
-def _worst_first(each: tuple[float, str, Value]) -> tuple[float, str]:
-    """The worst miss first; of equal ones, whatever rounding left between them, the first by name."""
-    return -float(f"{each[0]:.6g}"), each[1]
+def _worst_first(each: _Broken) -> tuple[bool, float, str]:
+    """What is certain first, then the worst miss; of equal ones, whatever rounding left between them, by name."""
+    return each.possible, -float(f"{each.by:.6g}"), each.key
 
 
-def _unmet(figures: Figures, expectation: Expectation, broken: list[tuple[float, str, Value]]) -> Finding:
+def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) -> Finding:
     statement, wanted = expectation.statement, expectation.value
     comparison = _WORDS[_ASCII.get(statement.comparison, statement.comparison)]
-    _, key, (found, assumes) = broken[0]
-    if isinstance(wanted, Measure) and isinstance(found, float):
-        shown, allowed = show_pair(found, wanted.value, wanted.kind)
+    worst = broken[0]
+    if isinstance(wanted, Measure) and isinstance(worst.value, float):
+        shown, allowed = show_pair(worst.value, wanted.value, wanted.kind)
     else:
-        shown, allowed = str(found), str(wanted)
+        shown, allowed = str(worst.value), str(wanted)
     allowed = f"{comparison} {allowed}".strip()
-    others = [each for _, each, _ in broken[1:]]
+    others = [each.key for each in broken[1:]]
     also = f"; nor is it kept by {', '.join(others[:3])}" if others else ""
     more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    may_be = "may be" if worst.possible else "is"
+    dominant = _decides(figures, statement.figure, worst.key)
     return Finding(
         "expect-unmet",
         statement.span,
-        f"the {statement.figure} of {key} is {shown}, but {allowed} is promised{also}{more}",
+        f"the {statement.figure} of {worst.key} {may_be} {shown}, but {allowed} is promised{also}{more}",
         label=shown,
-        related=_rests_on(figures, key, statement.figure),
+        related=(*_rests_on(figures, worst.key, statement.figure), *dominant.labels),
         computed=shown,
         allowed=allowed,
-        assumes=assumes,
-        help="change the rig until the promise holds, or change the promise; `rigspec figures` shows all figures",
-        subject=key,
+        assumes=worst.found.assumes,
+        help="change the rig until the promise holds, or change the promise; "
+        f'`rigspec figures --why "{statement.figure} of {worst.key}"` shows how it comes about',
+        subject=worst.key,
+        possible=worst.possible,
+        decides=dominant.text,
     )
+
+
+def _decides(figures: Figures, what: str, key: str) -> Dominant:
+    """Which inexact figure decides most about a load or a loss."""
+    channel, box = figures.channels.get(key), figures.boxes.get(key)
+    if channel is not None and what == "load":
+        return decides(figures, channel, lambda network: network.load_ohm)
+    if box is not None and what == "loss":
+        channel = figures.channels[box.channel]
+        return decides(figures, channel, lambda network: network.box_volt[key])
+    return Dominant()
 
 
 def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:

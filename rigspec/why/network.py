@@ -9,13 +9,14 @@ from __future__ import annotations
 from functools import cached_property
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.load import Box, lead_conductor
+from rigspec.load import Box, lead_conductor, tap_volt
 from rigspec.rig import Measure, Piece
 from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
 from rigspec.trace import Run
 from rigspec.working import Step, given, numbered, taken
 
 CIRCUIT = "circuit theory"
+CELSIUS_K = 273.15
 
 
 class Reckoning:
@@ -140,8 +141,14 @@ class Reckoning:
         assert box.impedance_ohm is not None
         if not box.tapped:
             return given(f"rated impedance of {box.key}", measure, "Z")
-        volt = (box.impedance_ohm * measure.value) ** 0.5
-        line = taken("line voltage of the tap", volt, "voltage", "", "U", "the stock's `taps`, or the line")
+        volt = tap_volt(box.gear) or self.channel.gear.measure("line", "voltage")
+        assert volt is not None  # without it the tap's load would not be known
+        line = given("line voltage that the tap is said for", volt, "U")
+        exact_volt = (box.impedance_ohm * measure.value) ** 0.5
+        if abs(exact_volt / volt.value - 1) > 1e-9:
+            method = "70.7 V stands for the square root of 5000, 70.71 V"
+            name = "line voltage as it is exactly"
+            line = Step(name, exact_volt, "voltage", "U", "", method, "common practice, no source", rests_on=(line,))
         parts = (line, given(f"tap of {box.key}", measure, "P"))
         authority = "the power a tap takes at its line's voltage"
         return Step(
@@ -171,27 +178,41 @@ def lead_step(piece: Piece, figures: Figures) -> Step:
 
 
 def _per_m(piece: Piece, size: Measure, per_m: float, assumes: tuple[str, ...], figures: Figures) -> Step:
+    """One conductor per metre at its temperature, from the table of its size at 20 degC."""
     spec = piece.spec
     assert spec is not None
-    what = given("size of each conductor", size, "A")
-    air = figures.rig.facts.get("air")
-    warm = figures.case.copper_c
+    warm_c = figures.case.copper_c
     cold = conductor_ohm_per_m(
-        area_mm2=size.low if spec.area_mm2 else None, awg=None if spec.area_mm2 else size.high, solid=spec.solid,
+        area_mm2=size.low if spec.area_mm2 else None,
+        awg=None if spec.area_mm2 else size.high,
+        solid=spec.solid,
         tinned=spec.tinned,
-    )  # fmt: skip
-    middle = " and ".join(text for text in ("the middle of the range",) if size.low != size.high)
-    said = "; ".join((*assumes, *((middle,) if middle else ())))
-    factor = 1 + COPPER_PER_KELVIN * (warm - 20)
+    )
+    said = assumes if size.low == size.high else (*assumes, "the middle of what the ends of the range have")
     at_20 = Step(
-        "resistance of one conductor at 20 degC", per_m / factor, "resistance per length", "r", "", "read from the table"
-        " for this size" if not said else "worked out for this size", cold.source, assumed=said, rests_on=(what,),
-    )  # fmt: skip
-    heat = taken("temperature of the copper", warm + 273.15, "temperature", "" if air else "no `air` is said", "T")
-    if air:
-        measure = air.entries[0].get("temperature")
-        heat = given("temperature of the air, taken for the copper's", measure, "T") if measure else heat
+        "resistance of one conductor at 20 degC",
+        per_m / (1 + COPPER_PER_KELVIN * (warm_c - 20)),
+        "resistance per length",
+        "r",
+        method="what the table of its copper has for this size",
+        authority=cold.source,
+        assumed="; ".join(said),
+        rests_on=(given("size of each conductor", size),),
+    )
+    air = figures.rig.facts.get("air")
+    measure = air.entries[0].get("temperature") if air and air.entries else None
+    why = f"copper at {warm_c:g} degC; warm copper has more"
+    heat = given("copper, as warm as the air", measure, "T") if measure else _copper(warm_c, why)
     return Step(
-        "resistance of one conductor", per_m, "resistance per length", "r",
-        f"r * (1 + {COPPER_PER_KELVIN} * (T - 293.15))", "", "IEC 60028: 0.393 % per kelvin", rests_on=(at_20, heat),
-    )  # fmt: skip
+        "resistance of one conductor",
+        per_m,
+        "resistance per length",
+        "r",
+        f"r * (1 + {COPPER_PER_KELVIN} * (T - 293.15))",
+        authority="IEC 60028: 0.393 % per kelvin",
+        rests_on=(at_20, heat),
+    )
+
+
+def _copper(warm_c: float, why: str) -> Step:
+    return taken("temperature of the copper", warm_c + CELSIUS_K, "temperature", why, "T")
