@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.figures.points import Point
+from rigspec.figures.points import ProcessorPoint
 from rigspec.figures.values import ChannelFigures
 from rigspec.rig import Facts, Measure, Output, one
 from rigspec.signal import limits_said
@@ -18,9 +18,9 @@ class SetLimiter(Value):
     """A limiter on the way to a channel.
 
     ``output`` is where it is set: a processor output or the channel itself. ``watches`` is ``rms`` or ``peak``;
-    ``dbu`` is its threshold there, at a processor's output or an amplifier's input (at its output where the gain is not
-    known), ``output_dbu`` the same threshold at the amplifier's output. ``right_dbu`` is where it should stand there, None where no loudspeaker has a rating.
-    Peaks are levels of the sine that reaches them.
+    ``dbu`` is its threshold there, at a processor's output or an amplifier's input (at its output where the gain is
+    not known), ``output_dbu`` the same threshold at the amplifier's output. ``right_dbu`` is where it should stand
+    there, None where no loudspeaker has a rating. Peaks are levels of the sine that reaches them.
     """
 
     output: Output
@@ -47,7 +47,7 @@ class SetLimiter(Value):
         return self.output.gear.word == "amp"
 
 
-def limiters_set(channel: ChannelFigures, points: Sequence[Point]) -> list[SetLimiter]:
+def limiters_set(channel: ChannelFigures, points: Sequence[ProcessorPoint]) -> list[SetLimiter]:
     """The limiters on the way to a channel, its own first."""
     found: list[SetLimiter] = []
     gear, gain_db = channel.gear, channel.gain_db
@@ -72,7 +72,9 @@ def _set(facts: Facts, output: Output, behind_db: float, gain_db: float) -> list
     ]
 
 
-def ceilings(channel: ChannelFigures, clip_dbu: float | None, points: Sequence[Point]) -> tuple[tuple[float, str], ...]:
+def ceilings(
+    channel: ChannelFigures, clip_dbu: float | None, points: Sequence[ProcessorPoint]
+) -> tuple[tuple[float, str], ...]:
     """The highest levels that the stages on the way can give, at the amplifier's output, with what gives each."""
     found = []
     if clip_dbu is not None:

@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 from rigspec.figures.bands import BandFigures
 from rigspec.figures.levels import LevelFigures
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
-from rigspec.figures.points import Point, Ways
+from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
 from rigspec.load import Case
 from rigspec.rig import Measure, one
@@ -66,7 +66,7 @@ class ChannelProtection(Value):
     unrated: tuple[str, ...]
     clip_dbu: float | None
     ceilings: tuple[tuple[float, str], ...]
-    points: tuple[Point, ...]
+    points: tuple[ProcessorPoint, ...]
     low_hz: float | None
     limiters: tuple[SetLimiter, ...]
 
@@ -113,7 +113,7 @@ class PoweredProtection(Value):
     arrival: Arrival
     drive: Measure
     drive_dbu: float
-    points: tuple[Point, ...]
+    points: tuple[ProcessorPoint, ...]
 
     @property
     def key(self) -> str:
@@ -146,18 +146,17 @@ class ProtectionFigures(Value):
 
 def protection_figures(ground: Ground, levels: LevelFigures, bands: BandFigures) -> ProtectionFigures:
     """Work out where limiters have to stand, and where those that are set stand."""
-    ways = Ways(ground)
-    channels = {key: _channel(channel, ways) for key, channel in ground.channels.items()}
+    channels = {key: _channel(ground, channel) for key, channel in ground.channels.items()}
     fed: dict[str, list[ChannelProtection]] = {}
     for each in channels.values():
         for point in each.points[:1]:
             fed.setdefault(point.output.key, []).append(each)
     outputs = {key: _output(key, found) for key, found in fed.items()}
-    return ProtectionFigures(channels, _powered(ground, ways), outputs)
+    return ProtectionFigures(channels, _powered(ground), outputs)
 
 
-def _channel(channel: ChannelFigures, ways: Ways) -> ChannelProtection:
-    points = () if channel.gain_db is None else ways.before_channel(channel.output, channel.gain_db)
+def _channel(ground: Ground, channel: ChannelFigures) -> ChannelProtection:
+    points = () if channel.gain_db is None else before_channel(ground, channel.output, channel.gain_db)
     clip_dbu = volt_to_dbu(channel.rated_volt) if channel.rated_volt else None
     unrated = tuple(box.key for box in channel.boxes if not _rating(box.continuous))
     made = ChannelProtection(
@@ -183,7 +182,7 @@ def _rating(measure: Measure | None) -> bool:
 
 
 def _weakest(boxes: Sequence[BoxFigures], watches: str) -> Weakest | None:
-    """The box that reaches its rating at the least output; boxes without a rating, or that nothing reaches, are none."""
+    """The box that reaches its rating at the least output; boxes without a rating, or without a signal, are none."""
     least: tuple[float, BoxFigures, Measure, float] | None = None
     for box in boxes:
         rating, times = (box.continuous, 1.0) if watches == "rms" else _peak_rating(box)
@@ -245,7 +244,7 @@ def _output(key: str, channels: list[ChannelProtection]) -> OutputProtection:
     return OutputProtection(key, strictest("rms"), strictest("peak"), tuple(channels))
 
 
-def _powered(ground: Ground, ways: Ways) -> dict[str, PoweredProtection]:
+def _powered(ground: Ground) -> dict[str, PoweredProtection]:
     found = {}
     for key, arrival in ground.trace.arrivals.items():
         gear = arrival.sink.gear
@@ -255,5 +254,5 @@ def _powered(ground: Ground, ways: Ways) -> dict[str, PoweredProtection]:
         if drive is None or (drive.kind == "voltage" and drive.value <= 0):
             continue
         dbu = drive.value if drive.kind == "level" else volt_to_dbu(drive.value)
-        found[key] = PoweredProtection(arrival, drive, dbu, ways.before_sink(key))
+        found[key] = PoweredProtection(arrival, drive, dbu, before_sink(ground, key))
     return found
