@@ -98,7 +98,7 @@ def channel_figures(
 
 def copper_note(copper_c: float, said: bool) -> str:
     """What is taken for the temperature of the leads; ``said``: the rig says that of its air."""
-    return f"copper at {copper_c:g} degC{', as the air' if said else ''}; warm copper has more"
+    return f"copper at {copper_c:.3g} degC{', as the air' if said else ''}; warm copper has more"
 
 
 def _networks(run: Run, hung: list[Box], typical: NetworkFigures, case: Case) -> _Networks:

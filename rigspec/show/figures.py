@@ -1,223 +1,209 @@
-"""Figures for people and programs: what each channel sees and gives, what reaches each loudspeaker, what leads cost."""
+"""Figures as text for people and as JSON: one table for each question, made from its one definition."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from math import isfinite
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from math import floor, isfinite, log10
+from typing import TYPE_CHECKING, Any
 
+from rigspec.show.cells import cell_width, prose, wrap
 from rigspec.show.table import table
+from rigspec.show.tables import QUESTIONS
+from rigspec.show.tables.question import Cells, Column, Question
 
 if TYPE_CHECKING:
     from rigspec.check import Report
-    from rigspec.figures import BoxFigures, ChannelFigures, LeadFigures
+    from rigspec.figures import Figures
 
+WIDTH = 100  # cells
+ALIKE = 1e-6  # rows that differ by less than this share are equally bad
+SIGNIFICANT = 3
+LARGEST = 1e15  # from here on powers of ten are written
+SMALLEST = 1e-5  # and below this
 CAUTIONS = (
     "Rated figures are not measurements. Powers are for a sine into the rated impedance.",
     "Outputs of large amplifiers are dangerous to touch; mains work is for licensed people under the local code.",
     "Levels that these powers can reach harm hearing.",
 )
+NOTHING = "-"
 
 
-def _fixed(value: float | None, decimals: int) -> str:
-    return "-" if value is None else f"{value:.{decimals}f}"
+# ---- what there is to show -------------------------------------------------------------------------------------------
 
 
-def _ohm(value: float) -> str:
-    return f"{value:.2f}" if value < 100 else f"{value:.0f}"
+def asked(words: Sequence[str]) -> list[Question]:
+    """The questions of these words, in the order of the tables; all where no word is given. KeyError if unknown."""
+    wanted = {QUESTIONS[word].word for word in words}
+    return [question for word, question in QUESTIONS.items() if word in wanted or not wanted]
 
 
-def _watt(value: float | None) -> str:
-    return (
-        "-" if value is None else f"{value:.0f}" if value >= 100 else f"{value:.1f}" if value >= 1 else f"{value:.2f}"
-    )
+def clean(value: Cells) -> Cells:
+    """A cell as programs take it: no infinite figures, and lists that are lists."""
+    if isinstance(value, float):
+        return value if isfinite(value) else None
+    return value if value is None or isinstance(value, str | int) else list(value)
 
 
-def _volt(value: float | None) -> str:
-    return "-" if value is None else f"{value:.1f}"
+def assumptions(figures: Figures, questions: Sequence[Question]) -> dict[str, list[str]]:
+    """What the figures of these tables rest on, each with the things that it was assumed for."""
+    found: dict[str, dict[str, None]] = {}
+    for question in questions:
+        for text, key in question.assumes(figures) if question.assumes else ():
+            found.setdefault(text, {})[key] = None
+    return {text: list(keys) for text, keys in found.items()}
 
 
-def polarity(box: BoxFigures) -> str:
-    """The net polarity of a loudspeaker, and of each driver that is turned inside it."""
-    ways = {(len(part.turns) + len(box.own_turns)) % 2 for part in box.parts} or {len(box.own_turns) % 2}
-    if len(ways) > 1:
-        return "differs by feed"
-    inverted = ways.pop() == 1
-    words = ("inverted", "normal")
-    gear, way = box.box.gear, box.box.way
-    given = (gear.way(way) if way else gear.facts).get("drivers")
-    drivers = [(ref.name, "inverted" in each.words) for each in given.entries for ref in each.refs] if given else []
-    if not any(turned for _, turned in drivers):
-        return words[not inverted]
-    return ", ".join(f"{name} {words[inverted == turned]}" for name, turned in drivers)
+# ---- for people ------------------------------------------------------------------------------------------------------
 
 
-def _turn_count(box: BoxFigures) -> int:
-    return max((len(part.turns) for part in box.parts), default=0) + len(box.own_turns)
-
-
-def figures_text(report: Report) -> str:
-    """All figures as tables, with what they assume and the cautions that go with them."""
-    worked = report.figures
-    parts = [f"{worked.rig.title or report.source.path}\n"]
-    if worked.channels:
-        parts += [
-            "Amplifier channels\n" + _channel_table(worked.channels.values()),
-            "Loudspeakers\n" + _box_table(worked.boxes.values()),
-        ]
-        leads = [lead for channel in worked.channels.values() for lead in channel.leads]
-        if leads:
-            parts.append("Loudspeaker leads, at the amplifier's rated output\n" + _lead_table(leads))
-    for key, why in worked.unknown.items():
-        parts.append(f"{key}: no figures, {why}\n")
-    if not worked.channels and not worked.unknown:
-        parts.append("No loudspeaker hangs on an amplifier here, so there is nothing to compute.\n")
-    assumes: dict[str, list[str]] = {}
-    for channel in worked.channels.values():
-        for text in channel.assumes:
-            assumes.setdefault(text, []).append(channel.key)
-    if assumes:
-        parts.append("Assumed\n" + "".join(f"- {text} ({_few(keys)})\n" for text, keys in assumes.items()))
-    parts.append("".join(f"{text}\n" for text in CAUTIONS))
+def figures_text(report: Report, words: Sequence[str] = ()) -> str:
+    """The tables that are asked for, with what they assume and the cautions that go with them; 100 cells wide."""
+    worked, questions = report.figures, asked(words)
+    parts = [_wrapped(worked.rig.title or report.source.path)]
+    rows = {question.word: list(question.rows(worked)) for question in questions}
+    parts += [_question(question, rows[question.word], worked) for question in questions if rows[question.word]]
+    for question in questions:
+        if words and not rows[question.word]:
+            parts.append(_wrapped(f"{question.title}: there is nothing of this in the rig."))
+    if worked.unknown:
+        parts.append("".join(_wrapped(f"{key}: no figures, {why}") for key, why in worked.unknown.items()))
+    if not any(rows.values()) and not words and not worked.unknown:
+        parts.append("There is nothing in this rig that figures can be computed for.\n")
+    assumed = assumptions(worked, questions)
+    if assumed:
+        listed = (_wrapped(f"{text} ({_few(keys)})", "- ") for text, keys in assumed.items())
+        parts.append("Assumed\n" + "".join(listed))
+    parts.append("".join(map(_wrapped, CAUTIONS)))
     return "\n".join(parts)
 
 
-def _few(keys: list[str]) -> str:
+def _wrapped(text: str, bullet: str = "") -> str:
+    """Prose in lines that keep the width; a word that is wider than a line is cut."""
+    room = WIDTH - len(bullet)
+    lines = [piece for line in wrap(text, room) or [""] for piece in _pieces(line, room)]
+    return "".join(f"{' ' * len(bullet) if number else bullet}{line}\n" for number, line in enumerate(lines))
+
+
+def _pieces(line: str, width: int) -> Iterator[str]:
+    """A line in pieces that keep the width: mostly the line itself."""
+    while cell_width(line) > width:
+        fits = next(at for at in range(len(line)) if cell_width(line[: at + 1]) > width)
+        yield line[:fits]
+        line = line[fits:]
+    yield line
+
+
+def _few(keys: Sequence[str]) -> str:
     return ", ".join(keys[:4]) + (f" and {len(keys) - 4} more" if len(keys) > 4 else "")
 
 
-def _channel_table(channels: Iterable[ChannelFigures]) -> str:
-    head = ["channel", "sees ohm", "each half", "stands ohm", "rated V", "rated W", "level in dBu", "out V", "peak V"]
-    rows, marks = [], {}
-    for number, each in enumerate(channels):
-        if each.clips:
-            marks[number] = "!"
-        half = _ohm(min(ohm for _, ohm in each.halves)) if each.halves else "-"
-        limit = each.bridge_limit or each.limit
-        rows.append(
-            [
-                each.key,
-                _ohm(each.load_ohm),
-                half,
-                f"{limit.value:g}" if limit else "-",
-                _volt(each.rated_volt),
-                _watt(each.rated_w),
-                _fixed(each.input_dbu, 1),
-                _volt(each.nominal_volt),
-                _volt(each.peak_volt),
-            ]
-        )
-    note = "! the feed's level asks for more than the rated output\n" if marks else ""
-    return table(head, rows, right=range(1, 9), marks=marks) + note
+def _question(question: Question, rows: Sequence[Any], figures: Figures) -> str:
+    """One table with its title above, and below it what its mark means and its notes."""
+    columns = []
+    for column in question.columns:
+        cells = [column.get(row) for row in rows] if column.people else []
+        if any(cell is not None for cell in cells):
+            columns.append((column, cells))
+    right = {number for number, (_, cells) in enumerate(columns) if any(map(_is_figure, cells))}
+    shown = [_shown_column(column, cells) for column, cells in columns]
+    marked = worst_rows(question, rows)
+    text = _wrapped(question.title) + table(
+        [column.head for column, _ in columns],
+        list(zip(*shown, strict=True)),
+        right=right,
+        marks=dict.fromkeys(marked, ">"),
+        width=WIDTH,
+    )
+    if marked:
+        more = f" ({len(marked)} alike)" if len(marked) > 1 else ""
+        text += _wrapped(f"{question.mark}{more}", "> ")
+    return text + "".join(_wrapped(note) for note in (question.note(figures) if question.note else ()))
 
 
-def _box_table(boxes: Iterable[BoxFigures]) -> str:
-    head = ["loudspeaker", "on", "polarity", "turns", "loss dB", "rated W", "W at level", "peak W", "stands W", "peak"]
-    rows = [
-        [
-            each.key,
-            each.channel,
-            polarity(each),
-            str(_turn_count(each)),
-            _fixed(each.loss_db, 2),
-            _watt(each.rated_w),
-            _watt(each.nominal_w),
-            _watt(each.peak_w),
-            _watt(each.continuous.value if each.continuous else None),
-            _watt(each.peak.value if each.peak else None),
-        ]
-        for each in boxes
+def worst_rows(question: Question, rows: Sequence[Any]) -> list[int]:
+    """The numbers of the rows that are worst; none where nothing is bad or all are equally so."""
+    if question.worst is None or len(rows) < 2:
+        return []
+    badness = [question.worst(row) for row in rows]
+    worst = max(badness)
+    if not worst > 0:  # also where it is no number
+        return []
+    found = [number for number, each in enumerate(badness) if each == worst or each >= worst * (1 - ALIKE)]
+    return found if len(found) < len(rows) else []
+
+
+def _is_figure(cell: Cells) -> bool:
+    return isinstance(cell, int | float) and not isinstance(cell, bool)
+
+
+def _shown_column(column: Column, cells: Sequence[Cells]) -> list[str]:
+    """The cells of one column as text; figures with their points below each other."""
+    shown = [_shown(cell, column.decimals) for cell in cells]
+    points = [text.find(".") if _is_figure(cell) else -1 for cell, text in zip(cells, shown, strict=True)]
+    behind = max((len(text) - at for text, at in zip(shown, points, strict=True) if at >= 0), default=0)
+    if not behind:
+        return shown
+    return [
+        text + " " * (behind - (len(text) - at if at >= 0 else 0)) if _is_figure(cell) or cell is None else text
+        for cell, text, at in zip(cells, shown, points, strict=True)
     ]
-    return table(head, rows, right=range(3, 10))
 
 
-def lead_name(lead: LeadFigures) -> str:
-    """What a lead is called: its own name, the box it links to, or how the path describes it."""
-    piece = lead.piece
-    return piece.name or " ".join(piece.span.text.split())
+def _shown(cell: Cells, decimals: int | None) -> str:
+    if cell is None:
+        return NOTHING
+    if isinstance(cell, str):
+        return prose(cell)
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, int):
+        return str(cell)
+    if isinstance(cell, float):
+        return number(cell, decimals)
+    return ", ".join(map(prose, cell)) or NOTHING
 
 
-def _lead_table(leads: list[LeadFigures]) -> str:
-    head = ["lead", "line", "on", "ohm there and back", "A", "W lost", "loss dB"]
-    worst = max(range(len(leads)), key=lambda number: leads[number].loss_db)
-    rows = [
-        [
-            lead_name(each),
-            str(each.piece.span.line),
-            each.channel,
-            f"{each.loop_ohm:.3f}",
-            _fixed(each.ampere, 1),
-            _watt(each.watt),
-            _fixed(each.loss_db, 2),
-        ]
-        for each in leads
-    ]
-    note = "> the costliest lead\n" if len(leads) > 1 else ""
-    return table(head, rows, right=(1, 3, 4, 5, 6), marks={worst: ">"} if len(leads) > 1 else {}) + note
+def number(value: float, decimals: int | None = None) -> str:
+    """A figure with so many decimals, or with three significant digits and never fewer than its whole part has.
+
+    Without ``decimals`` zeros at the end are left out of a figure that is exactly what is shown, as given ones are.
+    """
+    if not isfinite(value):
+        return "-" if value != value else "infinite" if value > 0 else "-infinite"
+    size, short = abs(value), decimals is None
+    if size >= LARGEST or (short and 0 < size < SMALLEST):
+        return f"{value:.{SIGNIFICANT - 1}e}"
+    if short:
+        decimals = max(0, SIGNIFICANT - 1 - floor(log10(size))) if size else 0
+    text = f"{value:.{decimals}f}"
+    if short and float(text) == value and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text if float(text) else text.lstrip("-")
 
 
-def figures_json(report: Report) -> str:
-    """All figures with their units in the names, versioned."""
+# ---- for programs ----------------------------------------------------------------------------------------------------
+
+
+def figures_json(report: Report, words: Sequence[str] = ()) -> str:
+    """All figures with their units in the keys, versioned; what is not known or has no bound is null."""
     from rigspec.show.ascii_json import dump
 
-    worked = report.figures
+    worked, questions = report.figures, asked(words)
     return dump(
         {
             "format": "rigspec-figures",
-            "version": 1,
+            "version": 2,  # a key that changes its meaning or goes raises it, a new key or table does not
             "file": report.source.path,
             "title": worked.rig.title,
-            "channels": [_channel_json(each) for each in worked.channels.values()],
-            "loudspeakers": [_box_json(each) for each in worked.boxes.values()],
-            "leads": [_lead_json(lead) for channel in worked.channels.values() for lead in channel.leads],
+            "tables": {question.word: _rows(question, worked) for question in questions},
             "unknown": dict(worked.unknown),
+            "assumes": [{"what": text, "of": keys} for text, keys in assumptions(worked, questions).items()],
+            "notes": {q.word: notes for q in questions if q.note and (notes := list(q.note(worked)))},
             "cautions": list(CAUTIONS),
         }
     )
 
 
-def _channel_json(each: ChannelFigures) -> Mapping[str, object]:
-    return {
-        "channel": each.key,
-        "load_ohm": each.load_ohm,
-        "least_seen_ohm": each.least_seen_ohm,
-        "halves_ohm": dict(each.halves),
-        "least_load_ohm": each.limit.value if each.limit else None,
-        "least_bridged_load_ohm": each.bridge_limit.value if each.bridge_limit else None,
-        "rated_volt": each.rated_volt,
-        "rated_watt": each.rated_w,
-        "input_dbu": each.input_dbu if each.input_dbu is not None and isfinite(each.input_dbu) else None,
-        "nominal_volt": each.nominal_volt,
-        "peak_level_volt": each.peak_volt,
-        "assumes": list(each.assumes),
-    }
-
-
-def _box_json(each: BoxFigures) -> Mapping[str, object]:
-    return {
-        "loudspeaker": each.key,
-        "channel": each.channel,
-        "impedance_ohm": each.box.impedance_ohm,
-        "polarity": polarity(each),
-        "feeds": [
-            {"feed": part.feed, "turns": [turn.text for turn in part.turns + each.own_turns]} for part in each.parts
-        ],
-        "loss_db": each.loss_db,
-        "rated_watt": each.rated_w,
-        "nominal_watt": each.nominal_w,
-        "peak_watt": each.peak_w,
-        "continuous_rating_watt": each.continuous.value if each.continuous else None,
-        "peak_rating_watt": each.peak.value if each.peak else None,
-    }
-
-
-def _lead_json(each: LeadFigures) -> Mapping[str, object]:
-    return {
-        "lead": lead_name(each),
-        "line": each.piece.span.line,
-        "channel": each.channel,
-        "loop_ohm": each.loop_ohm,
-        "ampere": each.ampere,
-        "lost_watt": each.watt,
-        "loss_db": each.loss_db,
-    }
+def _rows(question: Question, figures: Figures) -> list[dict[str, Cells]]:
+    columns = [column for column in question.columns if column.programs]
+    return [{column.key: clean(column.get(row)) for column in columns} for row in question.rows(figures)]

@@ -1,5 +1,109 @@
-"""Tables about channels."""
+"""Tables about amplifier channels: what they see, and what their outputs give."""
 
-from rigspec.show.tables.question import Question
+from __future__ import annotations
 
-QUESTIONS: tuple[Question, ...] = ()
+from collections.abc import Iterator
+
+from rigspec.figures import ChannelFigures, Figures
+from rigspec.show.tables.question import Column, Question
+
+
+def rows(figures: Figures) -> list[ChannelFigures]:
+    return list(figures.channels.values())
+
+
+def range_of(low: float, high: float, decimals: int) -> str | None:
+    """A range where the two ends look different, else nothing."""
+    ends = f"{low:.{decimals}f}", f"{high:.{decimals}f}"
+    return None if ends[0] == ends[1] else "..".join(ends)
+
+
+def _half(channel: ChannelFigures) -> float | None:
+    return min((ohm for _, ohm in channel.halves), default=None)
+
+
+def _least_half(channel: ChannelFigures) -> float | None:
+    return min((ohm for _, ohm in channel.least_halves), default=None)
+
+
+def _strain(channel: ChannelFigures) -> float:
+    """The least load that is stood over the lowest that is seen: above 1 it is too low."""
+    half = _least_half(channel)
+    pairs = [
+        (channel.limit, channel.least_seen_ohm if half is None else half),
+        (channel.bridge_limit, channel.least_seen_ohm),
+    ]
+    return max((limit.value / ohm for limit, ohm in pairs if limit is not None and ohm > 0), default=0.0)
+
+
+def _damping(channel: ChannelFigures) -> float | None:
+    return None if not channel.source_ohm else channel.load_ohm / channel.source_ohm
+
+
+def all_assumes(figures: Figures) -> Iterator[tuple[str, str]]:
+    """What loads, outputs and levels rest on, by channel."""
+    for channel in figures.channels.values():
+        for text in channel.assumes:
+            yield text, channel.key
+
+
+def _assumes(figures: Figures) -> Iterator[tuple[str, str]]:
+    for channel in figures.channels.values():
+        for text in channel.rated_assumes:
+            yield text, channel.key
+
+
+QUESTIONS: tuple[Question, ...] = (
+    Question(
+        word="channels",
+        title="Amplifier channels: loads in ohms with their leads, and the rated output into them (sine, rms)",
+        columns=(
+            Column("channel", "channel", lambda c: c.key),
+            Column("load_ohm", "sees ohm", lambda c: c.load_ohm, 2),
+            Column(
+                "load_range",
+                "least..most",
+                lambda c: range_of(c.least_seen_ohm, c.most_seen_ohm, 2),
+                programs=False,
+            ),
+            Column("least_load_ohm", "least", lambda c: c.least_seen_ohm, people=False),
+            Column("most_load_ohm", "most", lambda c: c.most_seen_ohm, people=False),
+            Column("half_ohm", "each half", _half, 2),
+            Column("least_half_ohm", "least of a half", _least_half, people=False),
+            Column("limit_ohm", "stands ohm", lambda c: c.limit.value if c.limit else None),
+            Column("bridge_limit_ohm", "bridged stands", lambda c: c.bridge_limit.value if c.bridge_limit else None),
+            Column("rated_volt", "rated V", lambda c: c.rated_volt),
+            Column("rated_watt", "rated W", lambda c: c.rated_w),
+            Column("limited_by", "limited by", lambda c: c.limited_by or None),
+        ),
+        rows=rows,
+        worst=_strain,
+        mark="the lowest load for what its amplifier stands",
+        note=lambda figures: (
+            ["Each half of a bridged pair sees half the load of the pair; `stands` is for each half."]
+            if any(channel.halves for channel in figures.channels.values())
+            else []
+        ),
+        assumes=_assumes,
+    ),
+    Question(
+        word="outputs",
+        title="Amplifier outputs: gain with the controls as set, levels of the feeds, the most that the ratings show",
+        columns=(
+            Column("channel", "channel", lambda c: c.key),
+            Column("gain_db", "gain dB", lambda c: c.gain_db, 1),
+            Column("input_dbu", "level in dBu", lambda c: c.input_dbu, 1),
+            Column("nominal_volt", "V at level", lambda c: c.nominal_volt),
+            Column("peak_level_volt", "V at peak", lambda c: c.peak_volt),
+            Column("clips", "clips", lambda c: c.clips, people=False),
+            Column("most_volt", "most V", lambda c: c.volt_limit),
+            Column("most_ampere", "most A", lambda c: c.ampere_limit),
+            Column("source_ohm", "source ohm", lambda c: c.source_ohm),
+            Column("damping", "damping there", _damping),
+        ),
+        rows=rows,
+        worst=lambda c: float(c.clips),
+        mark="the feeds' level asks for more than the rated output",
+        assumes=all_assumes,
+    ),
+)

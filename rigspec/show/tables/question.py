@@ -2,31 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeAlias
 
 from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.value import Value
 
-Cell = float | int | str | bool | None
+Cell: TypeAlias = float | int | str | bool | None
+Cells: TypeAlias = Cell | Sequence[str]
 
 
 @frozen(eq=False, repr=False)
 class Column(Value):
     """One column.
 
-    ``key`` names it for programs, with its unit at the end (``load_ohm``); ``head`` is what people read, unit included,
-    as short as it can be. ``get`` takes the figure from a row's value; a float is shown with ``decimals`` places, or
-    with three significant digits where that is None. ``people``: False for what only programs are given.
+    ``key`` names it for programs, with its unit at the end (``load_ohm``, see `show/figure_units.py`); ``head`` is what
+    people read, unit included, as short as it can be. ``get`` takes the figure from a row's value; a float is shown
+    with ``decimals`` places, or with three significant digits where that is None. ``people``: False for what only
+    programs are given; ``programs``: False for what only people are shown, since programs have it in other columns.
+    A column that has nothing in any row is left out for people.
     """
 
     key: str
     head: str
-    get: Callable[[Any], Cell | Sequence[str]]
+    get: Callable[[Any], Cells]
     decimals: int | None = None
     people: bool = True
+    programs: bool = True
 
 
 @frozen(eq=False, repr=False)
@@ -34,9 +38,11 @@ class Question(Value):
     """One table.
 
     ``word`` asks for it (`rigspec figures FILE WORD`), ``title`` stands above it and says under which conditions its
-    figures hold. ``rows`` gives what there is, in the order of the rig. ``worst`` gives how bad a row is: the row with
-    the highest is marked, where there is one above 0 and more than one row. ``mark`` says what the mark means.
-    ``note`` gives lines below the table: what was assumed for it, with the things it was assumed for.
+    figures hold. ``rows`` gives what there is, in the order of the rig; its first column names the row. ``worst`` gives
+    how bad a row is: the rows with the highest are marked, where there is one above 0 and another row that is better.
+    ``mark`` says what the mark means. ``note`` gives lines below the table: what its words mean, what was assumed for
+    it, with the things it was assumed for. ``assumes`` gives what its figures rest on as pairs of the assumption and
+    the thing it was made for: of all tables shown it is listed once, at the end.
     """
 
     word: str
@@ -46,3 +52,4 @@ class Question(Value):
     worst: Callable[[Any], float] | None = None
     mark: str = ""
     note: Callable[[Figures], Sequence[str]] | None = None
+    assumes: Callable[[Figures], Iterable[tuple[str, str]]] | None = None

@@ -1,0 +1,87 @@
+"""Figures for spreadsheets: one table as it is, or all of them in long form; the csv module writes both."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from rigspec.show.cells import prose
+from rigspec.show.figure_units import unit_of
+from rigspec.show.figures import asked, clean
+from rigspec.show.tables.question import Cells, Question
+
+if TYPE_CHECKING:
+    from rigspec.check import Report
+    from rigspec.figures import Figures
+
+LONG_HEAD = ("table", "thing", "figure", "value", "unit")
+BETWEEN = "; "  # the texts of one cell
+FORMULA = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins so for a formula, and runs it
+
+
+def figures_csv(report: Report, words: Sequence[str] = ()) -> str:
+    """Figures with commas between them and a head row; what is not known is an empty cell.
+
+    One word: that table, a row for each of its things, the keys as its head. None or several: a row for each figure.
+    Figures keep all their digits and have a point. A text that begins like a formula has an apostrophe before it.
+    """
+    questions = asked(words)
+    if len(set(words)) == 1:
+        return _written(_table(questions[0], report.figures))
+    return _written(_long(questions, report.figures))
+
+
+def _written(rows: Iterator[Sequence[Cells]]) -> str:
+    import csv
+    import io
+
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows([_cell(cell) for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def _cell(cell: Cells) -> str:
+    if cell is None:
+        return ""
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, int | float):
+        return repr(cell)
+    text = prose(cell if isinstance(cell, str) else BETWEEN.join(cell))
+    return f"'{text}" if text.lstrip().startswith(FORMULA) else text
+
+
+def _table(question: Question, figures: Figures) -> Iterator[Sequence[Cells]]:
+    columns = [column for column in question.columns if column.programs]
+    yield [column.key for column in columns]
+    for row in question.rows(figures):
+        yield [clean(column.get(row)) for column in columns]
+
+
+def _long(questions: Sequence[Question], figures: Figures) -> Iterator[Sequence[Cells]]:
+    yield LONG_HEAD
+    for question in questions:
+        rows = list(question.rows(figures))
+        for row, thing in zip(rows, things(question, rows), strict=True):
+            for column in question.columns[1:]:
+                if column.programs and (value := clean(column.get(row))) is not None:
+                    yield question.word, thing, column.key, value, unit_of(column.key)
+
+
+def things(question: Question, rows: Sequence[Any]) -> list[str]:
+    """What each row is about, no two alike: its first cell, and as many further words and counts as it takes."""
+    names = [""] * len(rows)
+    for column in question.columns:
+        counts = Counter(names)
+        for at, row in enumerate(rows):
+            cell = column.get(row) if counts[names[at]] > 1 or not names[at] else None
+            if cell is not None and cell != "" and not isinstance(cell, float):
+                text = str(cell) if isinstance(cell, str | int) else BETWEEN.join(cell)
+                names[at] += f", {column.key} {text}" if names[at] else text
+    counts, seen = Counter(names), Counter[str]()
+    for at, name in enumerate(names):
+        seen[name] += 1
+        if counts[name] > 1:
+            names[at] = f"{name}, number {seen[name]}"
+    return names
