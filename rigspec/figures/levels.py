@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import Ground
@@ -60,7 +60,7 @@ class _Maker:
             arrival = self.ground.trace.arrivals.get(key)
             if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
                 continue
-            parts = self.ground.signals.after(arrival)
+            parts = _inside(sink.gear, self.ground.signals.after(arrival))
             point = self.inputs[key] = self._point(key, "input", sink.gear, sink.span, parts)
             stage = self._input_stage(point)
             if stage is not None:
@@ -208,6 +208,16 @@ class _Maker:
             if room is not None and said is not None:
                 return said.value + room
         return None
+
+
+def _inside(gear: Gear, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """What a powered loudspeaker makes of several feeds: it plays no more than its band, in which they may be alike."""
+    band = gear.measure("band", "frequency") if "powered" in gear.facts and len(parts) > 1 else None
+    if band is None:
+        return parts
+    return tuple(
+        evolve(part, high_hz=band.high if part.high_hz is None else min(part.high_hz, band.high)) for part in parts
+    )
 
 
 def _dbu(said: Measure) -> float:
