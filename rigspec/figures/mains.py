@@ -2,17 +2,292 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from collections.abc import Mapping
 
+from attrs import field, frozen
+
+from rigspec.figures.inlets import AT_EIGHTH, DRIVES, Appliance, Draws, Ends
+from rigspec.figures.mains_sums import PartSum, sums_of
+from rigspec.figures.mains_tree import Node, Plan, Plug, plan_of
 from rigspec.figures.values import Ground
+from rigspec.load import Case, lead_conductor
+from rigspec.rig import Gear, LeadSpec, Piece
+from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
+from rigspec.solve.conductor import COPPER_PER_KELVIN
+from rigspec.solve.three_phase import directions, end_volts
 from rigspec.value import Value
 
 
 @frozen(eq=False, repr=False)
-class MainsFigures(Value):
-    """Figures of the mains as a tree, from supply or generator to every inlet."""
+class MainsLead(Value):
+    """A lead of the mains: the feed of a part, or a loose one on the way from an outlet to gear.
+
+    ``cold_ohm`` is one conductor's resistance at 20 degC, ``ohm`` the same as warm as the current at 1/8 makes it.
+    ``ampere`` and ``third_ampere`` are its current at 1/8 and 1/3 of rated power. ``capacity`` is what it carries for
+    ever, None where no table reaches. ``spec`` says its size and length, ``piece`` is None for the feed of a part,
+    ``serves`` the gear or the part at its end.
+    """
+
+    part: str
+    piece: Piece | None
+    spec: LeadSpec
+    loaded: int
+    cold_ohm: float
+    ohm: float
+    ampere: float
+    third_ampere: float
+    capacity: Ampacity | None
+    serves: tuple[str, ...]
+
+
+@frozen(eq=False, repr=False)
+class InletFigures(Value):
+    """What one piece of gear takes from the mains, and where it gets it.
+
+    ``draws`` and ``amperes`` hold what it takes idle, at 1/8 and at 1/3 of rated output; None where it cannot be known.
+    ``part`` is the part of the mains that feeds it, "" where nothing does; ``phase`` is the one it counts on.
+    ``volt`` is the voltage of its supply, ``end_volt`` what reaches its inlet with everything at 1/8.
+    """
+
+    appliance: Appliance
+    part: str
+    plug: Plug | None
+    phase: str
+    volt: float | None
+    draws: Draws
+    end_volt: float | None
+    leads: tuple[MainsLead, ...]
+
+    @property
+    def gear(self) -> Gear:
+        return self.appliance.gear
+
+    @property
+    def key(self) -> str:
+        return self.gear.full
+
+    @property
+    def amperes(self) -> tuple[float | None, ...]:
+        volt = self.volt
+        return tuple(None if draw is None or not volt else draw.apparent_va / volt for draw in self.draws)
+
+    @property
+    def drop(self) -> float | None:
+        """The share of the supply's voltage that is lost on the way, with everything at 1/8."""
+        return None if self.end_volt is None or not self.volt else 1 - self.end_volt / self.volt
+
+
+@frozen(eq=False, repr=False)
+class PartFigures(Value):
+    """One part of the mains with all that hangs on it.
+
+    ``end_volts`` are the voltages of its phases at its outlets, with everything at 1/8 of rated output, ``drop`` the
+    share of the supply's voltage lost up to there on its worst phase. ``unknown`` names the gear below it of which no
+    draw is known: then all sums are lower bounds.
+    """
+
+    node: Node
+    total: PartSum
+    lead: MainsLead | None
+    end_volts: tuple[float, ...] | None
+
+    @property
+    def key(self) -> str:
+        return self.node.gear.full
+
+    @property
+    def amperes(self) -> tuple[tuple[float, ...], ...] | None:
+        """The current of each phase of this part, for each drive level; None where the voltage is not known."""
+        volt = self.node.supply.volt
+        if volt is None:
+            return None
+        return tuple(tuple(self.total.ampere(drive, each) for each in self.node.phases) for drive in range(len(DRIVES)))
+
+    def ampere(self, drive: int = AT_EIGHTH) -> float | None:
+        """The current of its most loaded phase."""
+        found = self.amperes
+        return None if found is None else max(found[drive])
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        return tuple(self.total.unknown)
+
+    @property
+    def inrush_ampere(self) -> float:
+        """The peak of its most loaded phase when all that hangs on it is switched on at once."""
+        return max(self.total.inrush[each] for each in self.node.phases)
+
+    @property
+    def neutral_ampere(self) -> float:
+        """The vector sum of its phases at 1/8; of one phase alone, its current."""
+        return self.total.neutral(AT_EIGHTH, self.node.supply.phases)
+
+    @property
+    def neutral_bound_ampere(self) -> float:
+        """The most that its neutral carries at 1/8, with the third harmonics of supplies without correction."""
+        return self.total.neutral_bound(AT_EIGHTH, self.node.supply.phases)
+
+    @property
+    def share(self) -> float | None:
+        """The current at 1/8 over the rating of its own breaker."""
+        ampere, breaker = self.ampere(), self.node.breaker
+        return None if ampere is None or breaker is None else ampere / breaker.value
+
+    @property
+    def drop(self) -> float | None:
+        volt = self.node.supply.volt
+        return None if self.end_volts is None or not volt else 1 - min(self.end_volts) / volt
+
+
+@frozen(eq=False, repr=False)
+class Solved(Value):
+    """The mains worked out with one end of all ranges and tolerances."""
+
+    parts: Mapping[str, PartFigures]
+    inlets: Mapping[str, InletFigures]
+    leads: tuple[MainsLead, ...]
+
+
+@frozen(eq=False, repr=False)
+class MainsFigures(Solved):
+    """Figures of the mains as a tree, from supply or generator to every inlet.
+
+    ``parts`` go by the full name of a part of the mains (``bass_circuit[1]``), ``inlets`` by that of the gear
+    (``bass[1]``): all gear that takes mains, whether a part feeds it or not. ``leads`` are all feeds and loose leads.
+    ``bad`` and ``mild`` are the same with every range, every tolerance and the supply's own at its bad or mild end.
+    """
+
+    plan: Plan
+    bad: Solved
+    mild: Solved = field(repr=False)
 
 
 def mains_figures(ground: Ground) -> MainsFigures:
     """Work out the mains as a tree, from supply or generator to every inlet."""
-    return MainsFigures()
+    plan = plan_of(ground)
+    typical = solved(plan, Ends())
+    if not plan.nodes:
+        return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, typical, typical)
+    mild = solved(plan, Ends(-1))
+    return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, solved(plan, Ends(1)), mild)
+
+
+def solved(plan: Plan, ends: Ends) -> Solved:
+    """All parts, inlets and leads, with these ends of what is given inexactly; linear in their number."""
+    drawn = {name: each.draws(_nominal_volt(plan, name), ends) for name, each in plan.gear.items()}
+    sums = sums_of(plan, drawn, ends)
+    leads: list[MainsLead] = []
+    inlets: dict[str, InletFigures] = {}
+    parts: dict[str, PartFigures] = {}
+    volts: dict[str, tuple[complex, ...] | None] = {}
+    for name, node in plan.nodes.items():
+        feed = _feed(plan, node, sums[name], ends)
+        volts[name] = _end_volts(node, sums[name], feed, volts.get(node.parent), plan, ends)
+        at_end = volts[name]
+        ends_at = None if at_end is None else tuple(abs(at_end[each]) for each in node.phases)
+        parts[name] = PartFigures(node, sums[name], feed, ends_at)
+        if feed is not None:
+            leads.append(feed)
+        leads += _plugged(plan, node, drawn, ends, ends_at[0] if ends_at else None, inlets)
+    for name, appliance in plan.gear.items():
+        if name not in inlets:
+            inlets[name] = InletFigures(appliance, "", None, "", _nominal_volt(plan, name), drawn[name], None, ())
+    return Solved(parts, {name: inlets[name] for name in plan.gear}, tuple(leads))
+
+
+def _nominal_volt(plan: Plan, name: str) -> float | None:
+    """The voltage that feeds a piece of gear, as it is said; the rig's own mains where no part does."""
+    part = plan.plugged.get(name)
+    if part is not None and part in plan.nodes:
+        return plan.nodes[part].supply.volt
+    return plan.mains.value if plan.mains else None
+
+
+def _end_volts(
+    node: Node,
+    total: PartSum,
+    feed: MainsLead | None,
+    before: tuple[complex, ...] | None,
+    plan: Plan,
+    ends: Ends,
+) -> tuple[complex, ...] | None:
+    """The voltages of L1, L2 and L3 at a part's outlets, as phasors."""
+    supply = node.supply
+    if not node.parent:
+        volt = supply.volt_at(ends, plan.tolerance)
+        before = None if volt is None else tuple(volt * unit for unit in directions(supply.phases))
+    if before is None or feed is None:
+        return before
+    flows = [total.ampere(AT_EIGHTH, each) for each in range(3)]
+    return end_volts(before, flows, feed.ohm, supply.phases, node.several)
+
+
+def _feed(plan: Plan, node: Node, total: PartSum, ends: Ends) -> MainsLead | None:
+    if node.lead is None:
+        return None
+    eighth, third = (max(total.ampere(drive, each) for each in node.phases) for drive in (1, 2))
+    name = node.gear.full
+    return _lead(plan, ends, node.lead, (eighth, third), name, None, 3 if len(node.phases) == 3 else 2, (name,))
+
+
+def _lead(
+    plan: Plan,
+    ends: Ends,
+    spec: LeadSpec,
+    amperes: tuple[float, float],
+    part: str,
+    piece: Piece | None,
+    loaded: int,
+    serves: tuple[str, ...],
+) -> MainsLead:
+    cold_ohm = lead_conductor(spec, Case(copper=ends.end, only=ends.only))[0]
+    thin = Ends(1 if not ends.end else ends.end, ends.only)
+    capacity = ampacity_ampere(
+        area_mm2=thin.of(spec.area_mm2, -1) if spec.area_mm2 else None,
+        awg=thin.of(spec.awg) if spec.awg and not spec.area_mm2 else None,
+        air_c=plan.air_c,
+        loaded=loaded,
+    )
+    warm_c = plan.air_c if capacity is None else conductor_c(amperes[0], capacity, plan.air_c)
+    if capacity is not None:  # what gets hotter than it may is overloaded, which is said elsewhere
+        warm_c = min(warm_c, max(capacity.hottest_c, plan.air_c))
+    ohm = cold_ohm * (1 + COPPER_PER_KELVIN * (warm_c - 20.0))
+    return MainsLead(part, piece, spec, loaded, cold_ohm, ohm, *amperes, capacity, serves)
+
+
+def _plugged(
+    plan: Plan,
+    node: Node,
+    drawn: Mapping[str, Draws],
+    ends: Ends,
+    end_volt: float | None,
+    inlets: dict[str, InletFigures],
+) -> list[MainsLead]:
+    """The gear on a part's outlets, and the loose leads to it, each with all that hangs behind it."""
+    name, supply = node.gear.full, node.supply
+    volt = supply.volt_at(ends, plan.tolerance)
+    carried: dict[Piece, list[float]] = {}
+    serves: dict[Piece, list[str]] = {}
+    for plug in node.plugs:
+        full = plug.sink.gear.full
+        if full not in plan.gear:
+            continue
+        for piece in plug.pieces:
+            flow = carried.setdefault(piece, [0.0, 0.0])
+            serves.setdefault(piece, []).append(full)
+            for number, draw in enumerate(drawn[full][1:]):
+                flow[number] += draw.apparent_va / volt if draw and volt else 0.0
+    leads = {
+        piece: _lead(plan, ends, piece.spec, (flow[0], flow[1]), name, piece, 2, tuple(serves[piece]))
+        for piece, flow in carried.items()
+        if piece.spec is not None
+    }
+    for plug in node.plugs:
+        full = plug.sink.gear.full
+        if full not in plan.gear:
+            continue
+        on_way = tuple(leads[piece] for piece in plug.pieces if piece in leads)
+        lost = sum(2 * lead.ohm * lead.ampere for lead in on_way)
+        at_inlet = None if end_volt is None else end_volt - lost
+        inlets[full] = InletFigures(plan.gear[full], name, plug, node.labels[0], volt, drawn[full], at_inlet, on_way)
+    return list(leads.values())

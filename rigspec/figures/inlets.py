@@ -1,0 +1,222 @@
+"""What each piece of gear takes from the mains at the usual drive levels, from its data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TypeAlias
+
+from attrs import frozen
+
+from rigspec.figures.rated import points_in_use
+from rigspec.figures.values import Ground
+from rigspec.rig import Gear, Measure, one
+from rigspec.solve.mains import (
+    CORRECTED,
+    EIGHTH,
+    POWER_FACTOR,
+    THIRD,
+    efficiency_at,
+    heat_w,
+    input_w,
+)
+from rigspec.source import Span
+from rigspec.value import Value
+
+IDLE, AT_EIGHTH, AT_THIRD = 0, 1, 2
+DRIVES = (0.0, EIGHTH, THIRD)
+"""The drive levels of all mains figures, as shares of rated output: none, 1/8 and 1/3."""
+
+DRIVE_NAMES = ("idle", "1/8", "1/3")
+
+
+@frozen(repr=False)
+class Ends(Value):
+    """Which end is taken of every figure with a range or a tolerance: -1 the mild one, 1 the bad one, 0 as given.
+
+    ``only``: nothing but the figure that stands at this place is moved, to see what it alone decides.
+    """
+
+    end: int = 0
+    only: Span | None = None
+
+    def of(self, measure: Measure, bad: int = 1) -> float:
+        """A figure at this end; ``bad``: 1 where more of it is bad, -1 where less is."""
+        if not self.end or measure.low == measure.high or (self.only is not None and measure.span != self.only):
+            return measure.value
+        return measure.high if self.end * bad > 0 else measure.low
+
+
+@frozen(repr=False)
+class Draw(Value):
+    """What gear takes at one drive level: from the mains, apparent, given on to loudspeakers, and left as heat."""
+
+    power_w: float
+    apparent_va: float
+    output_w: float
+    heat_w: float
+
+
+Draws: TypeAlias = "tuple[Draw | None, Draw | None, Draw | None]"
+"""What gear takes idle, at 1/8 and at 1/3 of rated output; None where it cannot be known."""
+
+
+@frozen(eq=False, repr=False)
+class Appliance(Value):
+    """The data of one piece of gear that has a mains inlet, before any end of a range is taken.
+
+    ``rated_w`` is the output of all channels that have a load, at their rated output into it. ``sources`` are the
+    channels and what each gives. ``draw`` stands for gear whose draw is said as one figure. ``unknown`` says why what
+    it takes cannot be known.
+    """
+
+    gear: Gear
+    draw: Measure | None
+    idle: Measure | None
+    efficiency: Measure | None
+    factor: Measure | None
+    inrush: Measure | None
+    leakage: Measure | None
+    stage: str
+    rated_w: float
+    sources: tuple[tuple[str, float], ...]
+    unknown: str
+    assumes: tuple[str, ...]
+
+    @property
+    def pulsed(self) -> bool:
+        """Does its supply draw pulses at the crests of the mains rather than a sine?"""
+        return self.power_factor() < CORRECTED
+
+    def power_factor(self, ends: Ends = Ends()) -> float:
+        return min(ends.of(self.factor, -1), 1.0) if self.factor else POWER_FACTOR
+
+    def draws(self, volt: float | None, ends: Ends = Ends()) -> Draws:
+        """What it takes at each drive level; ``volt`` is its mains, which a draw given in ampere needs."""
+        if self.unknown:
+            return None, None, None
+        factor = self.power_factor(ends)
+        if self.draw is not None:
+            drawn = _drawn(self.draw, volt, factor, ends)
+            if drawn is None:
+                return None, None, None
+            return drawn, drawn, drawn
+        idle = _drawn(self.idle, volt, factor, ends) if self.idle else Draw(0.0, 0.0, 0.0, 0.0)
+        if idle is None:
+            return None, None, None
+        return (
+            idle if self.idle else None,
+            self._driven(idle, EIGHTH, factor, ends),
+            self._driven(idle, THIRD, factor, ends),
+        )
+
+    def _driven(self, idle: Draw, share: float, factor: float, ends: Ends) -> Draw:
+        output_w = share * self.rated_w
+        rated = ends.of(self.efficiency, -1) if self.efficiency else None
+        taken_w = input_w(idle.power_w, output_w, efficiency_at(share, rated, self.stage).ratio)
+        return Draw(taken_w, taken_w / factor, output_w, heat_w(taken_w, output_w))
+
+
+def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> Draw | None:
+    """What is said as power, apparent power or current; all of it counts as heat."""
+    value = ends.of(measure)
+    if measure.kind == "current":
+        if volt is None:
+            return None
+        value *= volt
+    if measure.kind == "power":
+        return Draw(value, value / factor, 0.0, value)
+    return Draw(value * factor, value, 0.0, value * factor)
+
+
+def appliances(ground: Ground) -> dict[str, Appliance]:
+    """Every piece of gear with a mains inlet, by its full name."""
+    given: dict[str, dict[str, float]] = {}
+    for key, channel in ground.channels.items():
+        if channel.rated_w is not None:
+            given.setdefault(channel.gear.full, {})[key] = channel.rated_w
+    unrated: dict[str, list[str]] = {}
+    for key, run in ground.trace.runs.items():
+        gear = run.output.gear
+        if run.output.carries == "power" and (run.arrivals or run.broken) and key not in given.get(gear.full, {}):
+            unrated.setdefault(gear.full, []).append(key)
+    found = {}
+    for gear in ground.rig.gear.values():
+        if gear.word == "amp":
+            found[gear.full] = _amplifier(gear, given.get(gear.full, {}), unrated.get(gear.full, ()))
+        elif (gear.word == "speaker" and "powered" in gear.facts) or gear.word == "processor":
+            found[gear.full] = _fixed(gear)
+    return found
+
+
+def _amplifier(gear: Gear, given: Mapping[str, float], unrated: Iterable[str]) -> Appliance:
+    sources, assumes, unknown = dict(given), [], ""
+    for key in unrated:
+        bridged = "+" in key.rpartition(".")[2]
+        points, _ = points_in_use(gear, bridged)
+        most = max((point.power_w for point in points), default=None)
+        if most is None:
+            unknown = f"no rated output of {gear.full} is given"
+            continue
+        sources[key] = most
+        assumes.append(f"the load of {key} is not known: its highest rating stands for it")
+    if gear.broken:
+        unknown = f"a fault in the data of {gear.full} leaves it unknown"
+    idle, efficiency = _measure(gear, "idle"), one(gear.facts, "efficiency", "ratio")
+    if idle is None:
+        assumes.append(f"the idle draw of {gear.full} is not given and left out: it takes at least this much")
+    stage = gear.facts["stage"].entries[0].words[0] if "stage" in gear.facts and not gear.broken else ""
+    rated = efficiency.value if efficiency else None
+    if sources:
+        assumes += [f"{gear.full}: {text}" for text in efficiency_at(EIGHTH, rated, stage).assumes]
+    if efficiency is not None and not efficiency.value:
+        unknown = f"the efficiency of {gear.full} is nothing"
+    return _appliance(gear, None, idle, efficiency, stage, sources, unknown, assumes)
+
+
+def _fixed(gear: Gear) -> Appliance:
+    draw = _measure(gear, "draw")
+    unknown = "" if draw is not None else f"what {gear.full} draws is not given"
+    if gear.broken:
+        unknown = f"a fault in the data of {gear.full} leaves it unknown"
+    assumes = []
+    if draw is not None and gear.word == "speaker":
+        assumes.append(f"the draw of {gear.full} is one figure: it counts at every drive level")
+    return _appliance(gear, draw, None, None, "", {}, unknown, assumes)
+
+
+def _appliance(
+    gear: Gear,
+    draw: Measure | None,
+    idle: Measure | None,
+    efficiency: Measure | None,
+    stage: str,
+    sources: Mapping[str, float],
+    unknown: str,
+    assumes: list[str],
+) -> Appliance:
+    factor = one(gear.facts, "power-factor", "number")
+    if factor is not None and factor.value <= 0:
+        factor = None
+    said = draw or idle
+    if factor is None and not unknown and (said is None or said.kind == "power" or sources):
+        assumes.append(f"no power factor of {gear.full} is given: {POWER_FACTOR:g}, a supply without correction")
+    return Appliance(
+        gear,
+        draw,
+        idle,
+        efficiency,
+        factor,
+        one(gear.facts, "inrush", "current"),
+        one(gear.facts, "leakage", "current"),
+        stage,
+        sum(sources.values()),
+        tuple(sources.items()),
+        unknown,
+        tuple(assumes),
+    )
+
+
+def _measure(gear: Gear, word: str) -> Measure | None:
+    """A draw, whichever of its kinds it is said in."""
+    given = gear.facts.get(word)
+    return given.entries[0].measures[0] if given and given.entries and given.entries[0].measures else None

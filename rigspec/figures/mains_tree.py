@@ -1,0 +1,230 @@
+"""The mains as a tree: which part feeds which, on which phases, from which supply, and what hangs on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from rigspec.figures.inlets import Appliance, Ends, appliances
+from rigspec.figures.values import Ground
+from rigspec.rig import Gear, LeadSpec, Measure, Piece, Sink, one
+from rigspec.solve.breaker import VOLTAGE_TOLERANCE
+from rigspec.solve.three_phase import phase_volt
+from rigspec.value import Value
+
+PHASES = ("L1", "L2", "L3")
+TABLE_AIR_C = 30.0  # the air for which ampacities are tabulated
+_CELSIUS_K = 273.15
+
+
+@frozen(eq=False, repr=False)
+class Supply(Value):
+    """Where a tree of the mains begins. ``volt`` is that of each phase to neutral, None where nobody says it."""
+
+    part: str
+    phases: int
+    volt: float | None
+    measure: Measure | None
+    assumes: tuple[str, ...]
+
+    def volt_at(self, ends: Ends, tolerance: float) -> float | None:
+        """The voltage at an end: as low as its tolerance allows at the bad one, since power taken stays the same.
+
+        Where no tolerance is said the standard's counts at the bad end alone: at the mild one it is as said.
+        """
+        if self.volt is None or not ends.end:
+            return self.volt
+        measure = self.measure
+        if measure is None or measure.low == measure.high:
+            return self.volt * (1 - tolerance) if ends.end > 0 and ends.only is None else self.volt
+        return self.volt * ends.of(measure, -1) / measure.value
+
+
+@frozen(eq=False, repr=False)
+class Plug(Value):
+    """One inlet on a path of the mains: where it is, and the leads from the outlet to it."""
+
+    sink: Sink
+    outlet: str
+    pieces: tuple[Piece, ...]
+
+
+@frozen(eq=False, repr=False)
+class Node(Value):
+    """A part of the mains in its place. ``phases`` are the phases it has: 0, 1 and 2 for L1, L2 and L3.
+
+    ``several``: its lead has more than one phase. ``unsaid``: it hangs on several phases and says neither which nor how
+    many. ``absent`` is the phase that it names and that what feeds it has not, or how many it asks for.
+    """
+
+    gear: Gear
+    parent: str
+    children: tuple[str, ...]
+    supply: Supply
+    phases: tuple[int, ...]
+    unsaid: bool
+    absent: str
+    breaker: Measure | None
+    curve: str
+    lead: LeadSpec | None
+    draw: Measure | None
+    plugs: tuple[Plug, ...]
+
+    @property
+    def several(self) -> bool:
+        return len(self.phases) > 1
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The phases as people call them; one `L` where no phase has a name."""
+        if not self.several and self.supply.phases == 1 and "phase" not in self.gear.facts:
+            return ("L",)
+        return tuple(PHASES[each] for each in self.phases)
+
+
+@frozen(eq=False, repr=False)
+class Plan(Value):
+    """The mains before any end of a range is taken. ``nodes`` stand from the supplies outward.
+
+    ``guards`` gives for each part the nearest part with a breaker, itself or above, "" where there is none.
+    ``air_c`` is the air's temperature; ``code`` whose rules apply, ``code_said`` whether the rig says so.
+    """
+
+    nodes: Mapping[str, Node]
+    guards: Mapping[str, str]
+    gear: Mapping[str, Appliance]
+    plugged: Mapping[str, str]
+    mains: Measure | None
+    code: str
+    code_said: bool
+    tolerance: float
+    air_c: float
+    air_said: bool
+
+
+def plan_of(ground: Ground) -> Plan:
+    """Put the parts of the mains in order; parts that run in a circle are left out."""
+    rig = ground.rig
+    parts = {gear.full: gear for gear in rig.gear.values() if gear.word == "mains"}
+    children: dict[str, list[str]] = {}
+    for gear in parts.values():
+        children.setdefault(gear.parent, []).append(gear.full)
+    plugs = _plugs(ground) if parts else {}
+    mains = one(rig.facts, "mains", "voltage")
+    given = rig.facts.get("code")
+    code = given.entries[0].words[0] if given and given.entries and given.entries[0].words else "iec"
+    nodes: dict[str, Node] = {}
+    guards: dict[str, str] = {}
+    todo = children.get("", [])[::-1]
+    while todo:
+        name = todo.pop()
+        below = tuple(children.get(name, ()))
+        node = _node(parts, nodes, parts[name], below, tuple(plugs.get(name, ())), mains)
+        nodes[name] = node
+        guards[name] = name if node.breaker else guards.get(node.parent, "")
+        todo += below[::-1]
+    air = one(rig.facts, "air", "temperature")
+    return Plan(
+        nodes,
+        guards,
+        appliances(ground),
+        {plug.sink.gear.full: name for name, each in plugs.items() for plug in each},
+        mains,
+        code,
+        given is not None,
+        VOLTAGE_TOLERANCE[code],
+        TABLE_AIR_C if air is None else air.value - _CELSIUS_K,
+        air is not None,
+    )
+
+
+def _plugs(ground: Ground) -> dict[str, list[Plug]]:
+    """What hangs on each part by a path; the first path counts where several lead to one inlet."""
+    found: dict[str, list[Plug]] = {}
+    for key, run in ground.trace.runs.items():
+        if run.output.carries != "mains":
+            continue
+        for arrival in run.arrivals:
+            sink = arrival.sink
+            if sink.takes == "mains" and ground.trace.arrivals[sink.key] is arrival:
+                plug = Plug(sink, key, tuple(run.leads_to(sink.joint)))
+                found.setdefault(run.output.gear.full, []).append(plug)
+    return found
+
+
+def _node(
+    parts: Mapping[str, Gear],
+    nodes: Mapping[str, Node],
+    gear: Gear,
+    children: tuple[str, ...],
+    plugs: tuple[Plug, ...],
+    mains: Measure | None,
+) -> Node:
+    parent = nodes.get(gear.parent)
+    phases, unsaid, absent = _phases(gear, parent, [parts[child] for child in children])
+    breaker = gear.facts.get("breaker")
+    entry = breaker.entries[0] if breaker and breaker.entries else None
+    lead = gear.facts.get("lead")
+    held = lead.entries[0] if lead and lead.entries else None
+    draw = gear.facts.get("draw")
+    return Node(
+        gear,
+        gear.parent if parent else "",
+        children,
+        parent.supply if parent else _supply(gear, phases, mains),
+        phases,
+        unsaid,
+        absent,
+        entry.get("current") if entry else None,
+        entry.words[0] if entry and entry.words else "",
+        _spec(held.get("area"), held.get("gauge"), held.get("length"), held.words) if held else None,
+        draw.entries[0].measures[0] if draw and draw.entries and draw.entries[0].measures else None,
+        plugs,
+    )
+
+
+def _spec(area: Measure | None, awg: Measure | None, length: Measure | None, words: tuple[str, ...]) -> LeadSpec | None:
+    if length is None or (area is None and awg is None):
+        return None
+    return LeadSpec(area, awg, length, "solid" in words, "tinned" in words)
+
+
+def _supply(gear: Gear, phases: tuple[int, ...], mains: Measure | None) -> Supply:
+    said = gear.measure("supply", "voltage")
+    count = max(len(phases), 1)
+    if said is None:
+        assumes = (f"the supply of {gear.full} is not said: the rig's own mains, {mains.text}",) if mains else ()
+        return Supply(gear.full, count, mains.value if mains else None, mains, assumes)
+    volt, note = phase_volt(said.value, count, mains.value if mains else None)
+    return Supply(gear.full, count, volt, said, (f"{gear.full}: {note}",) if note else ())
+
+
+def _phases(gear: Gear, parent: Node | None, children: list[Gear]) -> tuple[tuple[int, ...], bool, str]:
+    """The phases that a part has, whether it should have said which, and what it names and cannot have."""
+    own = _named_phase(gear)
+    count = gear.count("phases", 0)
+    if parent is None:
+        if count > 1:
+            return tuple(range(min(count, 3))), False, ""
+        return (PHASES.index(own) if own else 0,), False, ""
+    if own:
+        wanted = PHASES.index(own)
+        if wanted in parent.phases:
+            return (wanted,), False, ""
+        # A supply that never speaks of phases may stand for any one of them, but for one alone.
+        nameless = parent.labels == ("L",) and not parent.parent
+        return parent.phases[:1], False, "" if nameless and wanted == 0 else own
+    if count > 1:
+        if count <= len(parent.phases):
+            return parent.phases[:count], False, ""
+        return parent.phases, False, f"{count} phases"
+    if not parent.several:
+        return parent.phases, False, ""
+    spread = any(_named_phase(child) or child.count("phases", 0) > 1 for child in children)
+    return (parent.phases if spread else parent.phases[:1]), True, ""
+
+
+def _named_phase(gear: Gear) -> str:
+    given = gear.facts.get("phase")
+    return given.entries[0].words[0] if given and given.entries and given.entries[0].words else ""
