@@ -107,7 +107,7 @@ class _Maker:
         said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
         if said is None or gear.broken:
             return None
-        limit = "its full output" if word == "drive" else "its input"
+        limit = "the level of its full output" if word == "drive" else "the most its input takes"
         return self._stage(point, limit, _dbu(said), said.span)
 
     def _output_stage(self, point: Point, output: Output) -> Stage | None:
@@ -119,13 +119,15 @@ class _Maker:
             if channel is None or not channel.rated_volt:
                 return None
             rated = gear.facts.get("rated")
-            limit = f"its rated {show(channel.rated_volt, 'voltage')} into {show(channel.load_ohm, 'resistance')}"
-            assumes = "; ".join(channel.rated_assumes)
-            return self._stage(point, limit, volt_to_dbu(channel.rated_volt), rated.span if rated else None, assumes)
+            limit = f"its rated output into {show(channel.load_ohm, 'resistance')}"
+            dbu, said_at = volt_to_dbu(channel.rated_volt), rated.span if rated else None
+            return self._stage(point, limit, dbu, said_at, channel.rated_assumes)
         said = said_measure(gear, "peak") if gear.word == "processor" else None
-        return None if said is None else self._stage(point, "its output", _dbu(said), said.span)
+        return None if said is None else self._stage(point, "the most its output gives", _dbu(said), said.span)
 
-    def _stage(self, point: Point, limit: str, clip_dbu: float, said: Span | None, assumes: str = "") -> Stage | None:
+    def _stage(
+        self, point: Point, limit: str, clip_dbu: float, said: Span | None, assumes: tuple[str, ...] = ()
+    ) -> Stage | None:
         parts, signals = point.parts, self.ground.signals
         if not parts:
             return None

@@ -69,7 +69,7 @@ class Stage(Value):
     limit: str
     clip_dbu: float
     said: Span | None
-    assumes: str
+    assumes: tuple[str, ...]
     feed: str
     feed_dbu: float | None
     rooms: tuple[float | None, float | None, float | None]

@@ -35,11 +35,23 @@ def stage_clips(figures: Figures) -> Iterable[Finding]:
         if stage.point.end == "output":
             gain = stage.point.gear.ports.get(stage.key.rpartition(".")[2], {}).get("gain")
             now = _first_gain(gain.entries[0].get("gain")) if gain else 0.0
-            cure = f"lower it by at least {cut}, `{stage.key} {{ gain {now - _tenths(over_db):.4g} dB }}`, and open the"
-            cure += f" attenuator of {chain.gear.full} by as much" if chain.gear.word == "amp" else " gain behind it"
+            cure = f"lower it by at least {cut}, `{stage.key} {{ gain {now - _tenths(over_db):.4g} dB }}`"
+            cure += _opened(chain, _tenths(over_db))
         else:
             cure = f"put `pad {cut}` before it, or lower the level of {stage.feed} by as much"
         yield _clips(figures, "stage-clips", found, f"the peaks of {{feeds}} drive {stage.key} {{over}}", cure)
+
+
+def _opened(chain: Chain, by_db: float) -> str:
+    """How the amplifier makes up for it, where its attenuator leaves it room."""
+    if chain.gear.word != "amp":
+        return ""
+    control = amplifier_gain(chain.gear, chain.key.removeprefix(f"{chain.gear.full}.").partition("+")[0]).control
+    if control is None or abs(control.value) < by_db:
+        return ""
+    return (
+        f", and open the attenuator of {chain.gear.full} to {by_db - abs(control.value):.4g} dB to be as loud as before"
+    )
 
 
 def input_overdriven(figures: Figures) -> Iterable[Finding]:
@@ -64,9 +76,9 @@ def amp_clips(figures: Figures) -> Iterable[Finding]:
         channel = figures.channels[stage.key]
         control = amplifier_gain(channel.gear, channel.output.port.partition("+")[0]).control
         now = -abs(control.value) if control else 0.0
-        owner = stage.key if control is None or "+" not in stage.key else channel.gear.full
-        cure = f"turn {owner} down by at least {_shown_cut(over_db)}, `{owner.partition('.')[0]} {{ attenuator "
-        cure += f"{now - _tenths(over_db):.4g} dB }}`, or put a pad of as much before it"
+        cut = _shown_cut(over_db)
+        cure = f"turn {stage.key} down by at least {cut} (attenuator at {now - _tenths(over_db):.4g} dB), or put"
+        cure += f" `pad {cut}` before it"
         wanted_volt = dbu_to_volt(stage.clip_dbu + over_db)
         asks, gives = show_pair(wanted_volt, dbu_to_volt(stage.clip_dbu), "voltage")
         what = f"the peaks of {{feeds}} ask {stage.key} for {asks}, {{over}} {gives} it gives into this load"
@@ -100,7 +112,8 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
     may = peak.dbu - stage.clip_dbu <= TOLD_DB
     if may:
         what = what.replace("drive", "may drive").replace("ask", "may ask", 1)
-    beyond = "more than the" if rule == "amp-clips" else "beyond what it takes"
+    beyond = f"beyond what it {'gives' if stage.point.end == 'output' else 'takes'}"
+    beyond = "more than the" if rule == "amp-clips" else beyond
     over = f"{show(over_db, 'gain')} {beyond}"
     nominal = stage.headroom_db is not None and stage.headroom_db < 0
     computed, allowed = show_pair(peak.worst_dbu, stage.clip_dbu, "level")
@@ -136,9 +149,7 @@ def _assumes(stage: Stage, *, may: bool) -> tuple[str, ...]:
     notes = [text for part in stage.point.parts for text in part.assumes]
     if may:
         notes.insert(0, "both sides of a stereo pair are taken as alike, as a voice in the middle is")
-    if stage.assumes:
-        notes.append(stage.assumes)
-    return tuple(dict.fromkeys(notes))
+    return tuple(dict.fromkeys((*notes, *stage.assumes)))
 
 
 def _feeds(stage: Stage) -> str:
@@ -153,7 +164,7 @@ def _places(figures: Figures, found: list[Told]) -> Iterator[Label]:
         if peak is not None:
             yield Label(peak.span, f"{feed}: {peak.text}")
     if stage.said is not None:
-        yield Label(stage.said, f"{stage.key}: {stage.limit}")
+        yield Label(stage.said, f"this sets the limit of {stage.key}")
     if chain.gear.word == "amp":
         port = chain.key.removeprefix(f"{chain.gear.full}.").partition("+")[0]
         control = amplifier_gain(chain.gear, port).control
@@ -252,7 +263,7 @@ def _short(figures: Figures, found: list[Told], own: Measure, wanted_db: float) 
         computed=computed,
         allowed=f"at least {allowed}",
         assumes=_assumes(stage, may=False),
-        help=f"{down}; or use what clips later, or put up with less: `limits {{ headroom {computed} }}`",
+        help=f"{down}; or use gear that clips later, or say in `limits` that less will do",
         subject=stage.key,
     )
 

@@ -13,6 +13,7 @@ from rigspec.rules.certainty import dominant
 from rigspec.rules.rule import Rule
 from rigspec.signal import Loading
 from rigspec.solve.gain import loading_loss_db, parallel_ohm
+from rigspec.source import Span
 from rigspec.units import show, show_pair
 
 LEAST_RATIO = 10.0  # of load to source (common practice, no source)
@@ -70,8 +71,7 @@ def _finding(point: Point, loading: Loading, bad: tuple[float, float], possible:
         computed, allowed = f"{load_ohm / source:.3g} times", f"{LEAST_RATIO:g} times the source's impedance"
     decides = dominant(_moves(loading)) if possible else dominant(())
     labels = [Label(loading.source.span, f"the impedance of {point.key}: {loading.source.text}")]
-    spans = list(dict.fromkeys((key, measure) for key, measure in loading.inputs))[:4]
-    labels += [Label(measure.span, f"the input of {key}: {measure.text}") for key, measure in spans]
+    labels += _inputs(loading)
     return Finding(
         "output-loaded-down" if heavily else "output-loaded",
         point.span,
@@ -86,6 +86,18 @@ def _finding(point: Point, loading: Loading, bad: tuple[float, float], possible:
         possible=possible,
         decides=decides.text,
     )
+
+
+def _inputs(loading: Loading) -> list[Label]:
+    """Where the impedances of the inputs are said, each place once."""
+    places: dict[Span, tuple[Measure, list[str]]] = {}
+    for key, measure in loading.inputs:
+        places.setdefault(measure.span, (measure, []))[1].append(key)
+    labels = []
+    for span, (measure, keys) in list(places.items())[:4]:
+        more = f" and {len(keys) - 2} more" if len(keys) > 2 else ""
+        labels.append(Label(span, f"the input of {', '.join(keys[:2])}{more}: {measure.text}"))
+    return labels
 
 
 def _moves(loading: Loading) -> Iterable[tuple[Measure, float]]:

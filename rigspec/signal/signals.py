@@ -236,11 +236,11 @@ class Signals:
         for item in self._mixes[gear.name].parts:
             name = f"{item.name}.{item.port}" if item.port else item.name
             output = self.rig.wiring.outputs.get(name)
-            if output is None:  # a feed that is used in mixes only has no output in the wiring
+            if output is None:  # what is used in mixes only has no output in the wiring
                 source = self.rig.gear.get(item.name)
-                if source is None or source.word != "feed":
+                if source is None or source.word not in ("feed", "processor", "split"):
                     continue
-                output = Output(name, source, "", "signal", -1, source.span)
+                output = Output(name, source, item.port, "signal", -1, source.span)
             found.append((output, item.gain_db))
         return found
 
