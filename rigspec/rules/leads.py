@@ -62,7 +62,7 @@ def _lossy(
     also = f"; {more} more box{'' if more == 1 else 'es'} on this lead lose{'s' if more == 1 else ''} too much"
     related = [Label(own.span, f"this rig's own limit: {own.text}")] if own else []
     if costly.gear is not None:
-        related.append(Label(costly.gear.span, f"{costly.gear.full} is declared here{_said(costly)}"))
+        related.append(Label(costly.gear.span, f"{costly.gear.full} is declared here{said(costly)}"))
     related.append(Label(box.box.arrival.sink.span, f"{box.key} hangs here"))
     least = f", at least {show(box.loss_low_db, 'gain')}" if box.loss_low_db < box.loss_high_db * 0.9999 else ""
     costs = "may cost" if possible else "costs"
@@ -84,7 +84,7 @@ def _lossy(
     )
 
 
-def _said(piece: Piece) -> str:
+def said(piece: Piece) -> str:
     spec = piece.spec
     given = [m.text for m in (spec.area_mm2, spec.awg, spec.length) if m is not None] if spec else []
     return f": {', '.join(given)}" if given else ""
@@ -106,13 +106,13 @@ def _thicker(figures: Figures, box: BoxFigures, costly: Piece, leads: list[Piece
     if own_db <= 1e-9 or limit_db <= others_db:
         return _ALL_THE_WAY
     share = (gain_to_ratio(limit_db - others_db) - 1) / (gain_to_ratio(own_db) - 1)
-    longest = show(spec.length.high * share, "length", _unit_of(spec.length))
-    size = _next_size(costly, ohm * share, case)
+    longest = show(spec.length.high * share, "length", unit_of(spec.length))
+    size = next_size(costly, ohm * share, case)
     thicker = f"use {size}, or keep this size and stay" if size else "stay"
     return f"{thicker} under about {longest}; or move the amplifier nearer"
 
 
-def _unit_of(length: Measure) -> str:
+def unit_of(length: Measure) -> str:
     """The author's own unit of a length; the customary one for a length that is written in several."""
     unit = length.text.rpartition(" ")[2].lstrip("0123456789.")
     try:
@@ -121,7 +121,7 @@ def _unit_of(length: Measure) -> str:
         return ""
 
 
-def _next_size(piece: Piece, allowed_ohm: float, case: Case) -> str:
+def next_size(piece: Piece, allowed_ohm: float, case: Case) -> str:
     spec = piece.spec
     assert spec is not None
     area, awg = spec.area_mm2, spec.awg

@@ -1,0 +1,162 @@
+"""Rules about leads beside their loss: the heat of their copper, and how well a loudspeaker is damped through them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from attrs import evolve
+
+from rigspec.figures import BoxFigures, ChannelFigures, Figures, LeadFigures
+from rigspec.figures.channel import copper_note
+from rigspec.finding import Finding, Label, Severity
+from rigspec.load import lead_conductor
+from rigspec.rig import Measure, Piece
+from rigspec.rules.leads import next_size, said, unit_of
+from rigspec.rules.loads import suited
+from rigspec.rules.places import declared
+from rigspec.rules.rule import Rule
+from rigspec.solve.ampacity import least_size
+from rigspec.units import show, show_pair
+
+FULL_OUTPUT = (
+    "the amplifier at its rated output for ever; music has a part of that in the mean, so this errs on the safe side"
+)
+
+
+def lead_overheats(figures: Figures) -> Iterable[Finding]:
+    """A loudspeaker lead carries more than its copper stands; of one way the lead that is worst off speaks for all."""
+    for channel in suited(figures):
+        over = [lead for lead in channel.leads if (excess := _excess(lead)) is not None and excess > 1.0001]
+        if over:
+            yield _hot(figures, channel, max(over, key=lambda lead: _excess(lead) or 0.0))
+
+
+def _excess(lead: LeadFigures) -> float | None:
+    return None if lead.ampere is None or not lead.capacity_ampere else lead.ampere / lead.capacity_ampere
+
+
+def _hot(figures: Figures, channel: ChannelFigures, lead: LeadFigures) -> Finding:
+    assert lead.ampere is not None
+    assert lead.capacity_ampere is not None
+    spec, piece = lead.piece.spec, lead.piece
+    assert spec is not None
+    computed, allowed = show_pair(lead.ampere, lead.capacity_ampere, "current")
+    size = spec.area_mm2 or spec.awg
+    pairs = piece.gear.count("pairs", 1) if piece.gear is not None else 1
+    thicker = least_size(
+        lead.ampere,
+        area_mm2=spec.area_mm2.low if spec.area_mm2 else None,
+        awg=spec.awg.high if spec.awg and not spec.area_mm2 else None,
+        air_c=figures.case.copper_c,
+        bunched=pairs,
+    )
+    use = f"use {show(thicker, 'area' if spec.area_mm2 else 'gauge')}" if thicker is not None else "use a thicker lead"
+    warm = (
+        f", which would bring its copper to {lead.copper_c:.0f} degC" if lead.copper_c and lead.copper_c < 400 else ""
+    )
+    where = (Label(piece.gear.span, f"{piece.gear.full} is declared here{said(piece)}"),) if piece.gear else ()
+    bundle = (f"all {pairs} pairs of it carry as much",) if pairs > 1 else ()
+    return Finding(
+        "lead-overheats",
+        piece.span,
+        f"{piece.name or 'this lead'} carries {computed} at full output, more than the {allowed} that"
+        f" {size.text if size else 'it'} stands",
+        label=f"{computed} here",
+        related=(*where, Label(channel.output.span, f"from {channel.key}"), *declared(channel.boxes, 2)),
+        computed=computed + warm,
+        allowed=f"at most {allowed}",
+        assumes=(FULL_OUTPUT, *bundle),
+        help=f"{use}, or share the boxes between two leads",
+        subject=piece.gear.full if piece.gear else channel.key,
+    )
+
+
+def damping_low(figures: Figures) -> Iterable[Finding]:
+    """The damping factor at a loudspeaker falls below what the rig wants; one finding for each channel."""
+    own = figures.rig.limit("damping", "number")
+    if own is None or own.value <= 0:
+        return
+    for channel in suited(figures):
+        low = [box for box in channel.boxes if box.damping is not None and box.damping < own.value * 0.9999]
+        if low:
+            yield _limp(figures, channel, min(low, key=lambda box: box.damping or 0.0), len(low) - 1, own)
+
+
+def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int, own: Measure) -> Finding:
+    assert box.damping is not None
+    run = figures.trace.runs[channel.key]
+    leads = run.leads_to(box.box.arrival.sink.joint)
+    computed, allowed = show_pair(box.damping, own.value, "number")
+    also = f"; {more} more box{'es' if more > 1 else ''} on {channel.key} likewise" if more else ""
+    source = channel.source_ohm or 0.0
+    costly = max(leads, key=lambda lead: _loop_ohm(figures, lead), default=None)
+    return Finding(
+        "damping-low",
+        costly.span if costly else box.box.arrival.sink.span,
+        f"the damping factor at {box.key} is {computed}, less than the {allowed} that this rig wants{also}",
+        label=f"{show(_loop_ohm(figures, costly), 'resistance')} there and back" if costly else "here",
+        related=(
+            Label(own.span, f"this rig's own limit: {own.text}"),
+            Label(box.box.arrival.sink.span, f"{box.key} hangs here"),
+            *declared((box,)),
+        ),
+        computed=f"{computed}: {show(box.box.impedance_ohm or 0.0, 'resistance')} over the leads and"
+        f" {show(source, 'resistance')} of {channel.key} itself",
+        allowed=f"at least {allowed}",
+        assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
+        help=_stiffer(figures, box, leads, costly, source, own.value),
+        subject=box.key,
+        authority="this rig's own `limits`; the definition of the damping factor, IEC 60268-3, from memory",
+    )
+
+
+def _loop_ohm(figures: Figures, piece: Piece) -> float:
+    return 2 * lead_conductor(piece.spec, figures.case)[0] if piece.spec else 0.0
+
+
+def _stiffer(
+    figures: Figures, box: BoxFigures, leads: list[Piece], costly: Piece | None, source_ohm: float, wanted: float
+) -> str:
+    """The longest length and the next size that keep the limit."""
+    room_ohm = (box.box.impedance_ohm or 0.0) / wanted - source_ohm
+    if costly is None or room_ohm <= 0:
+        return f"no lead cures this: {box.channel} alone has too high an output impedance"
+    others = sum(_loop_ohm(figures, lead) for lead in leads if lead is not costly)
+    allowed_ohm = room_ohm - others
+    if allowed_ohm <= 0 or costly.spec is None or costly.spec.length is None:
+        return "use thicker or shorter leads all along the way"
+    length = costly.spec.length
+    longest = show(length.value * allowed_ohm / _loop_ohm(figures, costly), "length", unit_of(length))
+    size = next_size(costly, allowed_ohm, evolve(figures.case, copper=1))
+    thicker = f"use {size}, or keep this size and stay" if size else "stay"
+    return f"{thicker} under about {longest}; or move the amplifier nearer"
+
+
+RULES = (
+    Rule(
+        "lead-overheats",
+        Severity.WARNING,
+        "a loudspeaker lead carries more current than its copper stands",
+        "its insulation softens and shorts where it is coiled or covered",
+        "the current that a copper cable of its size carries for ever in this air, at the amplifier's rated output",
+        "IEC 60364-5-52 tables B.52.2 and B.52.14; IEC 60335-1 table 11 for thin cords; NEC table 310.16 for gauges",
+        "use a thicker lead",
+        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.75 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        lead_overheats,
+    ),
+    Rule(
+        "damping-low",
+        Severity.WARNING,
+        "the damping factor at a loudspeaker is lower than the rig wants",
+        "the amplifier's hold on the cone goes into the copper; bass is a little looser than it could be",
+        "the rig's own `limits { damping ... }`; without it nothing is judged, for above about 20 it hardly matters",
+        "common practice, no source; the definition of the damping factor, IEC 60268-3, from memory",
+        "use thicker or shorter leads",
+        'rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
+        "a.1 -> lead 2.5 mm2 25 m -> s\n",
+        'rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
+        "a.1 -> lead 2.5 mm2 20 m -> s\n",
+        damping_low,
+    ),
+)

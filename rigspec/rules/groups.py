@@ -1,0 +1,82 @@
+"""Rules about groups: whether loudspeakers that belong together are driven alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures import BoxFigures, Figures
+from rigspec.figures.groups import Driven, alike, members
+from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Measure, Roster
+from rigspec.rules.places import declared
+from rigspec.rules.rule import Rule
+from rigspec.units import show, show_pair
+
+SPREAD_DB = 3.0  # common practice, no source: a difference that everybody hears
+NAMED_DB = 0.05  # half the power is 3.01 dB and is called 3 dB
+
+
+def group_uneven(figures: Figures) -> Iterable[Finding]:
+    """Loudspeakers of one kind in a group get levels that differ by more than they may."""
+    own = figures.rig.limit("spread", "gain")
+    limit_db = abs(own.value) if own else SPREAD_DB
+    for roster in figures.rig.rosters_of("group"):
+        for lot in alike(figures, members(roster)):
+            if lot[0].power_db - lot[-1].power_db > limit_db + NAMED_DB:
+                yield _uneven(roster, lot, limit_db, own)
+
+
+def _uneven(roster: Roster, lot: list[Driven], limit_db: float, own: Measure | None) -> Finding:
+    loud, soft = lot[0], lot[-1]
+    spread_db = loud.power_db - soft.power_db
+    computed, allowed = show_pair(spread_db, limit_db, "gain")
+    in_leads = soft.box.loss_db - loud.box.loss_db
+    others = sum(loud.power_db - each.power_db > limit_db + NAMED_DB for each in lot) - 1
+    also = f"; {others} more of them likewise" if others else ""
+    limit = (Label(own.span, f"this rig's own limit: {own.text}"),) if own else ()
+    return Finding(
+        "group-uneven",
+        soft.box.box.arrival.sink.span,
+        f"{soft.box.key} gets {computed} less than {loud.box.key} in the group {roster.name}{also}",
+        label=f"{computed} less than {loud.box.key}",
+        related=(
+            Label(loud.box.box.arrival.sink.span, f"{loud.box.key} gets the most"),
+            Label(roster.span, f"the group {roster.name} says that they belong together"),
+            *limit,
+            *declared((soft.box, loud.box)),
+        ),
+        computed=f"{computed}, of which {show(in_leads, 'gain')} in the leads",
+        allowed=f"at most {allowed}",
+        help=_evened(loud.box, soft.box, spread_db - limit_db, in_leads),
+        subject=soft.box.key,
+        authority="this rig's own `limits`" if own else "",
+    )
+
+
+def _evened(loud: BoxFigures, soft: BoxFigures, over_db: float, in_leads: float) -> str:
+    """The least change that brings a group back within its limit."""
+    over = show(over_db, "gain")
+    leads = f"; thicker or shorter leads to {soft.key} bring up to {show(in_leads, 'gain')}" if in_leads > 0.05 else ""
+    if loud.channel != soft.channel:
+        return f"turn {loud.channel} down by {over} or more, or {soft.channel} up{leads}"
+    if loud.box.tapped:
+        return f"set another tap on {soft.key} or {loud.key}{leads}"
+    return f"they hang on one channel: let them hang alike on it{leads}"
+
+
+RULES = (
+    Rule(
+        "group-uneven",
+        Severity.WARNING,
+        "loudspeakers of one kind in a group are driven unequally",
+        "one part of the audience hears the group louder than another, and the loud ones reach their limit first",
+        "3 dB between any two of one kind, or the rig's own `limits { spread ... }`",
+        "common practice, no source",
+        "make the gains, taps and leads of the group alike",
+        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -6 dB }\nspeaker b[1..2] is box\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nf -> a.2 -> lead 2.5 mm2 9 m -> b[2]\ngroup front: b[*]\n",
+        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -2 dB }\nspeaker b[1..2] is box\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nf -> a.2 -> lead 2.5 mm2 9 m -> b[2]\ngroup front: b[*]\n",
+        group_uneven,
+    ),
+)
