@@ -8,7 +8,7 @@ from attrs import field, frozen
 
 from rigspec.figures.inlets import AT_EIGHTH, DRIVES, Appliance, Draws, Ends
 from rigspec.figures.mains_sums import PartSum, sums_of
-from rigspec.figures.mains_tree import Node, Plan, Plug, plan_of
+from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
 from rigspec.figures.values import Ground
 from rigspec.load import Case, lead_conductor
 from rigspec.rig import Gear, LeadSpec, Piece
@@ -81,14 +81,15 @@ class InletFigures(Value):
 class PartFigures(Value):
     """One part of the mains with all that hangs on it.
 
-    ``end_volts`` are the voltages of its phases at its outlets, with everything at 1/8 of rated output, ``drop`` the
-    share of the supply's voltage lost up to there on its worst phase. ``unknown`` names the gear below it of which no
-    draw is known: then all sums are lower bounds.
+    ``volt`` is what the supply gives each phase, ``end_volts`` what is left of it on its phases at its outlets, with
+    everything at 1/8 of rated output; ``drop`` is the share lost up to there on the worst phase. ``unknown`` names the
+    gear below it of which no draw is known: then all sums are lower bounds.
     """
 
     node: Node
     total: PartSum
     lead: MainsLead | None
+    volt: float | None
     end_volts: tuple[float, ...] | None
 
     @property
@@ -98,8 +99,7 @@ class PartFigures(Value):
     @property
     def amperes(self) -> tuple[tuple[float, ...], ...] | None:
         """The current of each phase of this part, for each drive level; None where the voltage is not known."""
-        volt = self.node.supply.volt
-        if volt is None:
+        if self.volt is None:
             return None
         return tuple(tuple(self.total.ampere(drive, each) for each in self.node.phases) for drive in range(len(DRIVES)))
 
@@ -135,8 +135,7 @@ class PartFigures(Value):
 
     @property
     def drop(self) -> float | None:
-        volt = self.node.supply.volt
-        return None if self.end_volts is None or not volt else 1 - min(self.end_volts) / volt
+        return None if self.end_volts is None or not self.volt else 1 - min(self.end_volts) / self.volt
 
 
 @frozen(eq=False, repr=False)
@@ -168,7 +167,7 @@ def mains_figures(ground: Ground) -> MainsFigures:
     typical = solved(plan, Ends())
     if not plan.nodes:
         return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, typical, typical)
-    mild = solved(plan, Ends(-1))
+    mild = solved(plan, Ends(-1)) if inexact(plan) else typical
     return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, solved(plan, Ends(1)), mild)
 
 
@@ -185,7 +184,7 @@ def solved(plan: Plan, ends: Ends) -> Solved:
         volts[name] = _end_volts(node, sums[name], feed, volts.get(node.parent), plan, ends)
         at_end = volts[name]
         ends_at = None if at_end is None else tuple(abs(at_end[each]) for each in node.phases)
-        parts[name] = PartFigures(node, sums[name], feed, ends_at)
+        parts[name] = PartFigures(node, sums[name], feed, node.supply.volt_at(ends, plan.tolerance), ends_at)
         if feed is not None:
             leads.append(feed)
         leads += _plugged(plan, node, drawn, ends, ends_at[0] if ends_at else None, inlets)

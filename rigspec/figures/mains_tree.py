@@ -139,6 +139,23 @@ def plan_of(ground: Ground) -> Plan:
     )
 
 
+def inexact(plan: Plan) -> list[Measure]:
+    """What is given as a range or with a tolerance of all that hangs on the mains, each place once."""
+    measures: list[Measure | None] = []
+    specs: list[LeadSpec | None] = []
+    for node in plan.nodes.values():
+        measures += (node.supply.measure, node.draw)
+        specs.append(node.lead)
+        for plug in node.plugs:
+            specs += [piece.spec for piece in plug.pieces]
+    for spec in specs:
+        if spec is not None:
+            measures += (spec.area_mm2, spec.awg, spec.length)
+    for each in plan.gear.values():
+        measures += (each.draw, each.idle, each.efficiency, each.factor, each.inrush, each.leakage)
+    return list({measure.span: measure for measure in measures if measure and measure.low != measure.high}.values())
+
+
 def _plugs(ground: Ground) -> dict[str, list[Plug]]:
     """What hangs on each part by a path; the first path counts where several lead to one inlet."""
     found: dict[str, list[Plug]] = {}
