@@ -19,8 +19,9 @@ class SetLimiter(Value):
 
     ``output`` is where it is set: a processor output or the channel itself. ``watches`` is ``rms`` or ``peak``;
     ``dbu`` is its threshold there, at a processor's output or an amplifier's input (at its output where the gain is
-    not known), ``output_dbu`` the same threshold at the amplifier's output. ``right_dbu`` is where it should stand
-    there, None where no loudspeaker has a rating. Peaks are levels of the sine that reaches them.
+    not known), ``output_dbu`` the same threshold at the amplifier's output. ``worded``: it says what it watches.
+    ``right_dbu`` is where it should stand there, None where no loudspeaker has a rating. Peaks are levels of the sine
+    that reaches them.
     """
 
     output: Output
@@ -28,6 +29,7 @@ class SetLimiter(Value):
     dbu: float
     output_dbu: float
     said: Measure
+    worded: bool
     attack: Measure | None
     release: Measure | None
     right_dbu: float | None = None
@@ -67,7 +69,7 @@ def limiters_set(channel: ChannelFigures, points: Sequence[ProcessorPoint]) -> l
 def _set(facts: Facts, output: Output, behind_db: float, gain_db: float) -> list[SetLimiter]:
     attack, release = one(facts, "attack", "time"), one(facts, "release", "time")
     return [
-        SetLimiter(output, limit.watches, limit.dbu, limit.dbu + behind_db, limit.said, attack, release)
+        SetLimiter(output, limit.watches, limit.dbu, limit.dbu + behind_db, limit.said, limit.worded, attack, release)
         for limit in limits_said(facts, gain_db)
     ]
 

@@ -8,18 +8,21 @@ from math import sqrt
 from attrs import evolve, frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
+from rigspec.figures.limiters import SetLimiter
+from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
-from rigspec.signal import amplifier_gain_db
-from rigspec.solve.decibel import power_ratio_to_gain, ratio_to_gain, volt_to_dbu
+from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
+from rigspec.solve.limiter import peak_level_dbu
 from rigspec.units import show, show_pair
 from rigspec.value import Value
 
 PEAK_OVER_CONTINUOUS = 4.0  # crest factor 2, IEC 60268-1 programme noise as used by IEC 60268-5 (from memory)
 PROGRAMME_OVER_CONTINUOUS = 2.0  # common practice, no source
+HELD_DB = 0.25  # half of the half decibel in which most limiters are set (common practice, no source)
 
 _TIMES = {1.0: "the", 2.0: "twice the", 4.0: "four times the"}
 
@@ -28,7 +31,8 @@ _TIMES = {1.0: "the", 2.0: "twice the", 4.0: "four times the"}
 class _Excess(Value):
     """More than a loudspeaker stands: watts it gets, watts that the feed asks for, and the rating ``times`` a factor.
 
-    ``told``: the feed's level is known; else the amplifier's rated output stands for it.
+    ``told``: the feed's level is known; else the amplifier's rated output stands for it, or what the limiter ``by``
+    lets through.
     """
 
     rule: str
@@ -38,6 +42,7 @@ class _Excess(Value):
     times: float
     told: bool
     assumes: tuple[str, ...]
+    by: SetLimiter | None = None
 
     @property
     def allowed_w(self) -> float:
@@ -47,8 +52,12 @@ class _Excess(Value):
     def ratio(self) -> float:
         return self.watt / self.allowed_w
 
+    @property
+    def worth_telling(self) -> bool:
+        return self.ratio > (gain_to_power_ratio(HELD_DB) if self.by else 1.0001)
 
-def _continuous(box: BoxFigures) -> _Excess | None:
+
+def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
     limit = box.continuous
     if limit is None or limit.value <= 0:
         return None
@@ -56,18 +65,19 @@ def _continuous(box: BoxFigures) -> _Excess | None:
         wanted_w = max(box.nominal_wanted_w or 0.0, box.nominal_w)
         found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, ())
     elif box.rated_w is not None:
+        watt, by = _held(box, protection, box.rated_w, ("rms", "peak"))
+        stands = "what the limiter lets through" if by else "the amplifier's rated output"
         assumes = (
-            "no level of a feed is known here, so the amplifier's rated output is held against twice the continuous"
+            f"no level of a feed is known here, so {stands} is held against twice the continuous"
             " rating (programme; common practice, no source)",
         )
-        times = PROGRAMME_OVER_CONTINUOUS
-        found = _Excess("box-over-continuous", box.rated_w, box.rated_w, limit, times, False, assumes)
+        found = _Excess("box-over-continuous", watt, watt, limit, PROGRAMME_OVER_CONTINUOUS, False, assumes, by)
     else:
         return None
-    return found if found.ratio > 1.0001 else None
+    return found if found.worth_telling else None
 
 
-def _peak(box: BoxFigures) -> _Excess | None:
+def _peak(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
     limit, times = box.peak, 1.0
     assumes: tuple[str, ...] = ()
     if limit is None and box.continuous is not None:
@@ -82,21 +92,40 @@ def _peak(box: BoxFigures) -> _Excess | None:
         wanted_w = max(box.peak_wanted_w or 0.0, box.peak_w)
         found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes)
     elif box.rated_w is not None:
-        assumes += ("no peak level of a feed is known here: the amplifier's rated output stands for it",)
-        found = _Excess("box-over-peak", 2 * box.rated_w, 2 * box.rated_w, limit, times, False, assumes)
+        watt, by = _held(box, protection, box.rated_w, ("peak",))
+        stands = "what the limiter lets through" if by else "the amplifier's rated output"
+        assumes += (f"no peak level of a feed is known here: {stands} stands for it",)
+        found = _Excess("box-over-peak", 2 * watt, 2 * watt, limit, times, False, assumes, by)
     else:
         return None
-    return found if found.ratio > 1.0001 else None
+    return found if found.worth_telling else None
 
 
-def _both(box: BoxFigures) -> tuple[_Excess | None, _Excess | None]:
+def _held(
+    box: BoxFigures, protection: ChannelProtection, watt: float, watching: tuple[str, ...]
+) -> tuple[float, SetLimiter | None]:
+    """The mean power of a sine that comes through the strictest limiter of a sort, if that is less than ``watt``."""
+    limiters = [each for each in protection.limiters if each.watches in watching]
+    strictest = min(limiters, key=lambda each: each.output_dbu, default=None)
+    if strictest is None or not box.box.impedance_ohm:
+        return watt, None
+    held_w = (dbu_to_volt(strictest.output_dbu) * box.share_volt) ** 2 / box.box.impedance_ohm
+    return (held_w, strictest) if held_w < watt else (watt, None)
+
+
+def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | None, _Excess | None]:
     """What is over, with one finding for one cause: what rests on the amplifier alone is told once, by the worse."""
-    mean, peak = _continuous(box), _peak(box)
+    mean, peak = _continuous(box, protection), _peak(box, protection)
     if mean is None or peak is None or (mean.told and peak.told):
         return mean, peak
     if mean.told or mean.ratio >= peak.ratio:
         return mean, None
     return None, peak
+
+
+def over_ratings(box: BoxFigures, protection: ChannelProtection) -> bool:
+    """Is a loudspeaker over one of its ratings, so that a rule of this family tells of it?"""
+    return any(each is not None for each in _both(box, protection))
 
 
 def box_over_continuous(figures: Figures) -> Iterable[Finding]:
@@ -113,14 +142,15 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
     """One finding for the boxes of one kind on one channel: the worst of them speaks for all."""
     for channel in suited(figures):
         kinds: dict[tuple[int, str], list[tuple[_Excess, BoxFigures]]] = {}
+        protection = figures.protection.channels[channel.key]
         for box in channel.boxes:
-            excess = _both(box)[which]
+            excess = _both(box, protection)[which]
             if excess is not None:
                 kinds.setdefault((id(box.box.gear.kind), box.box.way), []).append((excess, box))
         for found in kinds.values():
             found.sort(key=lambda each: -each[0].ratio)
             excess, worst = found[0]
-            finding = _over(channel, worst, excess)
+            finding = _over(channel, worst, excess, protection)
             others = tuple(
                 Label(box.box.arrival.sink.span, f"{box.key} likewise")
                 for _, box in found[1:4]
@@ -129,12 +159,14 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
             yield evolve(finding, related=finding.related + others + tuple(declared(box for _, box in found)))
 
 
-def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> Finding:
+def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> Finding:
     computed, allowed = show_pair(excess.watt, excess.allowed_w, "power")
     rating = allowed if excess.times == 1 else show(excess.limit.value, "power")
     times = _TIMES[excess.times]
     at = f"at the feed's {'peak ' if excess.rule == 'box-over-peak' else ''}level"
     what = at if excess.told else "with the amplifier at its rated output"
+    if excess.by is not None:
+        what = f"through the limiter of {excess.by.output.key}"
     clips = excess.told and excess.wanted_w > excess.watt * 1.0001
     if clips:
         what += " (the amplifier clips)"
@@ -144,21 +176,33 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> Finding:
         box.box.arrival.sink.span,
         f"{box.key} gets {computed} {what}, more than {times} {rating} it stands",
         label=f"{computed} here",
-        related=(Label(excess.limit.span, f"this sets the limit: {excess.limit.text}"),),
+        related=(
+            Label(excess.limit.span, f"this sets the limit: {excess.limit.text}"),
+            *_set_too_high(protection, excess),
+        ),
         computed=f"{computed} ({box.channel}){asked}",
         allowed=f"at most {allowed}" if excess.times == 1 else f"at most {allowed}, {times} {rating} it stands",
         assumes=excess.assumes + (channel.level_assumes if excess.told else ()),
-        help=_turned_down(box, excess) if excess.told else _made_known(channel, box, excess),
+        help=_turned_down(box, excess, protection) if excess.told else _made_known(channel, box, excess, protection),
         subject=box.key,
     )
 
 
-def _turned_down(box: BoxFigures, excess: _Excess) -> str:
+def _set_too_high(protection: ChannelProtection, excess: _Excess) -> Iterable[Label]:
+    """The limiters on the way that let this through."""
+    watching = ("peak",) if excess.rule == "box-over-peak" else ("rms", "peak")
+    for limiter in protection.limiters:
+        if limiter.watches in watching:
+            yield Label(limiter.said.span, f"the limiter of {limiter.output.key} lets it through")
+
+
+def _turned_down(box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
     over_db = show(power_ratio_to_gain(excess.wanted_w / excess.allowed_w), "gain")
-    return f"turn {box.channel} down by {over_db} (attenuator, pad or feed level), or limit it in the processor"
+    limit = _limited(box, excess, protection)
+    return f"turn {box.channel} down by {over_db} (attenuator, pad or feed level), or {limit}"
 
 
-def _made_known(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> str:
+def _made_known(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
     """Where no level is known turning down cures nothing: the level is to be said, or the channel to be limited."""
     if not channel.parts:
         say = f"say what feeds {box.channel}, with its `level` and `peak`, so that it can be judged"
@@ -169,16 +213,24 @@ def _made_known(channel: ChannelFigures, box: BoxFigures, excess: _Excess) -> st
         say = f"say what is not known ({unknown or 'a gain on the way'}), so that it can be judged"
     else:
         say = f"say the `level` and `peak` of {_feeds(channel)}, so that it can be judged"
+    return f"{say}; or {_limited(box, excess, protection)}"
+
+
+def _limited(box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
+    """The limiter that would hold this box to its rating, where it would be set."""
     peak = excess.rule == "box-over-peak"
-    watt = excess.limit.value * (excess.times / 2 if peak else 1.0)  # a sine's peak is twice its mean power
-    volt = sqrt(watt * (box.box.impedance_ohm or 0.0)) / box.share_volt if box.share_volt else 0.0
-    gain_db, _ = amplifier_gain_db(channel.gear, channel.output.port.split("+")[0])
-    at_input = ""
-    if gain_db is not None and volt > 0:
-        bridged_db = ratio_to_gain(2.0) if "+" in channel.output.port else 0.0
-        at_input = f" ({show(volt_to_dbu(volt) - gain_db - bridged_db, 'level')} at its input)"
-    limit = f"limit {box.channel} at {show(volt, 'voltage')} rms{at_input}"
-    return f"{say}; or {limit} and say so with `allow`, since a limiter is not computed here"
+    rating_w = excess.limit.value * (excess.times if peak else 1.0)
+    volt = sqrt(rating_w * (box.box.impedance_ohm or 0.0)) / box.share_volt if box.share_volt else 0.0
+    if volt <= 0:
+        return "limit it"
+    kind = "peak" if peak else "rms"
+    dbu = peak_level_dbu(volt) if peak else volt_to_dbu(volt)
+    limit = f"limit {box.channel} at {show(volt, 'voltage')} {kind}"
+    gain_db = protection.channel.gain_db
+    if protection.points:
+        point = protection.points[0]
+        return f"{limit}, at {point.output.key} `limit {show(dbu - point.gain_db, 'level')} {kind}`"
+    return limit if gain_db is None else f"{limit}, at its input `limit {show(dbu - gain_db, 'level')} {kind}`"
 
 
 def _feeds(channel: ChannelFigures) -> str:

@@ -18,6 +18,7 @@ class LimitSaid(Value):
     watches: str
     dbu: float
     said: Measure
+    worded: bool = True  # does it say what it watches?
 
 
 def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
@@ -32,10 +33,10 @@ def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
         watches = "rms" if "rms" in each.words else "peak"
         level, volt = each.get("level"), each.get("voltage")
         if level is not None:
-            found.append(LimitSaid(watches, level.value, level))
+            found.append(LimitSaid(watches, level.value, level, bool(each.words)))
         elif volt is not None and volt.value > 0:
             dbu = peak_level_dbu(volt.value) if watches == "peak" else volt_to_dbu(volt.value)
-            found.append(LimitSaid(watches, dbu - gain_db, volt))
+            found.append(LimitSaid(watches, dbu - gain_db, volt, bool(each.words)))
     return found
 
 
