@@ -263,10 +263,25 @@ TABLES: dict[str, Table] = {
     "driver": _table(
         _one("dc-resistance", "resistance", "the voice coil's resistance", "dc-resistance 5.4 ohm"),
         _one("coil-inductance", "inductance", "the voice coil's inductance", "coil-inductance 0.9 mH"),
-        _one("resonance", "frequency", "its resonance in free air", "resonance 38 Hz"),
+        _one(
+            "resonance",
+            "frequency",
+            "its resonance: in free air where `box` says the one in the box or a tuning, else in its box",
+            "resonance 38 Hz",
+        ),
         _one("mechanical-q", NUMBER, "its mechanical Q", "mechanical-q 6.2"),
         _one("electrical-q", NUMBER, "its electrical Q", "electrical-q 0.34"),
-        Field("box", "the box and its tuning", "box vented 42 Hz", (), ("frequency",), ("sealed", "vented"), True),
+        Field(
+            "box",
+            "its box: sealed, with the resonance in it; or vented, with the tuning",
+            "box vented 42 Hz",
+            (),
+            ("frequency",),
+            ("sealed", "vented"),
+            True,
+        ),
+        _one("compliance-ratio", NUMBER, "its compliance over that of the air in its box", "compliance-ratio 1.4"),
+        _one("box-q", NUMBER, "the Q of a vented box with its losses, at the tuning", "box-q 7"),
     ),
     "supply": _table(
         _flag("transformer", "mains transformer, rectifier and reservoir"),

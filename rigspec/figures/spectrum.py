@@ -96,7 +96,7 @@ def spectrum_figures(ground: Ground, bands: BandFigures) -> SpectrumFigures:
         if shape in solved:
             channels[channel.key] = _renamed(*solved[shape], channel)
         else:
-            channels[channel.key] = _worked(prepared)
+            channels[channel.key] = work_out(prepared)
             solved[shape] = channels[channel.key], channel
     boxes = {box.key: box for channel in channels.values() for box in channel.boxes}
     return SpectrumFigures(channels, boxes)
@@ -192,7 +192,8 @@ def _band(bands: BandFigures, box: Box, law: Law | None) -> tuple[float, float] 
 # ---- what comes out -------------------------------------------------------------------------------------------------
 
 
-def _worked(prepared: Prepared) -> ChannelSpectrum:
+def work_out(prepared: Prepared) -> ChannelSpectrum:
+    """A channel over its band, solved at each frequency."""
     hertz = _grid(prepared, prepared.band)
     typical, lowest = loads_over(prepared, hertz)
     state = solve_tree(prepared.typical.joints, typical)
@@ -309,11 +310,11 @@ def _box(
         _most(hertz, loss_db, within),
         real,
         rating,
-        _uncovered(law, low, high),
+        uncovered(law, low, high),
     )
 
 
-def _uncovered(law: Law | None, low: float, high: float) -> tuple[tuple[float, float], ...]:
+def uncovered(law: Law | None, low: float, high: float) -> tuple[tuple[float, float], ...]:
     """The parts of a band that a curve does not reach."""
     if law is None or law.curve is None:
         return ()
@@ -342,7 +343,7 @@ def _assumes(prepared: Prepared) -> tuple[str, ...]:
             found.append(NOMINAL)
         else:
             found += law.assumes
-            found += [BEYOND] if band is not None and _uncovered(law, *band) else []
+            found += [BEYOND] if band is not None and uncovered(law, *band) else []
     if prepared.resistive and PHASE_UNKNOWN not in found and len(prepared.laws) > 1:
         found.append(PHASE_OF_RATED)
     return tuple(dict.fromkeys(found))

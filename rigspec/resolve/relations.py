@@ -18,6 +18,7 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "load": ("resistance",),
     "least-load": ("resistance",),
     "impedance": ("resistance",),
+    "least-impedance": ("resistance",),
     "resistance": ("resistance",),
     "power": ("power",),
     "voltage": ("voltage",),

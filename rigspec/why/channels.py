@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from attrs import evolve
-
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.rated import entries, judged, points_in_use, rated_points
-from rigspec.load import solve_run
 from rigspec.rig import Entry
 from rigspec.solve.amplifier import RatedPoint
 from rigspec.why.derived import Derived
@@ -161,30 +158,9 @@ def margin(figures: Figures, key: str) -> Step | None:
     return Step(f"margin of {key}", value, "ratio", "m", "Z / Z_least", "", authority, rests_on=parts)
 
 
-LEAST_OF_RATED = 0.8  # IEC 60268-5: the least impedance is at least 80 % of the rated one
-
-
-def least_load(figures: Figures, key: str) -> Step | None:
-    """The least load that rated impedances leave: every loudspeaker at 80 % of its own, leads at their shortest."""
-    channel = figures.channels.get(key)
-    if channel is None:
-        return None
-    case = evolve(figures.case, copper=-1, impedance=-1)
-    boxes = [box.box for box in channel.boxes]
-    solved = solve_run(figures.trace.runs[key], boxes, case, share_of_rated=LEAST_OF_RATED)
-    if solved is None:
-        return None
-    said = "each loudspeaker at 80 % of its rated impedance (IEC 60268-5)"
-    method = "network of leads and boxes solved node by node"
-    parts = (Reckoning(figures, channel).load,)
-    name = f"least load of {key}"
-    return Step(name, solved.load_ohm, "resistance", "Z", "", method, "IEC 60268-5", assumed=said, rests_on=parts)
-
-
 CHANNEL = "an amplifier channel or a bridged pair"
 DERIVED = (
     Derived("load", CHANNEL, "what it sees, leads included", load),
-    Derived("least-load", CHANNEL, "the least that its impedance may fall to", least_load),
     Derived("voltage", CHANNEL, "its rated output voltage (rms) into its load", rated_voltage),
     Derived("power", CHANNEL, "its rated output into its load", rated_power),
     Derived("source", CHANNEL, "the impedance of its output", source_impedance),
