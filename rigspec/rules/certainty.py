@@ -44,7 +44,7 @@ def dominant(moved: Iterable[tuple[Measure, float]]) -> Dominant:
     found = max(moved, key=lambda each: each[1], default=None)
     if found is None:
         return Dominant()
-    text = found[0].text
+    text = " ".join(found[0].span.text.split())  # with its tolerance, as it is written
     return Dominant(f"{text} (line {found[0].span.line}) decides most", (Label(found[0].span, f"{text} decides most"),))
 
 

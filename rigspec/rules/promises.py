@@ -7,14 +7,16 @@ from collections.abc import Callable, Iterable
 from attrs import frozen
 
 from rigspec.figures import Figures
+from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
-from rigspec.units import show_pair
+from rigspec.units import show, show_pair
 from rigspec.value import Value
 from rigspec.why import derive
+from rigspec.why.groups import difference_step
 from rigspec.working import assumptions
 
 _HOLDS: dict[str, Callable[[float, float], bool]] = {
@@ -27,22 +29,34 @@ _HOLDS: dict[str, Callable[[float, float], bool]] = {
 _WORDS = {">=": "at least", "<=": "at most", ">": "more than", "<": "less than", "=": ""}
 _ASCII = {"≥": ">=", "≤": "<="}
 
+_NO_BAND = (
+    "promise it without a band, or promise the least-load of a channel; loads, losses, impedances and powers are known"
+    " over frequency where the stock gives a `curve` or a `driver`"
+)
 _LATER = "promise a figure that `rigspec figures` shows, or leave this one for a version that computes it"
 
 
 @frozen(eq=False, repr=False)
 class Found(Value):
-    """The figure of a thing in the base unit of its kind, or a word; its range by tolerance, and what it assumes."""
+    """The figure of a thing in the base unit of its kind, or a word; its range by tolerance, and what it assumes.
+
+    ``where`` says at which frequency of a band it is so.
+    """
 
     value: float | str
     low: float
     high: float
     assumes: tuple[str, ...]
+    where: str = ""
+
+
+def _key(part: Part) -> str:
+    return f"{part.name}.{part.port}" if part.port else part.name
 
 
 def computed(figures: Figures, what: str, part: Part) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
-    key = f"{part.name}.{part.port}" if part.port else part.name
+    key = _key(part)
     step = derive(figures, what, key)
     if step is None:
         return None
@@ -50,6 +64,47 @@ def computed(figures: Figures, what: str, part: Part) -> Found | None:
         return Found(step.value, 0.0, 0.0, assumptions(step))
     low, high = _range(figures, what, key) or (step.value, step.value)
     return Found(step.value, low, high, assumptions(step))
+
+
+def _all_computed(figures: Figures, expectation: Expectation) -> list[tuple[str, Found | str | None]]:
+    """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
+
+    Words in place of a figure say why it is not known in the band that is spoken of.
+    """
+    what = expectation.statement.figure
+    keys = [_key(part) for part in expectation.subjects]
+    if expectation.band is not None:
+        return [(key, _in_band(figures, expectation, key, expectation.band)) for key in keys]
+    if what != "difference":
+        return [(key, computed(figures, what, part)) for key, part in zip(keys, expectation.subjects, strict=True)]
+    said = [item.span.text for clause in expectation.statement.clauses for item in clause.items]
+    step = difference_step(figures, keys, " and ".join(said))
+    unlike = isinstance(expectation.value, Measure) and expectation.value.kind != "gain"
+    if step is None or unlike:
+        return [(" and ".join(said), None)]
+    value = float(step.value)
+    return [(" and ".join(said), Found(value, value, value, assumptions(step)))]
+
+
+def _in_band(figures: Figures, expectation: Expectation, key: str, band: Measure) -> Found | str:
+    """The end of a figure in a band that a promise is about; or in words why it is not known there."""
+    what = expectation.statement.figure
+    over = over_band(figures, what, key, (band.low, band.high))
+    if isinstance(over, str):
+        return over
+    comparison = _ASCII.get(expectation.statement.comparison, expectation.statement.comparison)
+    ends = {">": (over.low,), "<": (over.high,)}.get(comparison[0], (over.low, over.high))
+    known = [end for end in ends if end is not None]
+    if not known:
+        least, most = ("least", "greatest") if over.high is None else ("greatest", "least")
+        return f"of the {what} of {key} in a band only the {least} is known, and not the {most}"
+    worst = known[0] if len(known) == 1 else max(known, key=lambda end: abs(end.value - _wanted(expectation)))
+    where = f" at {show(worst.hz, 'frequency')}" if worst.hz else ""
+    return Found(worst.value, worst.value, worst.value, over.assumes, where)
+
+
+def _wanted(expectation: Expectation) -> float:
+    return expectation.value.value if isinstance(expectation.value, Measure) else 0.0
 
 
 def _range(figures: Figures, what: str, key: str) -> tuple[float, float] | None:
@@ -65,13 +120,9 @@ def _range(figures: Figures, what: str, key: str) -> tuple[float, float] | None:
 def expect_unmet(figures: Figures) -> Iterable[Finding]:
     """A promise that the figures do not keep; of several things the worst speaks for all."""
     for expectation in figures.rig.expectations:
-        if expectation.band is not None:
-            continue
         broken: list[_Broken] = []
-        for part in expectation.subjects:
-            found = computed(figures, expectation.statement.figure, part)
-            key = f"{part.name}.{part.port}" if part.port else part.name
-            if found is not None and (miss := _miss(expectation, found)) is not None:
+        for key, found in _all_computed(figures, expectation):
+            if isinstance(found, Found) and (miss := _miss(expectation, found)) is not None:
                 broken.append(_Broken(key, found, *miss))
         if broken:
             yield _unmet(figures, expectation, sorted(broken, key=_worst_first))
@@ -124,7 +175,8 @@ def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) ->
     return Finding(
         "expect-unmet",
         statement.span,
-        f"the {statement.figure} of {worst.key} {may_be} {shown}, but {allowed} is promised{also}{more}",
+        f"the {statement.figure} of {worst.key} {may_be} {shown}{worst.found.where}, but {allowed} is promised"
+        f"{also}{more}",
         label=shown,
         related=(*_rests_on(figures, worst.key, statement.figure), *dominant.labels),
         computed=shown,
@@ -156,7 +208,7 @@ def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
         amplifier = () if what in ("load", "least-load") else (_amplifier(channel.output),)
         return (*amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
     if box is None:
-        return ()
+        return _leaves(figures, key, what)
     run = figures.trace.runs[box.channel]
     leads = [Label(piece.span, "a lead on its way") for piece in run.leads_to(box.box.arrival.sink.joint)]
     parts = box.parts[:1] if what == "polarity" else ()
@@ -164,6 +216,13 @@ def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
     here = Label(box.box.arrival.sink.span, f"{key} hangs here")
     amplifier = (_amplifier(run.output),) if what == "power" else ()
     return (here, *leads[:3], *turns[:4], *declared([box]), *amplifier)
+
+
+def _leaves(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
+    """The given figures that any other figure rests on, each place once."""
+    step = derive(figures, what, key)
+    places = {leaf.span: leaf.name for leaf in step.walk() if leaf.span is not None} if step else {}
+    return tuple(Label(span, f"{name}, on which it rests") for span, name in list(places.items())[:5])
 
 
 def _amplifier(output: Output) -> Label:
@@ -179,13 +238,14 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
     """A promise that cannot be held against a figure: never silent about that."""
     for expectation in figures.rig.expectations:
         statement = expectation.statement
-        if expectation.band is not None:
-            why, cure = "figures in a band are not computed by this version", _LATER
-        else:
-            lacking = [part for part in expectation.subjects if not computed(figures, statement.figure, part)]
-            if not lacking or any(_faulty(figures, part) for part in lacking):
-                continue
-            why, cure = _unjudged_why(figures, statement.figure, lacking[0])
+        all_found = _all_computed(figures, expectation)
+        lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
+        if not lacking or any(_faulty(figures, expectation.subjects[number]) for number in lacking):
+            continue
+        why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
+        said = all_found[lacking[0]][1]
+        if isinstance(said, str) and _key(expectation.subjects[lacking[0]]) not in figures.unknown:
+            why, cure = said, _NO_BAND
         yield Finding(
             "expect-unjudged",
             statement.span,
@@ -198,7 +258,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
 
 def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     """Why a figure is not there: nobody computes it, or the rig does not say enough; and what to do about it."""
-    key = f"{part.name}.{part.port}" if part.port else part.name
+    key = _key(part)
     gear = figures.rig.gear.get(part.name)
     if key in figures.unknown:
         return figures.unknown[key], "do what the finding about this load says"
@@ -206,13 +266,13 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
         return f"this version computes no {what} at a place", _LATER
     of_channel, of_box = key in figures.channels, key in figures.boxes
     if what in ("power", "voltage", "level") and (of_channel or (of_box and what == "power")):
-        return _missing(figures, what, key), "say it in the rig, or take the promise out"
+        return missing(figures, what, key), "say it in the rig, or take the promise out"
     if of_channel or of_box:
         return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}", _LATER
     return f"{key} is no channel and no loudspeaker with figures", "promise it of a channel or a loudspeaker"
 
 
-def _missing(figures: Figures, what: str, key: str) -> str:
+def missing(figures: Figures, what: str, key: str) -> str:
     """What the rig does not say although a power, a voltage or a level rests on it."""
     channel = figures.channels.get(key) or figures.channels[figures.boxes[key].channel]
     if what != "level":
@@ -232,7 +292,7 @@ def _missing(figures: Figures, what: str, key: str) -> str:
 def _faulty(figures: Figures, part: Part) -> bool:
     """Is there a finding about this thing already, so that silence here is right?"""
     gear = figures.rig.gear.get(part.name)
-    key = f"{part.name}.{part.port}" if part.port else part.name
+    key = _key(part)
     arrival = figures.trace.arrivals.get(key)
     run = figures.trace.runs.get(arrival.output.key if arrival else key)
     return (gear is not None and gear.broken) or (run is not None and run.broken)
