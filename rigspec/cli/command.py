@@ -100,6 +100,8 @@ def _take(
     if option.choices and value not in option.choices:
         takes = f"{name} takes {either(option.choices)}, not {value or 'nothing'}"
         raise UsageError(at, takes, nearest(value, option.choices) + see)
+    if option.value and not value:
+        raise UsageError(at, f"{name} needs a value: {option.value}", f"for example {name} {example(option)}")
     values[option.names[0]] = value
     return at
 

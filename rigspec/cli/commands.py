@@ -96,23 +96,46 @@ what to change, and an example of both kinds. A rule's name stands in every find
 
 FIGURES = Command(
     name="figures",
-    summary="show what is computed: loads, voltages, power, polarity, losses",
-    words="FILE",
+    summary="show what is computed: loads, powers, levels, losses, mains, and how each figure came about",
+    words="FILE [QUESTION ...]",
     about="""\
-Shows each amplifier channel's load, voltage and power, each loudspeaker's power and polarity
-and each lead's loss. Findings are for `rigspec check`; with errors the figures are shown
-as far as they can be computed.
+Shows the figures of one rig in tables, one for each question; a QUESTION such as channels,
+powers or leads asks for that table alone. Findings are for `rigspec check`; with errors the
+figures are shown as far as they can be computed.
 
-Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
-    examples=("rigspec figures hall.rig", "rigspec figures --as json hall.rig"),
+With --why it shows how figures came about instead: each with its formula, the numbers in it
+and its source, down to the lines of the rig and its stock. What is asked for is written as
+in a promise: a figure, and the thing or things it is a figure of.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no such figure.""",
+    examples=(
+        "rigspec figures hall.rig",
+        "rigspec figures hall.rig leads --csv > leads.csv",
+        "rigspec figures hall.rig --json > figures.json",
+        'rigspec figures hall.rig --why "load of bass.1"',
+        'rigspec figures hall.rig --why "loss of sub[1..2], sub[4]"',
+    ),
     options=(
-        Option(("--as",), "people to read at a terminal, json for programs", "FORM", ("people", "json"), "people"),
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets: one table as it is, several or "
+            "all with a line for each figure",
+            "FORM",
+            ("people", "json", "csv"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(("--csv",), "short for --as csv"),
+        Option(
+            ("--why",),
+            'show how figures came about; several things may stand there: "loss of sub[*], fill"',
+            '"FIGURE of THING"',
+        ),
         NAME,
         COLOUR,
     ),
     runs="rigspec.cli.figures_command",
     least=1,
-    most=1,
 )
 
 COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, EXPLAIN)}

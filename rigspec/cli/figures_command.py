@@ -1,36 +1,108 @@
-"""``rigspec figures``: what is computed."""
+"""``rigspec figures``: what is computed, and how it came about."""
 
 from __future__ import annotations
 
 from importlib import import_module
 
+from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.command import nearest
 from rigspec.cli.files import Unreadable
 from rigspec.cli.library import Library
-from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.output import PEOPLE, about_file, blocks, report_trouble
+from rigspec.cli.trouble import UsageError
 from rigspec.finding import Severity
 from rigspec.show.cells import visible
+from rigspec.source import Source
+
+CSV, JSON = "csv", "json"
+# What writes each form: its module, and what to call there.
+WRITERS = {
+    PEOPLE: ("rigspec.show.figures", "figures_text"),
+    JSON: ("rigspec.show.figures", "figures_json"),
+    CSV: ("rigspec.show.figures_csv", "figures_csv"),
+}
 
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the figures of one rig; the exit code."""
     refuse_stray_name(words, options)
+    form = _form(options)
+    path, questions, why = words[0], words[1:], options["--why"]
+    if why:
+        _refuse_both(questions, form)
+    else:
+        _refuse_unknown(path, questions)
     library = Library()
-    source = library.open(words[0], options["--name"])
+    source = library.open(path, options["--name"])
     if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], options["--as"], options["--colour"])
+        report_trouble([about_file(source)], JSON if form == JSON else PEOPLE, options["--colour"])
         return 2
     report = check_one(library, source).report
-    figures = import_module("rigspec.show.figures")
-    if options["--as"] == PEOPLE:
-        terminal.say(figures.figures_text(report))
-    else:
-        terminal.hand_over(figures.figures_json(report))
+    code = _explain(report, why, form, options["--colour"]) if why else _show(report, questions, form)
     errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
     if not errors:
-        return 0
+        return code
     count = "an error" if errors == 1 else f"{errors} errors"
     path = visible(source.path)
     terminal.tell(f"{path} has {count}, so figures may be missing or wrong; see `rigspec check {path}`\n")
-    return 1
+    return code or 1
+
+
+def _form(options: dict[str, str]) -> str:
+    """The form that is asked for in one of the ways to ask."""
+    short = [name for name in ("--json", "--csv") if name in options]
+    wanted = {name.removeprefix("--") for name in short}
+    if options["--as"] != PEOPLE:
+        wanted.add(options["--as"])
+    if len(wanted) > 1:
+        raise UsageError(short[-1], "figures are written in one form at a time", f"leave out all but {short[-1]}")
+    return wanted.pop() if wanted else PEOPLE
+
+
+def _refuse_both(questions: tuple[str, ...], form: str) -> None:
+    if questions:
+        help = f"leave {questions[0]} out, or ask for it without --why"
+        raise UsageError(questions[0], "--why shows how figures came about, and no tables", help)
+    if form == CSV:
+        help = "leave the form out to read it, or take --as json"
+        raise UsageError(None, "how a figure came about is no table, so there is no CSV of it", help)
+
+
+def _refuse_unknown(path: str, questions: tuple[str, ...]) -> None:
+    known = import_module("rigspec.show.tables").QUESTIONS
+    for word in questions:
+        if word in known:
+            continue
+        if path in known and word.endswith(".rig"):
+            raise UsageError(word, "the rig comes before the questions", f"write `rigspec figures {word} {path}`")
+        help = f"{nearest(word, list(known))}the tables are {', '.join(known)}"
+        raise UsageError(word, f"figures has no table {word}", help)
+
+
+def _show(report: Report, questions: tuple[str, ...], form: str) -> int:
+    module, writer = WRITERS[form]
+    text: str = getattr(import_module(module), writer)(report, questions)
+    if form == PEOPLE:
+        terminal.say(text)
+    else:
+        terminal.hand_over(text)
+    return 0
+
+
+def _explain(report: Report, why: str, form: str, colour: str) -> int:
+    """Show how figures came about, and say of each that is not there why not; 2 where none is there."""
+    found = import_module("rigspec.show.answers").answer(report, Source("--why", why))
+    writers = import_module("rigspec.show.why")
+    if form == JSON:
+        if found.known:
+            terminal.hand_over(writers.why_json(report.source.path, found.known))
+        else:
+            report_trouble(found.lacking, JSON)
+            return 2
+    elif found.known:
+        terminal.say(writers.why_text(found.known))
+    if found.lacking:
+        terminal.tell(blocks(found.lacking, colour, to_error=True))
+    return 0 if found.known else 2

@@ -35,9 +35,12 @@ def about_usage(arguments: Sequence[str], usage: UsageError) -> Finding:
     words = ["rigspec", *map(_word, arguments)]
     text = " ".join(words)
     start, end = 0, len(text)
-    if usage.at is not None:
-        start = sum(len(word) + 1 for word in words[: usage.at + 1])
-        end = start + len(words[usage.at + 1])
+    at = usage.at
+    if isinstance(at, str):  # the last argument that reads so
+        at = max((number for number, argument in enumerate(arguments) if argument == at), default=None)
+    if at is not None:
+        start = sum(len(word) + 1 for word in words[: at + 1])
+        end = start + len(words[at + 1])
     span = Span(Source(COMMAND_LINE, text), start, end)
     return Finding("usage", span, usage.message, help=usage.help)
 

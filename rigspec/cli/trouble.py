@@ -8,9 +8,9 @@ class CannotRunError(Exception):
 class UsageError(Exception):
     """The command line cannot be understood.
 
-    ``at`` is the number of the argument that is wrong, from 0; None says that the whole is.
+    ``at`` is the number of the argument that is wrong, from 0, or the argument itself; None says that the whole is.
     """
 
-    def __init__(self, at: int | None, message: str, help: str = "") -> None:
+    def __init__(self, at: int | str | None, message: str, help: str = "") -> None:
         super().__init__(message)
         self.at, self.message, self.help = at, message, help

@@ -34,11 +34,21 @@ def figures_csv(report: Report, words: Sequence[str] = ()) -> str:
 
 def _written(rows: Iterator[Sequence[Cells]]) -> str:
     import csv
-    import io
 
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows([_cell(cell) for cell in row] for row in rows)
-    return text.getvalue()
+    lines = _Lines()
+    csv.writer(lines, lineterminator="\n").writerows([_cell(cell) for cell in row] for row in rows)
+    return "".join(lines.text)
+
+
+class _Lines:
+    """What the csv module writes to in place of a file."""
+
+    def __init__(self) -> None:
+        self.text: list[str] = []
+
+    def write(self, text: str) -> int:
+        self.text.append(text)
+        return len(text)
 
 
 def _cell(cell: Cells) -> str:

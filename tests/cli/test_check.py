@@ -118,7 +118,7 @@ def test_a_misused_command_line_is_shown_with_the_word_that_is_wrong(run: Run) -
         (["check", "--name", "x.rig"], "--name goes with -"),
         (["check", "--fix", "-"], "--fix cannot change standard input"),
         (["figures"], "figures needs a FILE"),
-        (["figures", "a", "b"], "figures takes 1 FILE only, here are 2"),
+        (["figures", "a", "b"], "figures has no table b"),
         (["explain", "a", "b"], "explain takes 1 RULE only, here are 2"),
         (["help", "chek"], "there is no command chek"),
     ],

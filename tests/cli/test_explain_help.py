@@ -1,14 +1,11 @@
-"""`rigspec explain`, `rigspec figures`, `--help`, `--version`."""
+"""`rigspec explain`, `--help`, `--version`."""
 
-import sys
-from pathlib import Path
-from types import SimpleNamespace
+import shlex
 
 import pytest
-from running import CLEAN, SLIP, Run, process
+from running import Run, process
 
 from rigspec import __version__
-from rigspec.check import Report
 from rigspec.cli.commands import COMMANDS
 from rigspec.rules import FAMILIES, RULES
 
@@ -45,30 +42,6 @@ def test_an_unknown_rule_proposes_the_nearest(run: Run) -> None:
     assert run("explain", "File Unreadable").code == 0
 
 
-@pytest.fixture
-def figures(monkeypatch: pytest.MonkeyPatch) -> None:
-    def told(report: Report) -> str:
-        return f"figures of {report.source.path}\n"
-
-    module = SimpleNamespace(figures_text=told, figures_json=lambda report: "{}\n")
-    monkeypatch.setitem(sys.modules, "rigspec.show.figures", module)
-
-
-@pytest.mark.usefixtures("figures")
-def test_figures_come_out_also_where_the_rig_has_errors(folder: Path, run: Run) -> None:
-    (folder / "hall.rig").write_text(CLEAN)
-    ran = run("figures", "hall.rig")
-    assert (ran.code, ran.out, ran.err) == (0, "figures of hall.rig\n", "")
-    assert run("figures", "--as", "json", "hall.rig").out == "{}\n"
-    (folder / "hall.rig").write_text(SLIP)
-    ran = run("figures", "hall.rig")
-    assert (ran.code, ran.out) == (1, "figures of hall.rig\n")
-    assert ran.err == "hall.rig has an error, so figures may be missing or wrong; see `rigspec check hall.rig`\n"
-    gone = run("figures", "gone.rig")
-    assert (gone.code, gone.out) == (2, "")
-    assert "error file-unreadable" in gone.err
-
-
 def test_help_teaches_with_examples_that_are_understood(run: Run) -> None:
     from rigspec.cli.command import read_words
 
@@ -84,7 +57,7 @@ def test_help_teaches_with_examples_that_are_understood(run: Run) -> None:
             assert option.names[0] in ran.out
         for line in command.examples:
             assert line in ran.out
-            words = line.split(" <")[0].split(" >")[0].split()
+            words = shlex.split(line.split(" <")[0].split(" >")[0])
             assert words[:2] == ["rigspec", command.name]
             read_words(command, words[1:])
 

@@ -1,0 +1,93 @@
+"""The answer to a question such as ``load of bass.1, bass.2``: how each figure came about, or why it is not there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from rigspec.finding import Finding, Label
+from rigspec.resolve.asked import asked
+from rigspec.resolve.names import CALLED
+from rigspec.rules.promises import missing
+from rigspec.source import Source
+from rigspec.value import Value
+from rigspec.why import DERIVED, derive, everything
+from rigspec.working import Step
+
+if TYPE_CHECKING:
+    from rigspec.check import Report
+    from rigspec.figures import Figures
+    from rigspec.rig import Part
+
+MOST_NAMED = 6
+
+
+@frozen(eq=False, repr=False)
+class Answer(Value):
+    """``known`` are the figures with their working by word and thing; ``lacking`` says of each other thing why not."""
+
+    known: tuple[tuple[str, str, Step], ...]
+    lacking: tuple[Finding, ...]
+
+
+def answer(report: Report, question: Source) -> Answer:
+    """How the figures came about that a question asks for. Findings stand in the question."""
+    figures = report.figures
+    found = asked(question, figures.rig, DERIVED)
+    known, lacking = [], list(found.faults)
+    for part in found.things:
+        key = f"{part.name}.{part.port}" if part.port else part.name
+        step = derive(figures, found.word, key)
+        if step is None:
+            lacking.append(_not_there(figures, found.word, key, part))
+        else:
+            known.append((found.word, key, step))
+    return Answer(tuple(known), tuple(lacking))
+
+
+def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
+    """Why a thing has no such figure: the rig does not let it be known, or it is a figure of other things."""
+    gear = figures.rig.gear.get(part.name)
+    related = (Label(gear.span, f"{gear.full} is {CALLED[gear.word]}"),) if gear is not None else ()
+    had = [each for each, _ in everything(figures, key)]
+    sorts = {derived.of for each in had for derived in DERIVED[each] if derived.make(figures, key) is not None}
+    of_word = list(dict.fromkeys(derived.of for derived in DERIVED[word]))
+    if sorts & set(of_word) or key in figures.unknown:
+        why = figures.unknown.get(key) or _data_lacks(figures, word, key)
+        message, help = f"the {word} of {key} is not known: {why}", "say in the rig or its stock what is missing"
+    else:
+        message = f"{key} has no {word}: that is a figure of {' or '.join(of_word)}"
+        others = list(_others(figures, word, key, part.name))
+        help = f"ask for the {word} of {_few(others)}" if others else ""
+    if had:
+        own = f"of {key} there is its {_few(had, len(had))}"
+        help = f"{help}; {own}" if help else own
+    help = help or "`rigspec figures` shows what there is"
+    return Finding("figure-unknown", part.span, message, related=related, help=help, subject=key)
+
+
+def _data_lacks(figures: Figures, word: str, key: str) -> str:
+    if word in ("power", "voltage", "level") and (key in figures.channels or key in figures.boxes):
+        return missing(figures, word, key)
+    return "the rig and its stock do not say all that it rests on"
+
+
+def _others(figures: Figures, word: str, key: str, name: str) -> Iterator[str]:
+    """What has the figure in place of a thing: its channels, ways or pairs; what it hangs on, or what hangs on it."""
+    wiring = figures.rig.wiring
+    box, channel = figures.boxes.get(key), figures.channels.get(key)
+    keys = [
+        each for each in (*wiring.outputs, *wiring.sinks, *wiring.throughs) if each.startswith((f"{name}.", f"{name}["))
+    ]
+    keys += [box.channel] if box is not None else []
+    keys += [each.key for each in channel.boxes] if channel is not None else []
+    return (each for each in dict.fromkeys(keys) if derive(figures, word, each) is not None)
+
+
+def _few(words: list[str], most: int = MOST_NAMED) -> str:
+    shown = words[:most]
+    if len(words) > most:
+        return f"{', '.join(shown)} and {len(words) - most} more"
+    return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else shown[0]
