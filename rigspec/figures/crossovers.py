@@ -11,6 +11,7 @@ from attrs import frozen
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.signal import Part, Passed
 from rigspec.solve.crossover import CrossoverSum, crossover_sum
+from rigspec.solve.filter import Filter
 from rigspec.value import Value
 
 FURTHEST_OCTAVES = 2.0
@@ -23,7 +24,7 @@ class Crossover(Value):
 
     ``turned``: the two push against each other by their turns alone. ``wired`` is what the filters sum to with the
     polarities as they are, ``other`` with one of them turned. Both are None where that cannot be said, with the reason
-    in ``unjudged``: a slope is not known, or the two are delayed differently.
+    in ``unjudged``: a slope is not known, or the two are delayed differently. ``assumes`` is what the sums rest on.
     """
 
     feed: str
@@ -37,6 +38,7 @@ class Crossover(Value):
     wired: CrossoverSum | None
     other: CrossoverSum | None
     unjudged: str
+    assumes: tuple[str, ...]
 
     @property
     def apart_octaves(self) -> float:
@@ -124,7 +126,9 @@ def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Itera
             if sort not in seen:
                 seen.add(sort)
                 yield _crossover(feed, low, high)
-    lows, highs = (_sorts(side for side in sides if side.band.gear.full not in inside) for sides in (lower, upper))
+    # The mid or high way of a loudspeaker belongs to its own low way and to no other box.
+    outer = [side for side in upper if side.band.way in ("", "low")]
+    lows, highs = (_sorts(side for side in sides if side.band.gear.full not in inside) for sides in (lower, outer))
     yield from (_crossover(feed, low, high) for low, high in _in_time(lows, highs))
 
 
@@ -156,7 +160,7 @@ def _above(low: _Side, high: _Side) -> bool:
 def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
     turned = low.inverted != high.inverted
     wired = other = None
-    lower, upper = made_of(low.part.filters), made_of(high.part.filters)
+    lower, upper = facing(low.part.filters, False), facing(high.part.filters, True)
     unjudged = ""
     if low.late_us != high.late_us:
         unjudged = "the two are delayed differently"
@@ -165,5 +169,33 @@ def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
     else:
         wired, other = crossover_sum(lower, upper, turned), crossover_sum(lower, upper, not turned)
     return Crossover(
-        feed, low.band, high.band, low.part, high.part, low.corner, high.corner, turned, wired, other, unjudged
+        feed,
+        low.band,
+        high.band,
+        low.part,
+        high.part,
+        low.corner,
+        high.corner,
+        turned,
+        wired,
+        other,
+        unjudged,
+        () if wired is None else taken_for_sums((*low.part.filters, *high.part.filters)),
     )
+
+
+def facing(passed: Sequence[Passed], high_pass: bool) -> tuple[Filter, ...] | None:
+    """The filters of one side of a crossover, as far as they are known; None where one that faces the other is not."""
+    near = made_of(each for each in passed if each.high_pass == high_pass)
+    return None if near is None else tuple(each.made for each in passed if each.made is not None)
+
+
+def taken_for_sums(passed: Iterable[Passed]) -> tuple[str, ...]:
+    """What is assumed of filters where they are summed."""
+    filters = list(passed)
+    found = []
+    if any(each.made is not None and not each.alignment for each in filters):
+        found.append("a filter whose alignment is not given is taken as Butterworth")
+    if any(each.made is None for each in filters):
+        found.append("a filter whose slope is not given, at the far end of a band, is taken not to turn the phase here")
+    return tuple(found)

@@ -96,13 +96,13 @@ def cures(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]
             " group; if not, any single one of its turns is to go"
         )
     fixed = _data_sheet_spans(figures)
-    found = [_undone(turn, first.span) for turn in _own(first, others) if turn.span not in fixed]
+    found = [undone(turn, first.span) for turn in _own(first, others) if turn.span not in fixed]
     if not any(_behind(figures, first, other) for other in others):
         together = all(member.span == first.span or _behind(figures, first, member) for member in bundle)
         where = "the box" if together else "each of them"
         found.append(f"cross its lead{' once more' if first.turns else ''}: `-> invert` before {where}")
     shared = [turn for turn in _own(others[0], bundle) if all(turn in other.turns for other in others)]
-    found += [f"on the way to {others[0].key} {_undone(turn, first.span)}" for turn in shared if turn.span not in fixed]
+    found += [f"on the way to {others[0].key} {undone(turn, first.span)}" for turn in shared if turn.span not in fixed]
     meant = next((member.key for member in (first, others[0]) if member.against), "")
     intent = f"take out `against` before {meant}" if first.against != others[0].against else "say `against` in a group"
     return "; or ".join(found) + f"{'; ' if found else ''}if it is meant so, {intent}"
@@ -123,7 +123,7 @@ def _own(member: Pushing, others: Iterable[Pushing]) -> list[Turn]:
     return [turn for turn in member.turns if turn not in shared]
 
 
-def _undone(turn: Turn, here: Span) -> str:
+def undone(turn: Turn, here: Span) -> str:
     """The order that takes a turn back, with its place."""
     text = turn.text
     place = f"line {turn.span.line}" if turn.span.path == here.path else f"{turn.span.path}, line {turn.span.line}"

@@ -1,17 +1,34 @@
-"""Rules about loudspeakers driven in several ways: each way gets its own band, by the right pair of its lead."""
+"""Rules about ways and horns: each gets its own band, by the right pair of its lead, and nothing far below it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
+from rigspec.figures.band import BoxBand, bounds, made_of
+from rigspec.figures.crossovers import taken_for_sums
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
-from rigspec.rig import Gear, Measure, one
-from rigspec.rules.places import filters
+from rigspec.rig import Gear, Measure
+from rigspec.rules.corners import (
+    UNBOUND,
+    band_labels,
+    band_words,
+    corner_for,
+    filter_label,
+    filter_words,
+    hertz,
+    slope_for,
+)
+from rigspec.rules.places import filters, members
 from rigspec.rules.rule import Rule
+from rigspec.signal import Part, Passed
+from rigspec.solve.filter import attenuation_db
+from rigspec.source import Span
 from rigspec.units import show
 
 OCTAVE = 2.0  # how far below its own band a way may be driven (common practice, no source)
+HORN_HZ = 400.0  # a box whose band begins here or above has a small diaphragm (common practice, no source)
+LEAST_DOWN_DB = 10.0  # between what 12 and 6 dB/octave at the lower end of a band leave an octave below it
 AUDIBLE_HZ = 20.0, 20_000.0
 
 
@@ -35,35 +52,23 @@ def _swap(figures: Figures, gear: Gear) -> tuple[BoxFigures, BoxFigures, str, bo
         # The bands are known: they decide, whichever pairs carry them.
         if centers[0] <= centers[1]:
             return None
-        return low, high, f"its low way gets {_band(low)}, its high way {_band(high)}", True
+        return (
+            low,
+            high,
+            f"its low way gets {band_words(*bounds(low.parts))}, its high way {band_words(*bounds(high.parts))}",
+            True,
+        )
     pairs = [_pair_before(figures, box) for box in (low, high)]
     if pairs[0] and pairs[1] and pairs[0][0] is pairs[1][0] and (pairs[0][1], pairs[1][1]) == ("2", "1"):
         return low, high, f"pair 2 of {pairs[0][0].full} goes to its low way and pair 1 to its high way", False
     return None
 
 
-def _bounds(box: BoxFigures) -> tuple[float | None, float | None]:
-    """The band in which a way is driven; None at an end where nothing bounds it."""
-    lows, highs = [part.low_hz for part in box.parts], [part.high_hz for part in box.parts]
-    low = None if None in lows else min((hz for hz in lows if hz is not None), default=None)
-    high = None if None in highs else max((hz for hz in highs if hz is not None), default=None)
-    return low, high
-
-
 def _center(box: BoxFigures) -> float | None:
-    low, high = _bounds(box)
+    low, high = bounds(box.parts)
     if low is None and high is None:
         return None
     return float(((low or AUDIBLE_HZ[0]) * (high or AUDIBLE_HZ[1])) ** 0.5)
-
-
-def _band(box: BoxFigures) -> str:
-    low, high = _bounds(box)
-    if low is None:
-        return "everything" if high is None else f"what is below {show(high, 'frequency')}"
-    if high is None:
-        return f"what is above {show(low, 'frequency')}"
-    return f"{show(low, 'frequency')} to {show(high, 'frequency')}"
 
 
 def _pair_before(figures: Figures, box: BoxFigures) -> tuple[Gear, str] | None:
@@ -97,49 +102,130 @@ def _swapped(figures: Figures, gear: Gear, low: BoxFigures, high: BoxFigures, wh
     )
 
 
+def _guarded(band: BoxBand) -> Measure | None:
+    """The own band of a loudspeaker that bass destroys: of a mid or high way, or of a box that begins up there."""
+    own = band.own
+    if own is None or own.low <= 0 or band.gear.broken or band.powered:
+        return None
+    return own if band.way in ("mid", "high") or (not band.way and own.low >= HORN_HZ) else None
+
+
 def below_band(figures: Figures) -> Iterable[Finding]:
-    """A mid or high way is driven more than an octave below its own band."""
+    """A mid or high way, or a horn, is driven more than an octave below its own band."""
     swapped: dict[str, bool] = {}
-    for box in figures.boxes.values():
-        gear, way = box.box.gear, box.box.way
-        own = one(gear.way(way), "band", "frequency") if way in ("mid", "high") else None
-        if own is None or own.low <= 0 or not box.parts:
+    for band in figures.bands.boxes.values():
+        own = _guarded(band)
+        if own is None or not band.parts or _kept(band.low_hz, own):
             continue
-        low, _ = _bounds(box)
-        if low is not None and low * OCTAVE >= own.low * 0.999:
-            continue
+        gear = band.gear
         if gear.full not in swapped:
             swapped[gear.full] = _swap(figures, gear) is not None
         if not swapped[gear.full]:
-            yield _below(figures, box, own, low)
+            yield _below(figures, band, own)
 
 
-def _below(figures: Figures, box: BoxFigures, own: Measure, low: float | None) -> Finding:
-    bound = "no high-pass on its way" if low is None else f"driven from {show(low, 'frequency')} upward"
-    begins = show(own.low, "frequency")
-    assumes = ("where a feed has no `band` and no high-pass stands on the way, everything comes through",)
+def _kept(low_hz: float | None, own: Measure) -> bool:
+    return low_hz is not None and low_hz * OCTAVE >= own.low * 0.999
+
+
+def _below(figures: Figures, band: BoxBand, own: Measure) -> Finding:
+    low = band.low_hz
+    bound = "no high-pass on its way" if low is None else f"driven from {hertz(low)} upward"
+    begins = hertz(own.low)
     return Finding(
         "below-band",
-        box.box.arrival.sink.span,
-        f"{box.key} gets {_band(box)}, and its own band begins at {begins}",
+        band.span,
+        f"{band.key} gets {band_words(band.low_hz, band.high_hz)}, and its own band begins at {begins}",
         label=bound,
         related=(
             Label(own.span, f"its band: {own.text}"),
-            *dict.fromkeys(filters(figures, box.channel, box.key)),
-            Label(box.box.gear.span, "declared here"),
+            *band_labels(figures, band),
+            Label(band.gear.span, "declared here"),
         ),
         computed=bound,
-        allowed=f"nothing below {show(own.low / OCTAVE, 'frequency')}",
-        assumes=assumes if low is None else (),
+        allowed=f"nothing below {hertz(own.low / OCTAVE)}",
+        assumes=(UNBOUND,) if low is None else (),
         help=f"put a high-pass near {begins} on its way, or give it the crossover output that is made for it",
-        subject=box.key,
+        subject=band.key,
     )
+
+
+def high_pass_weak(figures: Figures) -> Iterable[Finding]:
+    """The high-pass of a mid or high way, or of a horn, lowers too little an octave below its own band."""
+    said: dict[tuple[Span, Span], list[BoxBand]] = {}
+    for band in figures.bands.boxes.values():
+        own = _guarded(band)
+        weak = _weakest(figures, band, own) if own is not None and _kept(band.low_hz, own) else None
+        if own is not None and weak is not None:
+            last = max((each for each in weak.filters if each.high_pass), key=lambda each: each.corner.value)
+            said.setdefault((last.span, own.span), []).append(band)
+    for bands in said.values():
+        own = bands[0].own
+        assert own is not None
+        weak = _weakest(figures, bands[0], own)
+        assert weak is not None
+        yield _weak(bands, weak, own)
+
+
+def _weakest(figures: Figures, band: BoxBand, own: Measure) -> Part | None:
+    """The feed that is lowered least an octave below a band, where that is too little; None where it is enough.
+
+    A feed whose own band ends there does no harm, and a filter without a slope tells nothing.
+    """
+    hz = own.low / OCTAVE
+    found: list[tuple[float, Part]] = []
+    for part in band.parts:
+        given = figures.rig.gear[part.feed].measure("band", "frequency")
+        made = made_of(part.filters)
+        if (given is not None and given.low >= hz * 0.999) or made is None:
+            continue
+        down_db = attenuation_db(made, hz)
+        if down_db < LEAST_DOWN_DB and any(each.high_pass for each in part.filters):
+            found.append((down_db, part))
+    return min(found, key=lambda each: each[0])[1] if found else None
+
+
+def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
+    band, hz = bands[0], own.low / OCTAVE
+    last = max((each for each in part.filters if each.high_pass), key=lambda each: each.corner.value)
+    made = made_of(part.filters)
+    assert made is not None
+    down = show(attenuation_db(made, hz), "gain")
+    others = f"; the same holds for {members([each.gear for each in bands[1:]])}" if len(bands) > 1 else ""
+    return Finding(
+        "high-pass-weak",
+        last.span,
+        f"what reaches {band.key} is only {down} down an octave below its band, at {hertz(hz)}",
+        label=f"{filter_words(last)}: {down} down at {hertz(hz)}",
+        related=(
+            Label(own.span, f"its band: {own.text}"),
+            *(filter_label(each) for each in part.filters if each is not last),
+            Label(band.span, f"{band.key} hangs here{others}"),
+        ),
+        computed=f"{down} at {hertz(hz)}",
+        allowed=f"at least {show(LEAST_DOWN_DB, 'gain')}",
+        assumes=taken_for_sums(part.filters),
+        help=_stronger(last, hz, own),
+        subject=band.key,
+    )
+
+
+def _stronger(last: Passed, hz: float, own: Measure) -> str:
+    """What to set at the innermost high-pass, were it alone: its slope, or its corner where that stays in the band."""
+    orders = []
+    slope, corner = slope_for(last, hz, LEAST_DOWN_DB), corner_for(last, hz, LEAST_DOWN_DB)
+    if slope is not None:
+        orders.append(f"set a slope of {show(slope, 'slope')} or more at {last.key}")
+    if corner is not None and corner <= own.low * 1.26:  # a third of an octave into its band
+        orders.append(f"set its corner to {hertz(corner)} or higher")
+    return ", or ".join(orders) or f"put the high-pass of {last.key} near {hertz(own.low)}"
 
 
 _HIGH = "processor x is cross\nx.1 { from a; low-pass 1.2 kHz }\nx.2 { from a; high-pass 1.2 kHz }\nf -> x.a\n"
 _BI_AMPED = (
     "feed f { level -8 dBu; peak -4 dBu }\namp a is twin\nspeaker h is two-way\nlead w is twin-pair 10 m\n" + _HIGH
 )
+_WIRED = f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nx.2 -> a.2 -> w.2 -> h.high\n"
 
 RULES = (
     Rule(
@@ -151,19 +237,32 @@ RULES = (
         "common practice, no source",
         "swap the two ways or the two crossover outputs",
         f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.high\nx.2 -> a.2 -> w.2 -> h.low\n",
-        f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nx.2 -> a.2 -> w.2 -> h.high\n",
+        _WIRED,
         pairs_swapped,
     ),
     Rule(
         "below-band",
         Severity.ERROR,
-        "a mid or high way is driven far below its own band",
+        "a mid or high way, or a horn, is driven far below its own band",
         "a small diaphragm that is driven with bass travels too far and is destroyed",
-        "nothing more than an octave below the band that the way is made for",
+        "nothing more than an octave below the band that the way, or a box that begins at 400 Hz or above, is made for",
         "common practice, no source",
         "put a high-pass on its way, or give it the right crossover output",
         f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nf -> a.2 -> w.2 -> h.high\nspare x.2\n",
-        f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nx.2 -> a.2 -> w.2 -> h.high\n",
+        _WIRED,
         below_band,
+    ),
+    Rule(
+        "high-pass-weak",
+        Severity.WARNING,
+        "a high-pass lowers too little below the band of a mid or high way, or of a horn",
+        "what is left below its band moves a small diaphragm too far, the more the louder it plays",
+        "at least 10 dB an octave below its band: a filter of 12 dB/octave at its lower end leaves 12 dB, one of"
+        " 6 dB/octave no more than 7 dB",
+        "common practice, no source; filter theory",
+        "set a steeper slope, or a higher corner",
+        _WIRED.replace("high-pass 1.2 kHz", "high-pass 1.2 kHz 6 dB/octave butterworth"),
+        _WIRED.replace("high-pass 1.2 kHz", "high-pass 1.2 kHz 24 dB/octave linkwitz-riley"),
+        high_pass_weak,
     ),
 )

@@ -1,0 +1,264 @@
+"""Rules about filters that cannot be, bands of which nothing is left, holes between bands, and bands that overlap."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from math import log2
+
+from rigspec.figures import Figures
+from rigspec.figures.band import BoxBand, made_of
+from rigspec.figures.bands import Crossover
+from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Facts, Gear
+from rigspec.rules.corners import filter_label, filter_words, hertz
+from rigspec.rules.crossovers import ASSUMED, WIDEST_OCTAVES
+from rigspec.rules.rule import Rule
+from rigspec.signal import Part, Passed, filters_set
+from rigspec.solve.filter import BUTTERWORTH, MOST_ORDER, POLE_DB, ImpossibleFilter, attenuation_db, order_of
+from rigspec.source import Span
+from rigspec.units import show
+
+THIRD_OCTAVE = 2 ** (1 / 3)
+
+
+def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
+    """Everything that may hold filters: the outputs of processors, amplifiers and their channels; each place once."""
+    seen: set[Span] = set()
+    for gear in figures.rig.gear.values():
+        if gear.word not in ("processor", "amp") or gear.broken:
+            continue
+        for key, facts in _blocks(gear):
+            places = [facts[word].span for word in ("high-pass", "low-pass") if word in facts]
+            if places and not seen.issuperset(places):
+                seen.update(places)
+                yield key, facts
+
+
+def _blocks(gear: Gear) -> Iterator[tuple[str, Facts]]:
+    whole = gear.facts if gear.word == "amp" else {}
+    yield gear.full, whole
+    for port, facts in gear.ports.items():
+        yield f"{gear.full}.{port}", {**whole, **facts} if whole else facts
+
+
+# ---- filters that cannot be -----------------------------------------------------------------------------------------
+
+
+def filter_impossible(figures: Figures) -> Iterable[Finding]:
+    """A filter has a slope that its alignment cannot have."""
+    said: set[Span] = set()
+    for key, facts in _settings(figures):
+        for each in filters_set(facts, key):
+            if each.slope is not None and each.made is None and each.span not in said:
+                said.add(each.span)
+                yield from _impossible(each)
+
+
+def _impossible(each: Passed) -> Iterator[Finding]:
+    assert each.slope is not None
+    if each.slope.value > MOST_ORDER * POLE_DB:
+        return  # such steep filters are made otherwise, and are not computed
+    alignment = each.alignment or BUTTERWORTH
+    try:
+        order_of(each.slope.value, alignment)
+    except ImpossibleFilter as refused:
+        nearest = " or ".join(show(slope, "slope") for slope in refused.nearest)
+        orders = [f"set {nearest}"]
+        if alignment != BUTTERWORTH and each.slope.value % POLE_DB == 0:
+            orders.append(f"say `{BUTTERWORTH}`, which can have {show(each.slope.value, 'slope')}")
+        yield Finding(
+            "filter-impossible",
+            each.slope.span,
+            f"{each.key} cannot have this {each.word}: {str(refused).partition(':')[0]}",
+            label="no such slope",
+            related=(filter_label(each),),
+            computed=show(each.slope.value, "slope"),
+            allowed=nearest,
+            help=", or ".join(orders),
+            subject=each.key,
+        )
+
+
+# ---- bands of which nothing is left ---------------------------------------------------------------------------------
+
+
+def band_empty(figures: Figures) -> Iterable[Finding]:
+    """The high-pass on a way lies above its low-pass, or a feed's band outside both, so that nothing comes through."""
+    said: set[Span] = set()
+    for key, facts in _settings(figures):
+        passed = filters_set(facts, key)
+        if len(passed) == 2 and passed[0].corner.value >= passed[1].corner.value and not _both(passed) & said:
+            said |= _both(passed)
+            yield _empty(key, passed[0], passed[1], passed)
+    for band in figures.bands.boxes.values():
+        found = [_closed(figures, part) for part in band.parts]
+        first = found[0] if found and all(found) else None
+        if first is not None and not said & {label.span for label in first[:2]}:
+            said |= {label.span for label in first[:2]}
+            yield _nothing(band, *first)
+
+
+def _both(passed: Iterable[Passed]) -> set[Span]:
+    return {each.span for each in passed}
+
+
+def _empty(key: str, high_pass: Passed, low_pass: Passed, passed: tuple[Passed, ...]) -> Finding:
+    corners = f"{hertz(high_pass.corner.value)} and {hertz(low_pass.corner.value)}"
+    loudest = _loudest(passed)
+    return Finding(
+        "band-empty",
+        high_pass.span,
+        f"no band is left at {key}: its high-pass is at {hertz(high_pass.corner.value)}, its low-pass at"
+        f" {hertz(low_pass.corner.value)}",
+        label=f"passes what is above {hertz(high_pass.corner.value)}",
+        related=(Label(low_pass.span, f"passes what is below {hertz(low_pass.corner.value)}"),),
+        computed=loudest or f"corners at {corners}",
+        allowed="a high-pass below the low-pass",
+        help="exchange the two, or correct the one that is wrong",
+        subject=key,
+    )
+
+
+def _loudest(passed: tuple[Passed, ...]) -> str:
+    """The loudest that filters leave, which lies between their corners; nothing where a slope is not known."""
+    made = made_of(passed)
+    if made is None:
+        return ""
+    low, high = min(each.corner_hz for each in made), max(each.corner_hz for each in made)
+    places = [low * (high / low) ** (step / 24) for step in range(25)]
+    down_db, hz = min((attenuation_db(made, hz), hz) for hz in places)
+    return f"at most {show(-down_db, 'gain')}, at {hertz(hz)}"
+
+
+def _closed(figures: Figures, part: Part) -> tuple[Label, Label, str] | None:
+    """What bounds a feed from below and from above, where the first lies above the second, and both in words."""
+    if part.low_hz is None or part.high_hz is None:
+        return None
+    low, high = (_bound(figures, part, high_pass) for high_pass in (True, False))
+    # A feed's own band has soft ends, so that a third of an octave beyond it is still something.
+    room = THIRD_OCTAVE if low[1] or high[1] else 1.0
+    if part.low_hz <= part.high_hz * room:
+        return None
+    words = f"{low[0].text} is at {hertz(part.low_hz)}, {high[0].text} at {hertz(part.high_hz)}"
+    return (low[0], high[0], words)
+
+
+def _bound(figures: Figures, part: Part, high_pass: bool) -> tuple[Label, bool]:
+    corner = part.low_hz if high_pass else part.high_hz
+    for each in part.filters:
+        if each.high_pass == high_pass and each.corner.value == corner:
+            return filter_label(each), False
+    given = figures.rig.gear[part.feed].measure("band", "frequency")
+    assert given is not None  # nothing else bounds a part
+    return Label(given.span, f"the {'lower' if high_pass else 'upper'} end of the feed {part.feed}"), True
+
+
+def _nothing(band: BoxBand, low: Label, high: Label, words: str) -> Finding:
+    return Finding(
+        "band-empty",
+        band.span,
+        f"nothing comes through to {band.key}: {words}",
+        label="gets nothing",
+        related=(low, high),
+        computed=words,
+        allowed="a high-pass below the low-pass",
+        help="correct the filter that is wrong, or feed the box from another output",
+        subject=band.key,
+    )
+
+
+# ---- bands that overlap ---------------------------------------------------------------------------------------------
+
+
+def band_overlap(figures: Figures) -> Iterable[Finding]:
+    """Two neighbouring bands, both limited by filters, share more than an octave."""
+    said: set[tuple[Span, Span]] = set()
+    for each in figures.bands.crossovers:
+        place = each.low_pass.span, each.high_pass.span
+        shared = _shared(each)
+        if shared is not None and place not in said and not _alike(each):
+            said.add(place)
+            yield _overlap(each, *shared)
+
+
+def _alike(each: Crossover) -> bool:
+    return each.lower.gear.kind is each.upper.gear.kind and each.lower.way == each.upper.way
+
+
+def _shared(each: Crossover) -> tuple[float, float] | None:
+    """What both ways play, by their filters and their own bands; None up to an octave."""
+    lower, upper = each.lower.own, each.upper.own
+    first = max(each.high_pass.corner.value, upper.low if upper else 0.0)
+    last = min(each.low_pass.corner.value, lower.high if lower else float("inf"))
+    return (first, last) if last > 0 < first and log2(last / first) > WIDEST_OCTAVES * 1.001 else None
+
+
+def _overlap(each: Crossover, first: float, last: float) -> Finding:
+    octaves = log2(last / first)
+    summed = each.wired
+    rises = f", where their sum rises by up to {show(summed.bump_db, 'gain')}" if summed and summed.bump_db > 0 else ""
+    return Finding(
+        "band-overlap",
+        each.high_pass.span,
+        f"{each.lower.key} and {each.upper.key} both play {hertz(first)} to {hertz(last)}, {octaves:.1f} octaves",
+        label=f"{each.upper.key} begins here: {filter_words(each.high_pass)}",
+        related=(
+            Label(each.low_pass.span, f"{each.lower.key} ends here: {filter_words(each.low_pass)}"),
+            Label(each.upper.span, f"{each.upper.key} hangs here"),
+            Label(each.lower.span, f"{each.lower.key} hangs here"),
+        ),
+        computed=f"{octaves:.2f} octaves{rises}",
+        allowed="1 octave",
+        assumes=(ASSUMED,) if rises else (),
+        help=f"bring the corners together: the high-pass to {hertz(last / 2)} or higher, or the low-pass to"
+        f" {hertz(first * 2)} or lower; off the axis two sources that play the same comb",
+        subject=each.upper.key,
+    )
+
+
+_X = "feed f {{ level -8 dBu; peak -4 dBu }}\nprocessor x is cross\namp a is twin\nf -> x.a\nx.1 {{ from a; {} }}\n"
+_SUB = f"{_X}speaker s is sub\nx.1 -> a.1 -> s\n"
+_TWO = (
+    f"{_X}x.2 {{{{ from a; high-pass {{}} }}}}\nspeaker s is deep\nspeaker t is box\nx.1 -> a.1 -> s\nx.2 -> a.2 -> t\n"
+    "stock speaker deep {{ impedance 8 ohm; rated 600 W continuous; band 35 Hz to 250 Hz }}\n"
+)
+
+RULES = (
+    Rule(
+        "filter-impossible",
+        Severity.ERROR,
+        "a filter has a slope that its alignment cannot have",
+        "no processor can be set so: somebody will set something else when the rig is up",
+        "slopes are multiples of 6 dB/octave, 6 for each pole; Linkwitz-Riley filters are two equal Butterworth"
+        " filters, so multiples of 12",
+        "filter theory; S. Linkwitz, JAES 24 (1976), from memory",
+        "set a slope that is possible, or another alignment",
+        _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave linkwitz-riley"),
+        _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave butterworth"),
+        filter_impossible,
+    ),
+    Rule(
+        "band-empty",
+        Severity.ERROR,
+        "filters leave nothing of the band",
+        "the loudspeaker stays silent, or plays a faint rest",
+        "on every way the high-pass lies below the low-pass",
+        "filter theory",
+        "exchange the two, or correct the one that is wrong",
+        _SUB.format("high-pass 100 Hz; low-pass 35 Hz"),
+        _SUB.format("high-pass 35 Hz; low-pass 100 Hz"),
+        band_empty,
+    ),
+    Rule(
+        "band-overlap",
+        Severity.ADVICE,
+        "two neighbouring bands share more than an octave",
+        "what two boxes play alike adds up in one place and cancels in the next, and the sum is no longer flat",
+        "filters of neighbouring bands overlap by an octave at most",
+        "common practice, no source",
+        "bring the corners together",
+        _TWO.format("high-pass 35 Hz; low-pass 200 Hz", "80 Hz"),
+        _TWO.format("high-pass 35 Hz; low-pass 100 Hz", "100 Hz"),
+        band_overlap,
+    ),
+)

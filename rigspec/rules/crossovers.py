@@ -1,0 +1,184 @@
+"""Rules about crossovers: neighbouring bands add up where they meet, with their polarities as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures import Figures
+from rigspec.figures.bands import Crossover
+from rigspec.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.rules.corners import filter_words, hertz
+from rigspec.rules.polarity import clashing
+from rigspec.rules.pushing import undone, without_hop
+from rigspec.rules.rule import Rule
+from rigspec.solve.crossover import CrossoverSum
+from rigspec.source import Span
+from rigspec.trace import Turn
+from rigspec.units import show
+
+DIP_DB = 3.0  # less is hardly heard beside what boxes and places do (common practice, no source)
+NULL_DB = 6.0
+WORTH_DB = 3.0  # what turning one side must bring before it is proposed
+NOTHING_DB = 40.0  # deeper than this a null is called one: no two real boxes match better
+GAP_OCTAVES = 1 / 3  # corners further apart than this leave a gap, which a rule of its own judges
+WIDEST_OCTAVES = 1.0  # bands that overlap by more are judged by another rule
+ASSUMED = "both are heard equally loud and from equally far, and turn the phase no more than their filters do"
+
+
+def crossover_null(figures: Figures) -> Iterable[Finding]:
+    """Neighbouring bands cancel where they meet, and would not if one of them were turned."""
+    nulls = [each for each in figures.bands.crossovers if _cancels(each)]
+    told = clashing(figures) if nulls else frozenset()
+    said: set[str | tuple[Span, Span]] = set()
+    for each in nulls:
+        lower, upper = each.lower.key, each.upper.key
+        place = each.low_pass.span, each.high_pass.span
+        # One turned way that meets several others is told once, and so are sides that share their settings.
+        if not {lower, upper} & told and not {lower, upper, place} & said:
+            yield _null(figures, each)
+        said |= {lower, upper, place}
+
+
+def _cancels(each: Crossover) -> bool:
+    if each.wired is None or each.other is None or each.apart_octaves < -WIDEST_OCTAVES:
+        return False
+    return each.wired.dip_db < -NULL_DB and each.other.dip_db - each.wired.dip_db >= WORTH_DB
+
+
+def depth(summed: CrossoverSum) -> str:
+    """A dip in words that can be compared."""
+    if summed.dip_db < -NOTHING_DB:
+        return f"nothing is left at {hertz(summed.dip_hz)}"
+    return f"{show(summed.dip_db, 'gain')} at {hertz(summed.dip_hz)}"
+
+
+def _null(figures: Figures, each: Crossover) -> Finding:
+    assert each.wired is not None
+    assert each.other is not None
+    upper = f"{filter_words(each.high_pass)} from {hertz(each.high_pass.corner.value)}"
+    turns = _turns(each)
+    return Finding(
+        "crossover-null",
+        each.high_pass.span,
+        f"{each.lower.key} and {each.upper.key} cancel where they meet: {depth(each.wired)}",
+        label=f"{upper}, {'turned against' if each.turned else 'with the same polarity as'} {each.lower.key}",
+        related=(
+            Label(each.low_pass.span, f"{each.lower.key} ends here: {filter_words(each.low_pass)}"),
+            *(Label(turn.span, f"on the way to {key}: {turn.text}") for key, turn in turns),
+            Label(each.upper.span, f"{each.upper.key} hangs here"),
+            Label(each.lower.span, f"{each.lower.key} hangs here"),
+        ),
+        computed=f"{depth(each.wired)}; the two are {each.wired.apart_deg:.0f} deg apart where they meet",
+        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned the least is {depth(each.other)}",
+        assumes=(ASSUMED, *each.assumes),
+        help=_cure(each, turns),
+        fix=_fix(figures, each, turns),
+        subject=each.upper.key,
+    )
+
+
+def _turns(each: Crossover) -> list[tuple[str, Turn]]:
+    """The turns that one of the two ways has and the other has not."""
+    sides = ((each.lower, each.lower_part), (each.upper, each.upper_part))
+    lower, upper = (part.turns + band.own_turns for band, part in sides)
+    found = [(each.lower.key, turn) for turn in lower if turn not in upper]
+    return found + [(each.upper.key, turn) for turn in upper if turn not in lower]
+
+
+def _cure(each: Crossover, turns: list[tuple[str, Turn]]) -> str:
+    if each.turned:
+        return "; or ".join(undone(turn, each.high_pass.span) for _, turn in turns)
+    return f"turn one of the two, such as {each.high_pass.key}: `inverted` beside its high-pass"
+
+
+def _fix(figures: Figures, each: Crossover, turns: list[tuple[str, Turn]]) -> Fix | None:
+    """Take out the one crossing of a path; or write `inverted` beside the high-pass where nothing turns that output."""
+    if each.turned:
+        hop = turns[0][1].span if len(turns) == 1 and turns[0][1].span.text == "invert" else None
+        edit = without_hop(hop) if hop else None
+        return Fix(f"take out `invert` in line {hop.line}", (edit,)) if hop and edit else None
+    output, span = figures.rig.wiring.outputs[each.high_pass.key], each.high_pass.span
+    if output.gear.word != "processor" or "inverted" in output.gear.ports.get(output.port, {}):
+        return None
+    return Fix(f"switch {output.key} inverted", (Edit(Span(span.source, span.end, span.end), "; inverted"),))
+
+
+def crossover_dip(figures: Figures) -> Iterable[Finding]:
+    """The filters of a crossover do not fit each other, so that they leave a dip."""
+    said: set[tuple[Span, Span]] = set()
+    for each in figures.bands.crossovers:
+        place = each.low_pass.span, each.high_pass.span
+        if each.wired is None or each.other is None or place in said or _cancels(each):
+            continue
+        if each.wired.dip_db < -DIP_DB and -WIDEST_OCTAVES <= each.apart_octaves < GAP_OCTAVES * 0.999:
+            said.add(place)
+            yield _dip(each, each.wired, each.other)
+
+
+def _dip(each: Crossover, wired: CrossoverSum, other: CrossoverSum) -> Finding:
+    low, high = filter_words(each.low_pass), filter_words(each.high_pass)
+    return Finding(
+        "crossover-dip",
+        each.high_pass.span,
+        f"the filters of {each.lower.key} and {each.upper.key} do not add up where they meet: {depth(wired)}",
+        label=f"begins with {high} at {hertz(each.high_pass.corner.value)}",
+        related=(
+            Label(each.low_pass.span, f"ends with {low} at {hertz(each.low_pass.corner.value)}"),
+            Label(each.upper.span, f"{each.upper.key} hangs here"),
+            Label(each.lower.span, f"{each.lower.key} hangs here"),
+        ),
+        computed=depth(wired),
+        allowed=f"a dip of {show(DIP_DB, 'gain')}",
+        assumes=(ASSUMED, *each.assumes),
+        help=_fitting(each, wired, other),
+        subject=each.upper.key,
+    )
+
+
+def _fitting(each: Crossover, wired: CrossoverSum, other: CrossoverSum) -> str:
+    orders = []
+    if filter_words(each.low_pass) != filter_words(each.high_pass):
+        orders.append("give both sides the same slope and alignment")
+    if other.dip_db - wired.dip_db >= WORTH_DB:
+        orders.append(f"turn one of them: the least is {depth(other)} then")
+    if abs(each.apart_octaves) > 0.01:
+        orders.append(f"set both corners to {hertz(each.high_pass.corner.value)}")
+    return "; or ".join(orders) or "take a slope whose two sides agree, such as 24 dB/octave linkwitz-riley"
+
+
+_X = (
+    "feed f { level -8 dBu; peak -4 dBu }\nprocessor x is cross\namp a is twin\nspeaker h is two-way\nf -> x.a\n"
+    "x.1 -> a.1 -> h.low\nx.2 -> a.2 -> h.high\n"
+)
+
+
+def _example(low: str, high: str) -> str:
+    return f"{_X}x.1 {{ from a; low-pass 1.2 kHz {low} }}\nx.2 {{ from a; high-pass 1.2 kHz {high} }}\n"
+
+
+RULES = (
+    Rule(
+        "crossover-null",
+        Severity.WARNING,
+        "two neighbouring bands cancel where they meet",
+        "around the crossover nothing is heard of what both play, just in the middle of the audience",
+        "the sum of the two filters, with the turns on both ways, lies no more than 6 dB down, if turning one mends it",
+        "filter theory; S. Linkwitz, JAES 24 (1976), from memory",
+        "turn one of the two, or take out the turn that one of them has",
+        _example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley"),
+        _example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley; inverted"),
+        crossover_null,
+    ),
+    Rule(
+        "crossover-dip",
+        Severity.ADVICE,
+        "the filters of a crossover do not fit each other",
+        "unlike slopes, alignments or corners turn the phase unlike, and a part of what meets cancels",
+        "the sum of the two filters lies no more than 3 dB down",
+        "filter theory; the 3 dB: common practice, no source",
+        "give both sides the same slope, alignment and corner",
+        _example("24 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley"),
+        _example("24 dB/octave linkwitz-riley", "24 dB/octave linkwitz-riley"),
+        crossover_dip,
+    ),
+)

@@ -1,0 +1,225 @@
+"""A rule about holes: a band that nothing plays between two bands that are played."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from math import log2
+
+from attrs import evolve, frozen
+
+from rigspec.figures import Figures
+from rigspec.figures.band import BoxBand
+from rigspec.figures.crossovers import facing, taken_for_sums
+from rigspec.finding import Finding, Label, Severity
+from rigspec.rules.corners import filter_words, hertz
+from rigspec.rules.crossovers import ASSUMED, DIP_DB, GAP_OCTAVES
+from rigspec.rules.rule import Rule
+from rigspec.signal import Part, Passed
+from rigspec.solve.crossover import crossover_sum
+from rigspec.solve.filter import Filter
+from rigspec.source import Span
+from rigspec.units import show
+from rigspec.value import Value
+
+OWN_GAP_OCTAVES = 0.5  # a box still plays a little beyond the ends of its own band (common practice, no source)
+SAME_TIME_S = 1e-6
+SLOPES_UNKNOWN = "what is left in between is not known, so only the corners count"
+
+
+@frozen(eq=False, repr=False)
+class _Edge(Value):
+    """One end of what a loudspeaker plays of a feed, and what ends it: a filter, or its own band."""
+
+    hz: float
+    span: Span | None
+    text: str
+    passed: Passed | None
+
+
+@frozen(eq=False, repr=False)
+class _Player(Value):
+    band: BoxBand
+    part: Part
+    low: _Edge
+    high: _Edge
+
+
+@frozen(eq=False, repr=False)
+class _Hole(Value):
+    """Between where one player ends and the next begins; ``dip_db`` is what is left in it, None where not known."""
+
+    below: _Player
+    above: _Player
+    dip_db: float | None
+    dip_hz: float
+
+
+def band_gap(figures: Figures) -> Iterable[Finding]:
+    """Between two bands that are played, inside a loudspeaker or on a feed, lies one that is not."""
+    rig = figures.rig
+    if rig.silent or rig.findings:
+        return  # with faults in the text what fills the hole may only be unknown
+    found: dict[tuple[Span | None, Span | None], _Hole] = {}
+    for players in (*_by_loudspeaker(figures), *_by_feed(figures)):
+        for hole in _holes(players):
+            found.setdefault((hole.below.high.span, hole.above.low.span), hole)
+    open_feeds = _open_feeds(figures) if found else frozenset()
+    yield from (_gap(hole) for hole in found.values() if hole.above.part.feed not in open_feeds)
+
+
+def _by_loudspeaker(figures: Figures) -> Iterator[list[_Player]]:
+    """The ways of each loudspeaker that is driven in several, where all are driven."""
+    ways: dict[str, list[BoxBand]] = {}
+    for band in figures.bands.boxes.values():
+        if band.way and band.parts:
+            ways.setdefault(band.gear.full, []).append(band)
+    for bands in ways.values():
+        feeds = {part.feed for band in bands for part in band.parts}
+        if len(bands) == len(bands[0].gear.ways) and not figures.bands.doubtful & feeds:
+            yield [_player(band, band.parts[0]) for band in bands]
+
+
+def _by_feed(figures: Figures) -> Iterator[list[_Player]]:
+    """The loudspeakers that a feed reaches."""
+    players: dict[str, list[_Player]] = {}
+    for band in figures.bands.boxes.values():
+        for part in band.parts:
+            players.setdefault(part.feed, []).append(_player(band, part))
+    for feed, found in sorted(players.items()):
+        if feed not in figures.bands.doubtful:
+            yield found
+
+
+def _open_feeds(figures: Figures) -> frozenset[str]:
+    """Feeds of which a band ends at an output that nothing hangs on: that is told, and may be what fills the hole."""
+    trace, signals = figures.trace, figures.signals
+    idle = [run.output for run in trace.runs.values() if run.output.gear.word == "processor" and not run.arrivals]
+    return frozenset(part.feed for output in idle for part in signals.at_output(output) if part.filters)
+
+
+def _player(band: BoxBand, part: Part) -> _Player:
+    own = band.own
+    lows = [_Edge(0.0, None, "", None)]
+    highs = [_Edge(float("inf"), None, "", None)]
+    if own is not None:
+        lows.append(_Edge(own.low, own.span, f"its own band, {own.text}", None))
+        highs.append(_Edge(own.high, own.span, f"its own band, {own.text}", None))
+    for each in part.filters:
+        edge = _Edge(each.corner.value, each.span, f"the {each.word} of {each.key}, {filter_words(each)}", each)
+        (lows if each.high_pass else highs).append(edge)
+    # Where a filter and the own band end at the same place, the filter is what can be set.
+    low = max(lows, key=lambda edge: (edge.hz, edge.passed is not None))
+    high = min(highs, key=lambda edge: (edge.hz, edge.passed is None))
+    return _Player(band, part, low, high)
+
+
+def _holes(players: Sequence[_Player]) -> Iterator[_Hole]:
+    """What the union of the bands leaves out between the lowest and the highest."""
+    open_to: _Player | None = None
+    for player in sorted(players, key=lambda each: each.low.hz):
+        if open_to is not None and player.low.hz > open_to.high.hz:
+            hole = _hole(open_to, player)
+            if hole is not None:
+                yield hole
+        if open_to is None or player.high.hz > open_to.high.hz:
+            open_to = player
+
+
+def _hole(below: _Player, above: _Player) -> _Hole | None:
+    octaves = log2(above.low.hz / below.high.hz)
+    middle_hz = (above.low.hz * below.high.hz) ** 0.5
+    if below.high.passed is None or above.low.passed is None:
+        return _Hole(below, above, None, middle_hz) if octaves > OWN_GAP_OCTAVES * 1.001 else None
+    if octaves < GAP_OCTAVES * 0.999:
+        return None
+    lower, upper = facing(below.part.filters, False), facing(above.part.filters, True)
+    if lower is None or upper is None or abs(below.part.delay_s - above.part.delay_s) > SAME_TIME_S:
+        return _Hole(below, above, None, middle_hz)
+    best = max((crossover_sum(lower, upper, turned) for turned in (False, True)), key=lambda summed: summed.dip_db)
+    return _Hole(below, above, best.dip_db, best.dip_hz) if best.dip_db < -DIP_DB else None
+
+
+def _gap(hole: _Hole) -> Finding:
+    below, above = hole.below, hole.above
+    ends, begins = hertz(below.high.hz), hertz(above.low.hz)
+    octaves = log2(above.low.hz / below.high.hz)
+    left = f"{octaves:.2f} octaves"
+    if hole.dip_db is not None:
+        left = f"{show(hole.dip_db, 'gain')} at {hertz(hole.dip_hz)}"
+    span = above.low.span if above.low.passed is not None else above.band.span
+    other = below.high.span if below.high.passed is not None else below.band.span
+    assert span is not None
+    assert other is not None
+    filters = (*below.part.filters, *above.part.filters)
+    return Finding(
+        "band-gap",
+        span,
+        f"nothing plays {ends} to {begins} in full: {below.band.key} ends there and {above.band.key} begins"
+        f"{f', and {left} is left between them' if hole.dip_db is not None else ''}",
+        label=f"{above.band.key} begins at {begins}: {above.low.text}",
+        related=(
+            Label(other, f"{below.band.key} ends at {ends}: {below.high.text}"),
+            Label(above.band.span, f"{above.band.key} hangs here"),
+            Label(below.band.span, f"{below.band.key} hangs here"),
+        ),
+        computed=left,
+        allowed=_allowed(hole),
+        assumes=(ASSUMED, *taken_for_sums(filters)) if hole.dip_db is not None else (SLOPES_UNKNOWN,),
+        help=_closer(hole),
+        subject=above.band.key,
+    )
+
+
+def _allowed(hole: _Hole) -> str:
+    if hole.dip_db is not None:
+        return f"a dip of {show(DIP_DB, 'gain')}"
+    return "1/3 octave" if hole.below.high.passed is not None and hole.above.low.passed is not None else "1/2 octave"
+
+
+def _closer(hole: _Hole) -> str:
+    """How near one corner has to come to the other, by halving: the dip only grows with the distance."""
+    low_pass, high_pass = hole.below.high.passed, hole.above.low.passed
+    if hole.dip_db is None or low_pass is None or high_pass is None:
+        ends, begins = hertz(hole.below.high.hz), hertz(hole.above.low.hz)
+        return f"let {hole.above.band.key} begin near {ends}, or {hole.below.band.key} end near {begins}"
+    ends_hz, begins_hz = low_pass.corner.value, high_pass.corner.value
+    lower, upper = facing(hole.below.part.filters, False) or (), facing(hole.above.part.filters, True) or ()
+    near, far = 1.0, begins_hz / ends_hz
+    for _ in range(30):
+        ratio = (near * far) ** 0.5
+        moved = tuple(_moved(each, high_pass, ends_hz * ratio) for each in upper)
+        dip_db = max(crossover_sum(lower, moved, turned).dip_db for turned in (False, True))
+        near, far = (ratio, far) if dip_db >= -DIP_DB else (near, ratio)
+    lowest, highest = hertz(ends_hz * near), hertz(begins_hz / near)
+    at_least = f"the low-pass of {low_pass.key} to {highest} or higher"
+    return f"set the high-pass of {high_pass.key} to {lowest} or lower, or {at_least}"
+
+
+def _moved(filter: Filter, passed: Passed, corner_hz: float) -> Filter:
+    same = passed.made is not None and filter == passed.made
+    return evolve(filter, corner_hz=corner_hz) if same else filter
+
+
+_X = (
+    "feed f {{ level -8 dBu; peak -4 dBu }}\nprocessor x is cross\namp a is twin\nspeaker h is two-way\nf -> x.a\n"
+    "x.1 -> a.1 -> h.low\nx.2 -> a.2 -> h.high\n"
+    "x.1 {{ from a; low-pass {} 24 dB/octave linkwitz-riley }}\n"
+    "x.2 {{ from a; high-pass {} 24 dB/octave linkwitz-riley }}\n"
+)
+
+RULES = (
+    Rule(
+        "band-gap",
+        Severity.WARNING,
+        "between two bands that are played lies one that nothing plays",
+        "what lies in the hole is missing: a voice without body, a bass without attack",
+        "filters of neighbouring bands leave a dip of 3 dB at most, which is about a third of an octave between"
+        " corners of 24 dB/octave; where slopes are not known, a third of an octave between filters, half an octave"
+        " beyond a loudspeaker's own band",
+        "filter theory; the 3 dB: common practice, no source",
+        "bring the corners together, or put a box between",
+        _X.format("900 Hz", "1.4 kHz"),
+        _X.format("1.2 kHz", "1.3 kHz"),
+        band_gap,
+    ),
+)
