@@ -3,5 +3,5 @@
 from rigspec.show.tables import bands, channels, impedance, leads, levels, limiters, lines, mains, speakers
 from rigspec.show.tables.question import Question
 
-FAMILIES = (channels, speakers, leads, impedance, levels, bands, limiters, lines, mains)
+FAMILIES = (channels, speakers, leads, impedance, levels, bands, limiters, lines, mains, measured)
 QUESTIONS: dict[str, Question] = {question.word: question for family in FAMILIES for question in family.QUESTIONS}

@@ -1,0 +1,73 @@
+"""The table of what a meter said on site, beside what is computed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from rigspec.figures import Figures
+from rigspec.rig import Measure, Reading
+from rigspec.show.tables.question import Column, Question
+from rigspec.units import BASE_UNIT, show
+from rigspec.value import Value
+from rigspec.why import derive
+
+
+@frozen(eq=False, repr=False)
+class _Beside(Value):
+    """A reading, and the figure that the rig has for it if it has one."""
+
+    reading: Reading
+    key: str
+    computed: float | str | None
+
+    @property
+    def measured(self) -> float | str:
+        value = self.reading.value
+        return value.value if isinstance(value, Measure) else value
+
+    @property
+    def kind(self) -> str:
+        value = self.reading.value
+        return value.kind if isinstance(value, Measure) else ""
+
+    @property
+    def ratio_percent(self) -> float | None:
+        """The reading in percent of the figure; None where that says nothing, as for decibels."""
+        if not isinstance(self.computed, float) or not isinstance(self.measured, float) or not self.computed:
+            return None
+        return None if self.kind in ("gain", "level", "temperature") else 100 * self.measured / self.computed
+
+
+def rows(figures: Figures) -> Sequence[_Beside]:
+    found = []
+    for reading in figures.rig.readings:
+        key = f"{reading.subject.name}.{reading.subject.port}" if reading.subject.port else reading.subject.name
+        step = derive(figures, reading.statement.figure, key)
+        found.append(_Beside(reading, key, step.value if step else None))
+    return found
+
+
+def _shown(each: _Beside, value: float | str | None) -> str | None:
+    return show(value, each.kind) if isinstance(value, float) else value
+
+
+QUESTIONS: tuple[Question, ...] = (
+    Question(
+        word="measured",
+        title="Measured on site, beside what is computed",
+        columns=(
+            Column("thing", "thing", lambda each: each.key),
+            Column("figure", "figure", lambda each: each.reading.statement.figure),
+            Column("line", "line", lambda each: each.reading.statement.span.line),
+            Column("measured", "measured", lambda each: _shown(each, each.measured), programs=False),
+            Column("computed", "computed", lambda each: _shown(each, each.computed), programs=False),
+            Column("measured_value", "", lambda each: each.measured, people=False),
+            Column("computed_value", "", lambda each: each.computed, people=False),
+            Column("unit", "", lambda each: BASE_UNIT.get(each.kind, ""), people=False),
+            Column("measured_percent", "% of it", lambda each: each.ratio_percent),
+        ),
+        rows=rows,
+    ),
+)
