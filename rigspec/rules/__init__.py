@@ -1,6 +1,7 @@
 """The rules, by family. Each family's file lists its rules in ``RULES``; the families are listed only here."""
 
 from rigspec.rules import (
+    amplifier_size,
     amplifiers,
     bands,
     basses,
@@ -44,6 +45,7 @@ FAMILIES = (
     bands,
     gaps,
     powers,
+    amplifier_size,
     limiters,
     limiter_action,
     leads,

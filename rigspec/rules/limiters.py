@@ -68,7 +68,8 @@ def _high(figures: Figures, protection: ChannelProtection, limiter: SetLimiter, 
     possible = limiter.output_dbu - high_dbu <= TOLD_DB
     most_dbu, ceiling = min(protection.ceilings, default=(limiter.output_dbu, ""))
     never = most_dbu < limiter.output_dbu - TOLD_DB
-    reached_w = weakest.watt * gain_to_power_ratio(min(limiter.output_dbu, most_dbu) - weakest.dbu)
+    held = protection.held_dbu if limiter.watches == "rms" else protection.held_peak_dbu
+    reached_w = weakest.watt * gain_to_power_ratio(min(limiter.output_dbu, most_dbu, held or most_dbu) - weakest.dbu)
     computed, allowed = show_pair(reached_w, weakest.watt, "power")
     peaks = "peaks of " if limiter.watches == "peak" else ""
     verb = "may let" if possible else "lets"
@@ -188,7 +189,7 @@ def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], no
         related=limiter_places(protection, limiter, weakest),
         computed=f"{written(limiter, limiter.output_dbu)}, {at_output(protection, limiter, limiter.output_dbu)}",
         allowed=f"{written(limiter, allowed_dbu)} protects it, {at_output(protection, limiter, allowed_dbu)}",
-        assumes=limiter_assumes(protection, limiter, weakest),
+        assumes=tuple(dict.fromkeys(limiter_assumes(protection, limiter, weakest) + protection.channel.level_assumes)),
         help=f"set it to {written(limiter, allowed_dbu)}, or turn down what feeds it until it rests",
         subject=limiter.output.key,
     )

@@ -91,7 +91,7 @@ def limiter_assumes(protection: ChannelProtection, limiter: SetLimiter, weakest:
         notes.append(f"{weakest.assumed}; crest factor 2, IEC 60268-5, from memory")
     if protection.unrated and limiter.watches == "rms":
         notes.append(f"{protection.unrated[0]} has no continuous rating and is left out")
-    return (*notes, *protection.channel.level_assumes)
+    return (*notes, *(() if limiter.on_amplifier else protection.channel.level_assumes))
 
 
 def strictest(protection: ChannelProtection, watches: str) -> SetLimiter | None:
