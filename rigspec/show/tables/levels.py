@@ -1,5 +1,208 @@
-"""Tables about levels."""
+"""Tables about levels: what stands at every input and output, and what clips first."""
 
-from rigspec.show.tables.question import Question
+from __future__ import annotations
 
-QUESTIONS: tuple[Question, ...] = ()
+from collections.abc import Iterator
+from math import isfinite
+
+from attrs import frozen
+
+from rigspec.figures import Figures
+from rigspec.figures.stages import Chain, Point, Stage
+from rigspec.show.tables.question import Column, Question
+from rigspec.value import Value
+
+# ---- levels ---------------------------------------------------------------------------------------------------------
+
+
+def points(figures: Figures) -> list[Point]:
+    """Outputs that carry signals, each with the inputs that it drives, where a level or a loading is known."""
+    levels, arrivals = figures.levels, figures.trace.arrivals
+    driven: dict[str, list[Point]] = {}
+    for key, point in levels.inputs.items():
+        driven.setdefault(arrivals[key].output.key, []).append(point)
+    found = []
+    for key, point in levels.outputs.items():
+        if point.loading is not None:
+            found += [point, *driven.get(key, ())]
+    return [point for point in found if point.level is not None or _loss(point) is not None]
+
+
+def _dbu(value: float | None) -> float | None:
+    return value if value is not None and isfinite(value) else None
+
+
+def _worst(point: Point) -> float | None:
+    """The worst nominal level, where it is not the level itself."""
+    level = point.level
+    return _dbu(level.worst_dbu) if level is not None and level.worst_dbu > level.dbu + 0.005 else None
+
+
+def _held(point: Point) -> float | None:
+    """What limiters on the way take from the peaks, or else from the nominal level."""
+    pairs = ((point.wanted_peak, point.peak), (point.wanted_level, point.level))
+    taken = [before.worst_dbu - after.worst_dbu for before, after in pairs if before is not None and after is not None]
+    return max(taken) if taken and max(taken) > 0.005 else None
+
+
+def _source(point: Point) -> float | None:
+    source = point.loading.source if point.loading is not None else None
+    return None if source is None else source.value
+
+
+def _drives(point: Point) -> float | None:
+    return point.loading.load_ohm if point.loading is not None else None
+
+
+def _loss(point: Point) -> float | None:
+    loading = point.loading
+    return loading.loss_db if loading is not None and loading.ratio is not None else None
+
+
+def _level_assumes(figures: Figures) -> Iterator[tuple[str, str]]:
+    for point in points(figures):
+        for part in point.parts:
+            for text in part.assumes:
+                yield text, point.key
+
+
+def _conventions(figures: Figures) -> list[str]:
+    """How several shares of a signal were added, where there are some."""
+    found = points(figures)
+    lines = []
+    if any(_worst(point) is not None for point in found):
+        lines.append("Levels add by energy, and to the worst by voltage, where feeds may be alike or a copy is late.")
+    if found:
+        lines.append("Filters take nothing from a level: it is that of a tone inside the band.")
+    return lines
+
+
+LEVELS = Question(
+    word="levels",
+    title="Levels at inputs and outputs: nominal, and of a sine with the highest peaks",
+    columns=(
+        Column("at", "at", lambda p: p.key),
+        Column("end", "end", lambda p: p.end),
+        Column("level_dbu", "level dBu", lambda p: None if p.level is None else _dbu(p.level.dbu), 2),
+        Column("worst_level_dbu", "worst dBu", _worst, 2),
+        Column("level_volt", "V", lambda p: p.volt, 3),
+        Column("peak_dbu", "peak dBu", lambda p: None if p.peak is None else _dbu(p.peak.worst_dbu), 2),
+        Column("held_db", "held dB", _held, 2),
+        Column("source_ohm", "source ohm", _source, 0),
+        Column("drives_ohm", "drives ohm", _drives, 0),
+        Column("loss_db", "loss dB", _loss, 2),
+    ),
+    rows=points,
+    worst=lambda point: _loss(point) or 0.0,
+    mark="loses most to what it drives",
+    note=_conventions,
+    assumes=_level_assumes,
+)
+
+# ---- clipping -------------------------------------------------------------------------------------------------------
+
+
+def chains(figures: Figures) -> list[Chain]:
+    """The ways to amplifiers' outputs and powered loudspeakers on which a clip point is known."""
+    return [chain for chain in figures.levels.chains.values() if chain.first is not None or _all_held(chain)]
+
+
+def _all_held(chain: Chain) -> bool:
+    return bool(chain.stages) and all(stage.held for stage in chain.stages)
+
+
+def stage_name(stage: Stage | None) -> str | None:
+    """What a stage is called: an amplifier's channel has two of one name."""
+    return None if stage is None else f"{stage.key} {stage.point.end}"
+
+
+def _left(chain: Chain) -> float | None:
+    """From the feed's highest peaks to the clip of the first stage; below 0 where it clips."""
+    over = chain.first.over_db if chain.first is not None else None
+    return None if over is None or not isfinite(over) else -over
+
+
+def _headroom(chain: Chain) -> float | None:
+    rooms = [room for stage in chain.stages if (room := stage.headroom_db) is not None and isfinite(room)]
+    return min(rooms, default=None)
+
+
+def _notes(figures: Figures) -> list[str]:
+    found = chains(figures)
+    lines = []
+    if any(_left(chain) is not None for chain in found):
+        lines.append("Room is from the feeds' highest peaks to the clip, headroom from their nominal levels.")
+    if any(chain.spread_db for chain in found):
+        lines.append("The last stage on the way clips so much after the first.")
+    if any(chain.reference == "gain" for chain in found):
+        lines.append("Where no level of a feed is given, only the level at which it makes a stage clip is known.")
+    if any(_all_held(chain) for chain in found):
+        lines.append("Where nothing is named to clip first, limiters on the way never let it come to that.")
+    return lines
+
+
+CLIPPING = Question(
+    word="clipping",
+    title="What clips first on the way to each amplifier's output and powered loudspeaker, all feeds raised together",
+    columns=(
+        Column("channel", "channel", lambda c: c.key),
+        Column("first", "clips first", lambda c: stage_name(c.first)),
+        Column("feed", "feed", lambda c: c.first.feed if c.first else None),
+        Column("feed_dbu", "at dBu", lambda c: _dbu(c.first.feed_dbu) if c.first else None, 2),
+        Column("room_db", "room dB", _left, 2),
+        Column("headroom_db", "headroom dB", _headroom, 2),
+        Column("spread_db", "last after dB", lambda c: c.spread_db, 2),
+        Column("muted", "muted", lambda c: c.muted, people=False),
+    ),
+    rows=chains,
+    worst=lambda chain: -(_left(chain) or 0.0),
+    mark="clips at the feed's peaks",
+    note=_notes,
+)
+
+# ---- feeds ----------------------------------------------------------------------------------------------------------
+
+
+@frozen(eq=False, repr=False)
+class FeedRow(Value):
+    """A feed, and the first stage of all that it makes clip."""
+
+    feed: str
+    level_dbu: float | None
+    peak_dbu: float | None
+    first: Stage
+    clip_dbu: float
+
+    @property
+    def room_db(self) -> float | None:
+        return None if self.peak_dbu is None else self.clip_dbu - self.peak_dbu
+
+
+def feeds(figures: Figures) -> list[FeedRow]:
+    rows = []
+    for feed in figures.rig.gear:
+        if feed not in figures.levels.first_of:
+            continue
+        stage, dbu = figures.levels.first_of[feed]
+        level, peak = (figures.signals.said(feed, word) for word in ("level", "peak"))
+        rows.append(FeedRow(feed, level.value if level else None, peak.value if peak else None, stage, dbu))
+    return rows
+
+
+FEEDS = Question(
+    word="feeds",
+    title="Feeds: the level at which each makes something clip, and the first of all that it reaches to do so",
+    columns=(
+        Column("feed", "feed", lambda f: f.feed),
+        Column("level_dbu", "level dBu", lambda f: f.level_dbu, 2),
+        Column("peak_dbu", "peak dBu", lambda f: f.peak_dbu, 2),
+        Column("clip_dbu", "clips at dBu", lambda f: f.clip_dbu, 2),
+        Column("room_db", "room dB", lambda f: f.room_db, 2),
+        Column("first", "clips first", lambda f: stage_name(f.first)),
+    ),
+    rows=feeds,
+    worst=lambda row: -(row.room_db or 0.0),
+    mark="clips at its peaks",
+)
+
+QUESTIONS: tuple[Question, ...] = (FEEDS, LEVELS, CLIPPING)
