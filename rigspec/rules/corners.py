@@ -52,7 +52,7 @@ def corner_for(passed: Passed, hz: float, down_db: float) -> float | None:
     """The corner at which this filter, slope and alignment kept, is so far down at a frequency."""
     if passed.made is None:
         return None
-    reached = edge_hz([passed.made], passed.high_pass, down_db)
+    reached = edge_hz((passed.made,), passed.high_pass, down_db)
     return None if reached is None else passed.made.corner_hz * hz / reached
 
 
