@@ -22,17 +22,17 @@ from rigspec.source import Source
 STOCK = """\
 stock amp twin-900 { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load 2.7 ohm; gain 32 dB; input 20 kohm }
 stock speaker reflex-18 { impedance 8 ohm; rated 600 W continuous, 2400 W peak; band 35 Hz to 120 Hz; weight 48 kg }
-feed bass_send { level 0 dBu; peak 12 dBu; source 100 ohm; band 35 Hz to 95 Hz }
 """
 
 PART = """\
 # stack {n}: two boxes on each channel, the second channel opposed
+feed send_{n} {{ level -8 dBu; peak 5 dBu; source 100 ohm; band 35 Hz to 95 Hz }}
 amp bass_{n} is twin-900
 speaker sub_{n}[1..2] is reflex-18 {{ at -{n} m, 0 m }}
 speaker sub_{n}[3..4] is reflex-18 {{ at {n} m, 0 m }}
 
-bass_send ->           bass_{n}.1 -> lead 2.5 mm2 15 m           -> sub_{n}[1..2] linked 2.5 mm2 2 m
-bass_send -> invert -> bass_{n}.2 -> lead 2.5 mm2 15 m -> invert -> sub_{n}[3..4] linked 2.5 mm2 2 m
+send_{n} ->           bass_{n}.1 -> lead 2.5 mm2 15 m           -> sub_{n}[1..2] linked 2.5 mm2 2 m
+send_{n} -> invert -> bass_{n}.2 -> lead 2.5 mm2 15 m -> invert -> sub_{n}[3..4] linked 2.5 mm2 2 m
 
 group subs_{n}: sub_{n}[*]
 expect load of bass_{n}.1 >= 4 ohm

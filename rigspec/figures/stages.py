@@ -14,6 +14,10 @@ REFERENCES = ("peak", "level", "gain")
 """What room is measured from: the feeds' highest levels; else their nominal levels; else feeds at 0 dBu."""
 
 
+TOLD_DB = 0.1
+"""How far over a clip is told: no control of an amplifier is set more finely (common practice, no source)."""
+
+
 @frozen(eq=False, repr=False)
 class Point(Value):
     """What stands at an input or an output.

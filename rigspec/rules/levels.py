@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from math import ceil
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.stages import Chain, Stage
+from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
 from rigspec.rules.places import switch_of
@@ -16,7 +16,6 @@ from rigspec.signal import amplifier_gain
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio
 from rigspec.units import show, show_pair
 
-TOLD_DB = 0.1  # no control of an amplifier is set more finely (common practice, no source)
 UNUSED_DB = 20.0  # a hundredth of the power (common practice, no source)
 
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"

@@ -8,7 +8,7 @@ from math import isfinite
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.figures.stages import Chain, Point, Stage
+from rigspec.figures.stages import TOLD_DB, Chain, Point, Stage
 from rigspec.show.tables.question import Column, Question
 from rigspec.value import Value
 
@@ -122,6 +122,11 @@ def _left(chain: Chain) -> float | None:
     return None if over is None or not isfinite(over) else -over
 
 
+def _over(room_db: float | None) -> float:
+    """How far over the clip, where that is told."""
+    return -room_db if room_db is not None and room_db < -TOLD_DB else 0.0
+
+
 def _headroom(chain: Chain) -> float | None:
     rooms = [room for stage in chain.stages if (room := stage.headroom_db) is not None and isfinite(room)]
     return min(rooms, default=None)
@@ -155,7 +160,7 @@ CLIPPING = Question(
         Column("muted", "muted", lambda c: c.muted, people=False),
     ),
     rows=chains,
-    worst=lambda chain: -(_left(chain) or 0.0),
+    worst=lambda chain: _over(_left(chain)),
     mark="clips at the feed's peaks",
     note=_notes,
 )
@@ -201,7 +206,7 @@ FEEDS = Question(
         Column("first", "clips first", lambda f: stage_name(f.first)),
     ),
     rows=feeds,
-    worst=lambda row: -(row.room_db or 0.0),
+    worst=lambda row: _over(row.room_db),
     mark="clips at its peaks",
 )
 
