@@ -69,7 +69,9 @@ def _high(figures: Figures, protection: ChannelProtection, limiter: SetLimiter, 
     most_dbu, ceiling = min(protection.ceilings, default=(limiter.output_dbu, ""))
     never = most_dbu < limiter.output_dbu - TOLD_DB
     held = protection.held_dbu if limiter.watches == "rms" else protection.held_peak_dbu
-    reached_w = weakest.watt * gain_to_power_ratio(min(limiter.output_dbu, most_dbu, held or most_dbu) - weakest.dbu)
+    reached_w = weakest.watt * gain_to_power_ratio(
+        min(limiter.output_dbu, most_dbu, most_dbu if held is None else held) - weakest.dbu
+    )
     computed, allowed = show_pair(reached_w, weakest.watt, "power")
     peaks = "peaks of " if limiter.watches == "peak" else ""
     verb = "may let" if possible else "lets"

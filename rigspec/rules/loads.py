@@ -11,6 +11,7 @@ from rigspec.rig import Gear, Measure
 from rigspec.rules.certainty import decides
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
+from rigspec.solve.line import exact_volt
 from rigspec.trace import Arrival
 from rigspec.units import show, show_pair
 
@@ -196,7 +197,8 @@ def _overdriven(channel: ChannelFigures, box: BoxFigures, volt: float, made_for:
             Label(line.span, f"{amp.full} drives a line of {line.text}"),
             Label(gear.span, f"{kind_of(gear)} is made for {made_for.text}"),
         ),
-        computed=f"{show(volt * volt / (box.box.impedance_ohm or 1e12), 'power')} into this box at full output",
+        computed=f"{show(volt * volt / (box.box.impedance_ohm or 1e12), 'power')} into this box at full output,"
+        f" {(volt / exact_volt(made_for.value)) ** 2:.2g} times its tap",
         allowed=f"a line of {made_for.text}",
         help=f"use a box made for {line.text}, or feed it from a line of {made_for.text}",
         subject=gear.full,
