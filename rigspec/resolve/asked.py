@@ -23,9 +23,13 @@ _SHAPE = "write a figure and things: `load of bass.1`, `loss of sub[1..2], sub[4
 
 @frozen(eq=False, repr=False)
 class Asked(Value):
-    """A figure's word and the things it is asked of; or what is wrong with the question, and nothing else."""
+    """A figure's word and the things it is asked of, as they are called in the question (``said``) and each of them.
+
+    Or what is wrong with the question, and nothing else.
+    """
 
     word: str
+    said: tuple[str, ...]
     things: tuple[Part, ...]
     faults: tuple[Finding, ...]
 
@@ -37,17 +41,20 @@ def asked(source: Source, rig: Rig, words: Iterable[str]) -> Asked:
     nodes = [statement.node for statement in file.statements]
     node = nodes[0] if len(nodes) == 1 else None
     if not isinstance(node, Expect) or file.slips or not _plain(node, len(text)):
-        return Asked("", (), (_unread(source),))
+        return Asked("", (), (), (_unread(source),))
+    if any(clause.word == "in" for clause in node.clauses):
+        return Asked("", (), (), (_in_band(source, node),))
     faults = Faults()
     if node.figure not in words:
         _word_unknown(node, sorted(words), faults)
-        return Asked("", (), _moved(faults.found, source))
+        return Asked("", (), (), _moved(faults.found, source))
     names = names_of(rig, faults)
-    things = [part for clause in node.clauses for item in clause.items for part in _parts(item, rig, names)]
+    items = [item for clause in node.clauses for item in clause.items]
+    things = [part for item in items for part in _parts(item, rig, names)]
     unique = {(part.name, part.port): _moved_part(part, source, text) for part in things}
     if faults.found:
-        return Asked("", (), _moved(faults.found, source))
-    return Asked(node.figure, tuple(unique.values()), ())
+        return Asked("", (), (), _moved(faults.found, source))
+    return Asked(node.figure, tuple(item.span.text for item in items), tuple(unique.values()), ())
 
 
 def names_of(rig: Rig, faults: Faults) -> Names:
@@ -74,7 +81,7 @@ def _plain(node: Expect, length: int) -> bool:
 
 
 def _plain_clause(clause: Clause) -> bool:
-    return clause.word != "in" and all(len(item.atoms) == 1 and isinstance(item.atoms[0], Ref) for item in clause.items)
+    return clause.word == "in" or all(len(item.atoms) == 1 and isinstance(item.atoms[0], Ref) for item in clause.items)
 
 
 def _unread(source: Source) -> Finding:
@@ -82,6 +89,12 @@ def _unread(source: Source) -> Finding:
     said = source.text.strip()
     message = f"`{said}` does not ask for a figure of a thing" if said else "nothing is asked for"
     return Finding("usage", whole, message, help=_SHAPE)
+
+
+def _in_band(source: Source, node: Expect) -> Finding:
+    (first, *_) = _moved([Finding("usage", clause.span, "") for clause in node.clauses if clause.word == "in"], source)
+    message = "how a figure in a band comes about is not told"
+    return evolve(first, message=message, help="ask without the band; an `expect` with a band judges the figure there")
 
 
 def _word_unknown(node: Expect, words: list[str], faults: Faults) -> None:

@@ -14,6 +14,7 @@ from rigspec.rules.promises import missing
 from rigspec.source import Source
 from rigspec.value import Value
 from rigspec.why import DERIVED, derive, everything
+from rigspec.why.groups import difference_step
 from rigspec.working import Step
 
 if TYPE_CHECKING:
@@ -37,8 +38,13 @@ def answer(report: Report, question: Source) -> Answer:
     figures = report.figures
     found = asked(question, figures.rig, DERIVED)
     known, lacking = [], list(found.faults)
-    for part in found.things:
-        key = f"{part.name}.{part.port}" if part.port else part.name
+    keys = {f"{part.name}.{part.port}" if part.port else part.name: part for part in found.things}
+    if found.word == "difference" and keys:  # one figure of all of them together
+        of = " and ".join(found.said)
+        step = difference_step(figures, keys, of)
+        if step is not None:
+            return Answer(((found.word, of, step),), ())
+    for key, part in keys.items():
         step = derive(figures, found.word, key)
         if step is None:
             lacking.append(_not_there(figures, found.word, key, part))

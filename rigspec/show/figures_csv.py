@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rigspec.show.cells import prose
@@ -74,9 +74,15 @@ def _long(questions: Sequence[Question], figures: Figures) -> Iterator[Sequence[
     for question in questions:
         rows = list(question.rows(figures))
         for row, thing in zip(rows, things(question, rows), strict=True):
-            for column in question.columns[1:]:
-                if column.programs and (value := clean(column.get(row))) is not None:
-                    yield question.word, thing, column.key, value, unit_of(column.key)
+            cells = {column.key: clean(column.get(row)) for column in question.columns if column.programs}
+            for key, value in list(cells.items())[1:]:
+                if value is not None:
+                    yield question.word, thing, key, value, unit_of(key) or _own_unit(key, cells)
+
+
+def _own_unit(key: str, cells: Mapping[str, Cells]) -> Cells:
+    """The unit of a value whose kind differs from row to row: it stands in a column of its own."""
+    return cells.get("unit", "") if key.endswith("_value") else ""
 
 
 def things(question: Question, rows: Sequence[Any]) -> list[str]:

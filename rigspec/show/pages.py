@@ -11,23 +11,19 @@ from collections.abc import Callable, Mapping, Sequence
 from math import log10
 from textwrap import indent
 
-from rigspec.check import check
 from rigspec.fields import NUMBER, Field
-from rigspec.figures import Figures
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
 from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
 from rigspec.resolve.names import MOST_MEMBERS
 from rigspec.resolve.relations import FIGURES, POLARITIES
 from rigspec.resolve.values import LARGEST
-from rigspec.rig import Part
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.rules.promises import computed
 from rigspec.rules.rule import Rule
 from rigspec.settings import STOCK_SORTS, TABLES, Table
-from rigspec.source import Refused, Source, Span
 from rigspec.units import EXAMPLES, UNITS
+from rigspec.why import DERIVED
 
 Maker = Callable[[], str]
 
@@ -149,32 +145,15 @@ def settings() -> str:
     return "\n".join(parts)
 
 
-_PROBE = """\
-feed f { level 4 dBu }
-amp a is twin
-speaker s is sub
-f -> a.1 -> lead 2.5 mm2 9 m -> s
-"""
-
-
-def _probed() -> Figures:
-    return check(Source("probe.rig", EXAMPLE_STOCK + _PROBE), lambda _, used: Refused(used, "no files here")).figures
-
-
 def figures() -> str:
-    """The figures of ``expect`` and ``measured``, and of what this version computes them: asked of a small rig."""
-    worked = _probed()
-    nowhere = Span(worked.rig.source, 0, 0)
-    things = {
-        "an amplifier channel": Part("a", "1", 0.0, False, nowhere),
-        "a loudspeaker": Part("s", "", 0.0, False, nowhere),
-    }
+    """The figures that can be promised, measured and asked for: of what, and what each says."""
     rows = []
     for what, kinds in FIGURES.items():
         value = " or ".join(kinds) if kinds else _either(POLARITIES)
-        known = [name for name, part in things.items() if computed(worked, what, part) is not None]
-        rows.append([f"`{what}`", value.replace("number", "a bare number"), " and ".join(known) or "not computed yet"])
-    return table(["figure", "its value", "computed for"], rows)
+        said = [[derived.of, derived.says] for derived in DERIVED.get(what, ())] or [["not computed yet", ""]]
+        heads = [[f"`{what}`", value.replace("number", "a bare number")], *[["", ""]] * (len(said) - 1)]
+        rows += [[*head, *text] for head, text in zip(heads, said, strict=True)]
+    return table(["figure", "its value", "of", "says"], rows)
 
 
 def bounds(file_mib: int) -> str:

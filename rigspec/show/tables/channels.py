@@ -36,6 +36,14 @@ def _strain(channel: ChannelFigures) -> float:
     return max((limit.value / ohm for limit, ohm in pairs if limit is not None and ohm > 0), default=0.0)
 
 
+def _stopped(figures: Figures) -> list[str]:
+    """What it means that a level is no higher than the rated output."""
+    channels = figures.channels.values()
+    if not any(c.peak_volt is not None and c.peak_volt == c.rated_volt for c in channels):
+        return []
+    return ["V at level and at peak stop at the rated output: there the amplifier clips."]
+
+
 def _damping(channel: ChannelFigures) -> float | None:
     return None if not channel.source_ohm else channel.load_ohm / channel.source_ohm
 
@@ -88,22 +96,23 @@ QUESTIONS: tuple[Question, ...] = (
     ),
     Question(
         word="outputs",
-        title="Amplifier outputs: gain with the controls as set, levels of the feeds, the most that the ratings show",
+        title="Amplifier outputs: gain as set, levels of the feeds, the most that the ratings show, damping factor",
         columns=(
             Column("channel", "channel", lambda c: c.key),
             Column("gain_db", "gain dB", lambda c: c.gain_db, 1),
-            Column("input_dbu", "level in dBu", lambda c: c.input_dbu, 1),
+            Column("input_dbu", "input dBu", lambda c: c.input_dbu, 1),
             Column("nominal_volt", "V at level", lambda c: c.nominal_volt),
             Column("peak_level_volt", "V at peak", lambda c: c.peak_volt),
             Column("clips", "clips", lambda c: c.clips, people=False),
             Column("most_volt", "most V", lambda c: c.volt_limit),
             Column("most_ampere", "most A", lambda c: c.ampere_limit),
             Column("source_ohm", "source ohm", lambda c: c.source_ohm),
-            Column("damping", "damping there", _damping),
+            Column("damping", "damping", _damping),
         ),
         rows=rows,
         worst=lambda c: float(c.clips),
         mark="the feeds' level asks for more than the rated output",
+        note=_stopped,
         assumes=all_assumes,
     ),
 )

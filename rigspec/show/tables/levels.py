@@ -148,7 +148,7 @@ def _notes(figures: Figures) -> list[str]:
 
 CLIPPING = Question(
     word="clipping",
-    title="What clips first on the way to each amplifier's output and powered loudspeaker, all feeds raised together",
+    title="What clips first on the way to each output and powered loudspeaker, all feeds raised together",
     columns=(
         Column("channel", "channel", lambda c: c.key),
         Column("first", "clips first", lambda c: stage_name(c.first)),

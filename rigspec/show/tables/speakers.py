@@ -85,7 +85,7 @@ QUESTIONS: tuple[Question, ...] = (
             Column("continuous_rating_watt", "stands W", lambda b: b.continuous.value if b.continuous else None),
             Column("peak_watt", "peak W", lambda b: b.peak_w),
             Column("peak_rating_watt", "stands peak W", lambda b: b.peak.value if b.peak else None),
-            Column("share_percent", "% of that", _share_percent),
+            Column("share_percent", "% of rating", _share_percent),
         ),
         rows=rows,
         worst=lambda b: _share_percent(b) or 0.0,
