@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from attrs import evolve, frozen
 
-from rigspec.figures.rated import limits, most_given, output_ohm, rated_volt
+from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
 from rigspec.rig import Gear, Measure, Output, Piece, Rig, inversion
@@ -83,6 +83,7 @@ def channel_figures(
         gain_db=_gain_db(gear, output),
         rated_volt=volt,
         rated_w=None if volt is None else volt**2 / typical.load_ohm,
+        alone_w=None if halves else alone_w(gear, typical.load_ohm, limit),
         input_dbu=_input_dbu(signals, output),
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,

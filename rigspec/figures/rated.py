@@ -81,6 +81,13 @@ def rated_volt(
     return rated.volt, "; ".join(text for text in (note, rated.assumes) if text)
 
 
+def alone_w(gear: Gear, load_ohm: float, limit: Measure | None) -> float | None:
+    """What a channel gives into a load while the others rest, from the ratings that say so; None where none does."""
+    least_ohm = judged(limit) if limit else 0.0
+    rated = rated_output(rated_points(gear, "alone"), load_ohm, least_ohm)
+    return None if rated is None else rated.volt**2 / load_ohm
+
+
 def judged(limit: Measure) -> float:
     """The least load that still keeps a limit, with its printed precision in mind.
 

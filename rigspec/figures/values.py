@@ -76,7 +76,8 @@ class ChannelFigures(Value):
     the pair. ``source_ohm`` is the impedance of the output, from its damping factor. ``volt_limit`` and
     ``ampere_limit`` are the most that the ratings show it to give, of voltage (rms) and of current; ``limited_by`` says
     which of them binds here: ``voltage``, ``current``, ``supply`` (between two rated points) or nothing. ``gain_db`` is
-    its gain with its control and its bridge. ``load_assumes`` is what the load rests on, ``rated_assumes`` what the
+    its gain with its control and its bridge. ``alone_w`` is what it gives into this load while the other channels
+    rest, where the stock says that. ``load_assumes`` is what the load rests on, ``rated_assumes`` what the
     rated output rests on, ``level_assumes`` what the levels do.
     """
 
@@ -96,6 +97,7 @@ class ChannelFigures(Value):
     gain_db: float | None
     rated_volt: float | None
     rated_w: float | None
+    alone_w: float | None
     input_dbu: float | None
     nominal_volt: float | None
     peak_volt: float | None

@@ -105,7 +105,7 @@ def test_copper_is_as_warm_as_the_air(air_c: float, factor: float) -> None:
 
 
 def test_a_lead_at_its_ampacity_is_as_warm_as_its_insulation_stands() -> None:
-    """19.5 A in 1.5 mm2 at 30 degC bring PVC to 70 degC (IEC 60364-5-52 table B.52.2); half of that current a quarter."""
+    """19.5 A in 1.5 mm2 at 30 degC bring PVC to 70 degC (IEC 60364-5-52 table B.52.2), half of it a quarter as far."""
     for share, rise_k in ((1.0, 40.0), (0.5, 10.0)):
         watt = (19.5 * share) ** 2 * 4
         stock = f"stock amp strong {{ channels 1; rated {watt} W at 4 ohm; gain 20 dB }}\namp a is strong\n"
