@@ -78,14 +78,14 @@ class Way:
         before = self.output(arrival.output.key)
         if before is None:
             return None
-        steps = [before.called("L_out"), *self._pads(arrival), self._loss(arrival.output)]
+        steps = [before.called("L_out"), *self.pads(arrival), self.loss(arrival.output)]
         formula = " ".join(["L_out", *(f"+ {step.symbol}" for step in steps[1:-1]), f"- {steps[-1].symbol}"])
         reckoned = _number(before) + sum(_number(step) for step in steps[1:-1]) - _number(steps[-1])
         name = f"{self.kind.called} at the input {key}"
         method = "" if abs(reckoned - dbu) < NEAR else "what several feeds have in common inside its own band is alike"
         return Step(name, dbu, "level", "L", "" if method else formula, method, DECIBEL, rests_on=tuple(steps))
 
-    def _pads(self, arrival: Arrival) -> tuple[Step, ...]:
+    def pads(self, arrival: Arrival) -> tuple[Step, ...]:
         """The pads between an output and an input."""
         run, joint = self.figures.trace.runs[arrival.output.key], arrival.sink.joint
         pads = []
@@ -96,7 +96,7 @@ class Way:
             joint = piece.a
         return numbered(pads[::-1], "G_pad")
 
-    def _loss(self, output: Output) -> Step:
+    def loss(self, output: Output) -> Step:
         """What an output loses in its own impedance."""
         loading = self.figures.signals.loading(output)
         name = f"lost in the impedance of {output.key}"
