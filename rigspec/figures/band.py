@@ -8,13 +8,15 @@ from attrs import frozen
 
 from rigspec.rig import Gear, Measure
 from rigspec.signal import Part, Passed
+from rigspec.solve.decibel import power_ratio_to_gain, ratio_to_gain
 from rigspec.solve.filter import Filter, attenuation_db, edge_hz
 from rigspec.source import Span
 from rigspec.trace import Turn
 from rigspec.value import Value
 
-EDGE_DB = 6.0
-"""How far filters are down at the edges of a band: where neighbours of a Linkwitz-Riley crossover meet."""
+EDGE_DB = ratio_to_gain(2.0)
+"""How far filters are down at the edges of a band: half the amplitude, where Linkwitz-Riley neighbours meet."""
+HALF_POWER_DB = power_ratio_to_gain(2.0)
 
 
 @frozen(eq=False, repr=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import log2
 
 from attrs import frozen
@@ -44,6 +44,27 @@ class Crossover(Value):
     def apart_octaves(self) -> float:
         """How far the high-pass lies above the low-pass: positive for a gap, negative for an overlap."""
         return log2(self.high_pass.corner.value / self.low_pass.corner.value)
+
+
+def crossover_of(crossovers: Iterable[Crossover], boxes: Mapping[str, BoxBand], key: str) -> Crossover | None:
+    """The crossover above which a loudspeaker plays: its own, or that of the one that stands for its sort."""
+    band = boxes.get(key)
+    if band is None:
+        return None
+    begins = {each.span for part in band.parts for each in part.filters if each.high_pass}
+    alike = [each for each in crossovers if each.high_pass.span in begins and each.upper.way == band.way]
+    own = next((each for each in alike if each.upper.key == key), None)
+    if own is not None or not alike:
+        return own
+    first = alike[0]
+    inside = first.lower.gear is first.upper.gear
+    lower = boxes.get(f"{band.gear.full}.{first.lower.way}") if inside else first.lower
+    sides = [
+        _sides([(each, part) for part in each.parts if part.feed == first.feed], high_pass=high) if each else {}
+        for each, high in ((lower, False), (band, True))
+    ]
+    low, high = ([side for found in each.values() for side in found] for each in sides)
+    return _crossover(first.feed, low[0], high[0]) if low and high and _above(low[0], high[0]) else None
 
 
 @frozen(eq=False, repr=False)

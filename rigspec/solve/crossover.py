@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from math import atan2, degrees, inf, log2, sqrt
+from math import atan2, degrees, log2, sqrt
 
 from attrs import frozen
 
 from rigspec.solve.filter import Filter, level_db, together
 from rigspec.value import Value
 
+FLOOR_DB = -100.0
+"""What is given for a null: nothing that is built cancels better."""
 STEPS_PER_OCTAVE = 8
 OCTAVES_BEYOND = 1.5
 
@@ -21,7 +23,7 @@ class CrossoverSum(Value):
 
     ``crossover_hz``: where both bands are equally far down, by ``each_db``; ``at_db`` is their sum there, and
     ``apart_deg`` the angle between them, 0 to 180. ``dip_db`` at ``dip_hz`` is the least of the sum from one and a
-    half octaves below the lower corner to as much above the upper one, ``bump_db`` the most; -inf is a null.
+    half octaves below the lower corner to as much above the upper one, ``bump_db`` the most; a null is given as -100.
     """
 
     crossover_hz: float
@@ -53,7 +55,7 @@ def crossover_sum(lower: tuple[Filter, ...], upper: tuple[Filter, ...], turned: 
         return _near(lower, False, hz), sign * _near(upper, True, hz)
 
     def summed(hz: float) -> float:
-        return level_db(sum(each(hz)))
+        return max(level_db(sum(each(hz))), FLOOR_DB)
 
     crossover_hz = _equal_hz(each, min(corners) / 8, max(corners) * 8)
     first, last = min(corners) / 2**OCTAVES_BEYOND, max(corners) * 2**OCTAVES_BEYOND
@@ -95,7 +97,7 @@ def _equal_hz(each: Callable[[float], tuple[complex, complex]], first: float, la
 def _extreme(summed: Callable[[float], float], places: list[float], here: int, sign: float) -> tuple[float, float]:
     """The place and level of the highest (sign 1) or lowest (-1) sum beside a place, by thirds; the ends stay ends."""
     best = places[here], summed(places[here])
-    if best[1] == -inf or here in (0, len(places) - 1):
+    if best[1] <= FLOOR_DB or here in (0, len(places) - 1):
         return best
     low, high = places[here - 1], places[here + 1]
     for _ in range(20):
