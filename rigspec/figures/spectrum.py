@@ -205,7 +205,7 @@ def work_out(prepared: Prepared) -> ChannelSpectrum:
     channel = prepared.channel
     shares = [ohm[number] for ohm in lowest]
     rated = [box.box.impedance_ohm or 1.0 for box in channel.boxes]
-    furthest = min(range(len(rated)), key=lambda each: abs(shares[each]) / rated[each])
+    furthest = min(range(len(rated)), key=lambda each: round(abs(shares[each]) / rated[each], 9))
     boxes = [_box(prepared, each, hertz, typical[each], state, bare) for each in range(len(rated))]
     low, high = prepared.band
     return ChannelSpectrum(
