@@ -33,11 +33,13 @@ DRIVE_NAMES = ("idle", "1/8", "1/3")
 class Ends(Value):
     """Which end is taken of every figure with a range or a tolerance: -1 the mild one, 1 the bad one, 0 as given.
 
-    ``only``: nothing but the figure that stands at this place is moved, to see what it alone decides.
+    ``only``: nothing but the figure that stands at this place is moved, to see what it alone decides. ``supply``: a
+    supply whose tolerance nobody says has that of the standard at the bad end.
     """
 
     end: int = 0
     only: Span | None = None
+    supply: bool = True
 
     def of(self, measure: Measure, bad: int = 1) -> float:
         """A figure at this end; ``bad``: 1 where more of it is bad, -1 where less is."""
@@ -163,11 +165,11 @@ def _amplifier(gear: Gear, given: Mapping[str, float], unrated: Iterable[str]) -
         unknown = f"a fault in the data of {gear.full} leaves it unknown"
     idle, efficiency = _measure(gear, "idle"), one(gear.facts, "efficiency", "ratio")
     if idle is None:
-        assumes.append(f"the idle draw of {gear.full} is not given and left out: it takes at least this much")
+        assumes.append(f"the idle draw of {_called(gear)} is not given and left out: it takes at least this much")
     stage = gear.facts["stage"].entries[0].words[0] if "stage" in gear.facts and not gear.broken else ""
     rated = efficiency.value if efficiency else None
     if sources:
-        assumes += [f"{gear.full}: {text}" for text in efficiency_at(EIGHTH, rated, stage).assumes]
+        assumes += [f"{_called(gear)}: {text}" for text in efficiency_at(EIGHTH, rated, stage).assumes]
     if efficiency is not None and not efficiency.value:
         unknown = f"the efficiency of {gear.full} is nothing"
     return _appliance(gear, None, idle, efficiency, stage, sources, unknown, assumes)
@@ -180,7 +182,7 @@ def _fixed(gear: Gear) -> Appliance:
         unknown = f"a fault in the data of {gear.full} leaves it unknown"
     assumes = []
     if draw is not None and gear.word == "speaker":
-        assumes.append(f"the draw of {gear.full} is one figure: it counts at every drive level")
+        assumes.append(f"the draw of {_called(gear)} is one figure: it counts at every drive level")
     return _appliance(gear, draw, None, None, "", {}, unknown, assumes)
 
 
@@ -199,7 +201,7 @@ def _appliance(
         factor = None
     said = draw or idle
     if factor is None and not unknown and (said is None or said.kind == "power" or sources):
-        assumes.append(f"no power factor of {gear.full} is given: {POWER_FACTOR:g}, a supply without correction")
+        assumes.append(f"no power factor of {_called(gear)} is given: {POWER_FACTOR:g}, a supply without correction")
     return Appliance(
         gear,
         draw,
@@ -214,6 +216,11 @@ def _appliance(
         unknown,
         tuple(assumes),
     )
+
+
+def _called(gear: Gear) -> str:
+    """Gear by its kind, where it has one: its data are the same for all of the kind."""
+    return gear.kind.name if gear.kind else gear.full
 
 
 def _measure(gear: Gear, word: str) -> Measure | None:

@@ -37,7 +37,8 @@ class Supply(Value):
             return self.volt
         measure = self.measure
         if measure is None or measure.low == measure.high:
-            return self.volt * (1 - tolerance) if ends.end > 0 and ends.only is None else self.volt
+            low = ends.supply and ends.end > 0 and ends.only is None
+            return self.volt * (1 - tolerance) if low else self.volt
         return self.volt * ends.of(measure, -1) / measure.value
 
 

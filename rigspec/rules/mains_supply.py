@@ -1,0 +1,184 @@
+"""Rules about supplies: the voltage of the mains, and what a generator gives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures import Figures
+from rigspec.figures.inlets import AT_EIGHTH
+from rigspec.figures.mains import InletFigures, MainsFigures, PartFigures, Solved
+from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Measure
+from rigspec.rules.mains_words import LOCAL, decides, listed, rests_on, takers
+from rigspec.rules.rule import Rule
+from rigspec.solve.breaker import (
+    GENERATOR_MEAN,
+    GENERATOR_POWER_FACTOR,
+    generator_share,
+)
+from rigspec.units import show, show_pair
+
+_KEEPS = 1.0001  # rounding does not break a limit
+
+
+# ---- voltage --------------------------------------------------------------------------------------------------------
+
+
+def mains_voltage(figures: Figures) -> Iterable[Finding]:
+    """Gear that is made for another mains voltage than the one that feeds it; one finding for each kind and supply."""
+    mains = figures.mains
+    found: dict[tuple[str, int, float], list[tuple[InletFigures, Measure]]] = {}
+    for inlet in mains.inlets.values():
+        made = inlet.gear.measure("mains", "voltage")
+        if made is None or inlet.volt is None or inlet.gear.broken:
+            continue
+        slack = mains.plan.tolerance
+        if made.low * (1 - slack) <= inlet.volt <= made.high * (1 + slack):
+            continue
+        found.setdefault((made.span.path, made.span.start, inlet.volt), []).append((inlet, made))
+    for each in found.values():
+        inlet, made = each[0]
+        volt = inlet.volt
+        assert volt is not None  # seen above
+        high = volt > made.high
+        names = listed(one.key for one, _ in each)
+        said = mains.plan.nodes[inlet.part].supply.measure if inlet.part else mains.plan.mains
+        where = f"{inlet.part} has" if inlet.part else "the mains here has"
+        yield Finding(
+            "mains-voltage",
+            inlet.plug.sink.span if inlet.plug else inlet.gear.span,
+            f"{names} {'is' if len(each) == 1 else 'are'} made for {made.text}, and {where} {show(volt, 'voltage')}",
+            label=f"{show(volt, 'voltage')} here",
+            related=(Label(made.span, "what it is made for"), *([Label(said.span, "the supply")] if said else [])),
+            computed=show(volt, "voltage"),
+            allowed=f"{show(made.low, 'voltage')} to {show(made.high, 'voltage')}"
+            if made.low != made.high
+            else f"{show(made.value, 'voltage')} within {show(slack, 'ratio')}",
+            help=f"{'do not switch it on: ' if high else ''}set its voltage selector, put a transformer before it, or "
+            "correct the figure",
+            subject=inlet.key,
+        )
+
+
+# ---- generators -----------------------------------------------------------------------------------------------------
+
+
+def generator_small(figures: Figures) -> Iterable[Finding]:
+    """A generator that gives less than the rig takes."""
+    yield from _generators(figures, "generator-small")
+
+
+def generator_tight(figures: Figures) -> Iterable[Finding]:
+    """A generator that is loaded more than it may be on average."""
+    yield from _generators(figures, "generator-tight")
+
+
+def _generators(figures: Figures, rule: str) -> Iterable[Finding]:
+    mains = figures.mains
+    for name, part in mains.parts.items():
+        size = part.node.gear.measure("generator", "apparent power")
+        if size is None or part.volt is None:
+            continue
+        used, worst = _used(mains, name), _used(mains.bad, name)
+        small = worst > _KEEPS
+        if (rule == "generator-small") != small or (not small and used <= GENERATOR_MEAN * _KEEPS):
+            continue
+        possible = small and _used(mains.mild, name) <= _KEEPS
+        yield _generator(mains, part, rule, size, worst if possible else used, possible=possible)
+
+
+def _used(solved: Solved, name: str) -> float:
+    part = solved.parts[name]
+    size = part.node.gear.measure("generator", "apparent power")
+    if size is None or part.amperes is None or part.volt is None:
+        return 0.0
+    phases = [ampere * part.volt for ampere in part.amperes[AT_EIGHTH]]
+    total = part.total
+    return generator_share(total.apparent_va[AT_EIGHTH], total.power_w[AT_EIGHTH], phases, size.value)
+
+
+def _generator(
+    mains: MainsFigures, part: PartFigures, rule: str, size: Measure, used: float, *, possible: bool
+) -> Finding:
+    name, total = part.key, part.total
+    limit = 1.0 if rule == "generator-small" else GENERATOR_MEAN
+    amperes = part.amperes
+    assert amperes is not None
+    eighth = amperes[AT_EIGHTH]
+    worst_phase = max(eighth) * (part.volt or 0.0) * len(eighth)
+    taken, real = total.apparent_va[AT_EIGHTH], total.power_w[AT_EIGHTH]
+    if used > max(taken / size.value, real / (GENERATOR_POWER_FACTOR * size.value)) * 1.001 and len(eighth) > 1:
+        label = part.node.labels[eighth.index(max(eighth))]
+        what = f"{label} alone takes {show(worst_phase / len(eighth), 'apparent power')} of its third"
+    elif real / GENERATOR_POWER_FACTOR > taken:
+        what = f"the rig takes {show(real, 'power')}, and a generator gives 0.8 of its rating as power"
+    else:
+        what = f"the rig takes {show(taken, 'apparent power')}"
+    decided = decides(mains, lambda each: _used(each, name)) if possible else None
+    computed, allowed = show_pair(used, limit, "ratio")
+    message = f"the generator of {name} {'may be' if possible else 'is'} loaded with {computed} of its {size.text}"
+    needed = used * size.value / GENERATOR_MEAN
+    return Finding(
+        rule,
+        size.span,
+        message,
+        label=what,
+        related=(*takers(mains, name), *(decided.labels if decided else ())),
+        computed=computed,
+        allowed=f"at most {allowed}",
+        assumes=rests_on(mains, name),
+        help=f"take a generator of {show(needed, 'apparent power')} or more, or hang less on it",
+        subject=name,
+        possible=possible,
+        decides=decided.text if decided else "",
+    )
+
+
+_FAR = (
+    "stock speaker far {{ powered; draw 200 W; mains {} V to 240 V }}\nspeaker a is far\nfeed f {{ level 4 dBu }}\n"
+    "f -> a\nmains hall {{ supply 120 V; breaker 16 A C; residual 30 mA }}\nhall -> a\n"
+)
+_LOUD = "stock speaker loud { powered; draw 2100 VA; power-factor 0.7 }\nfeed f { level 4 dBu }\n"
+_POWERED = (
+    f"{_LOUD}speaker a is loud\nspeaker b is loud\nf -> a\nf -> b\n".replace("{", "{{").replace("}", "}}")
+    + "mains truck {{ supply 230 V; generator {}; residual 30 mA }}\ntruck -> a\ntruck -> b\n"
+)
+
+RULES = (
+    Rule(
+        "mains-voltage",
+        Severity.ERROR,
+        "gear is made for another mains voltage than the one that feeds it",
+        "too much voltage burns its supply, too little leaves it dead or without power",
+        "what the gear says of its `mains`, with the tolerance of the mains: 10 % by IEC 60038, 5 % by ANSI C84.1",
+        f"the gear's data sheet, as the stock gives it; IEC 60038 and ANSI C84.1, from memory; {LOCAL}",
+        "set its voltage selector, put a transformer before it, or correct the figure",
+        _FAR.format(220),
+        _FAR.format(100),
+        mains_voltage,
+    ),
+    Rule(
+        "generator-small",
+        Severity.ERROR,
+        "a generator gives less than the rig takes",
+        "it stalls or drops its voltage in the middle of the show",
+        "its rating in VA, 0.8 of it in W, and a third of it on each phase; with all gear at 1/8 of rated power",
+        f"ISO 8528-1, from memory; {LOCAL}",
+        "take a larger generator, or hang less on it",
+        _POWERED.format("3 kVA"),
+        _POWERED.format("12 kVA"),
+        generator_small,
+    ),
+    Rule(
+        "generator-tight",
+        Severity.WARNING,
+        "a generator is loaded with more than it may give on average",
+        "nothing is left for the crests of bass, which then sag, and for gear that is switched on",
+        "70 % of its rating; with all gear at 1/8 of rated power",
+        f"ISO 8528-1 (mean over a day of prime power), from memory; {LOCAL}",
+        "take a larger generator, or hang less on it",
+        _POWERED.format("5 kVA"),
+        _POWERED.format("12 kVA"),
+        generator_tight,
+    ),
+)
