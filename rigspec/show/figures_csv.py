@@ -90,6 +90,8 @@ def things(question: Question, rows: Sequence[Any]) -> list[str]:
     names = [""] * len(rows)
     for column in question.columns:
         counts = Counter(names)
+        if len(counts) == len(names) and "" not in counts:
+            break
         for at, row in enumerate(rows):
             cell = column.get(row) if counts[names[at]] > 1 or not names[at] else None
             if cell is not None and cell != "" and not isinstance(cell, float):
