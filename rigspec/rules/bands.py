@@ -211,7 +211,7 @@ def _overlap(each: Crossover, first: float, last: float) -> Finding:
         allowed="1 octave",
         assumes=(ASSUMED,) if rises else (),
         help=f"bring the corners together: the high-pass to {hertz(last / 2)} or higher, or the low-pass to"
-        f" {hertz(first * 2)} or lower; off the axis two sources that play the same comb",
+        f" {hertz(first * 2)} or lower",
         subject=each.upper.key,
     )
 
@@ -253,7 +253,7 @@ RULES = (
         "band-overlap",
         Severity.ADVICE,
         "two neighbouring bands share more than an octave",
-        "what two boxes play alike adds up in one place and cancels in the next, and the sum is no longer flat",
+        "what two boxes play alike adds up in one place and cancels in the next (a comb), and is too loud on the axis",
         "filters of neighbouring bands overlap by an octave at most",
         "common practice, no source",
         "bring the corners together",

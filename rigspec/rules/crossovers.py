@@ -52,6 +52,11 @@ def depth(summed: CrossoverSum) -> str:
     return f"{show(summed.dip_db, 'gain')} at {hertz(summed.dip_hz)}"
 
 
+def _left(summed: CrossoverSum) -> str:
+    """What turning one of two ways would leave."""
+    return "nothing is missing" if summed.dip_db > -0.05 else f"no more is missing than {depth(summed)}"
+
+
 def _null(figures: Figures, each: Crossover) -> Finding:
     assert each.wired is not None
     assert each.other is not None
@@ -69,7 +74,7 @@ def _null(figures: Figures, each: Crossover) -> Finding:
             Label(each.lower.span, f"{each.lower.key} hangs here"),
         ),
         computed=f"{depth(each.wired)}; the two are {each.wired.apart_deg:.0f} deg apart where they meet",
-        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned the least is {depth(each.other)}",
+        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned {_left(each.other)}",
         assumes=(ASSUMED, *each.assumes),
         help=_cure(each, turns),
         fix=_fix(figures, each, turns),
@@ -140,7 +145,7 @@ def _fitting(each: Crossover, wired: CrossoverSum, other: CrossoverSum) -> str:
     if filter_words(each.low_pass) != filter_words(each.high_pass):
         orders.append("give both sides the same slope and alignment")
     if other.dip_db - wired.dip_db >= WORTH_DB:
-        orders.append(f"turn one of them: the least is {depth(other)} then")
+        orders.append(f"turn one of them: then {_left(other)}")
     if abs(each.apart_octaves) > 0.01:
         orders.append(f"set both corners to {hertz(each.high_pass.corner.value)}")
     return "; or ".join(orders) or "take a slope whose two sides agree, such as 24 dB/octave linkwitz-riley"
@@ -161,7 +166,7 @@ RULES = (
         "crossover-null",
         Severity.WARNING,
         "two neighbouring bands cancel where they meet",
-        "around the crossover nothing is heard of what both play, just in the middle of the audience",
+        "the two cancel wherever both are heard about equally loud, at the very frequency that both are to carry",
         "the sum of the two filters, with the turns on both ways, lies no more than 6 dB down, if turning one mends it",
         "filter theory; S. Linkwitz, JAES 24 (1976), from memory",
         "turn one of the two, or take out the turn that one of them has",

@@ -150,6 +150,7 @@ def _gap(hole: _Hole) -> Finding:
     other = below.high.span if below.high.passed is not None else below.band.span
     assert span is not None
     assert other is not None
+    told = (span, other)
     filters = (*below.part.filters, *above.part.filters)
     return Finding(
         "band-gap",
@@ -159,8 +160,11 @@ def _gap(hole: _Hole) -> Finding:
         label=f"{above.band.key} begins at {begins}: {above.low.text}",
         related=(
             Label(other, f"{below.band.key} ends at {ends}: {below.high.text}"),
-            Label(above.band.span, f"{above.band.key} hangs here"),
-            Label(below.band.span, f"{below.band.key} hangs here"),
+            *(
+                Label(each.band.span, f"{each.band.key} hangs here")
+                for each in (above, below)
+                if each.band.span not in told
+            ),
         ),
         computed=left,
         allowed=_allowed(hole),
@@ -181,7 +185,9 @@ def _closer(hole: _Hole) -> str:
     low_pass, high_pass = hole.below.high.passed, hole.above.low.passed
     if hole.dip_db is None or low_pass is None or high_pass is None:
         ends, begins = hertz(hole.below.high.hz), hertz(hole.above.low.hz)
-        return f"let {hole.above.band.key} begin near {ends}, or {hole.below.band.key} end near {begins}"
+        orders = [f"set the low-pass of {low_pass.key} near {begins}"] if low_pass else []
+        orders += [f"set the high-pass of {high_pass.key} near {ends}"] if high_pass else []
+        return " or ".join(orders) or f"hang a box on this feed that plays {ends} to {begins}"
     ends_hz, begins_hz = low_pass.corner.value, high_pass.corner.value
     lower, upper = facing(hole.below.part.filters, False) or (), facing(hole.above.part.filters, True) or ()
     near, far = 1.0, begins_hz / ends_hz
