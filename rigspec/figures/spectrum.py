@@ -36,7 +36,8 @@ class BoxSpectrum(Value):
     """A loudspeaker over the band that reaches it (its own band, cut by what comes).
 
     ``law`` is its impedance over frequency, None where only the rated one is known. ``least`` is the least |Z| in the
-    band as far as the law goes, None where it reaches none of it. ``loss`` is the greatest loss in leads in dB.
+    band as far as the law goes, None where it reaches none of it, and ``most`` the greatest. ``loss`` is the greatest
+    loss in leads in dB.
     ``real_watt`` is the most that it turns into heat and sound, and ``rating_watt`` the most voltage there squared over
     its rated impedance, which is what its rating means; both with the voltage that the amplifier gives at its rated
     output held over the band, None where that is not known. ``uncovered`` is what the law leaves of the band.
@@ -47,6 +48,7 @@ class BoxSpectrum(Value):
     low_hz: float
     high_hz: float
     least: Extreme | None
+    most: Extreme | None
     loss: Extreme
     real_watt: Extreme | None
     rating_watt: Extreme | None
@@ -307,6 +309,7 @@ def _box(
         low,
         high,
         Extreme(*min(lowest)) if lowest else None,
+        _most(hertz, lambda at: abs(ohm[at]), covered) if covered else None,
         _most(hertz, loss_db, within),
         real,
         rating,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import log10
+from math import log10, pi
 from random import Random
 
 from attrs import define, field, frozen
-from simulator import Branch, Emf, Network
+from simulator import Branch, Emf, Network, Tank
 
 # Greatest resistance of one conductor at 20 degC in ohm/km: IEC 60228 class 5, plain (as public pages reproduce it).
 OHM_PER_KM = {0.75: 26.0, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30}
@@ -146,6 +146,35 @@ def rated_kinds(random: Random) -> list[Kind]:
         return Kind(name, text, lambda branch, a, b: Branch(branch, a, b, ohm))
 
     return [kind(f"k{number}", round(random.uniform(2.0, 16.0), 2)) for number in range(5)]
+
+
+def driver_kinds(random: Random) -> list[Kind]:
+    """Loudspeakers whose driver's parameters are known, alone, in a sealed box, and in vented ones with losses."""
+    return [_driver_kind(f"d{number}", number, random) for number in range(6)]
+
+
+def _driver_kind(name: str, number: int, random: Random) -> Kind:
+    coil, millihenry = round(random.uniform(3.0, 7.0), 2), round(random.uniform(0.1, 2.0), 2)
+    hertz, tuned = round(random.uniform(25.0, 90.0), 1), round(random.uniform(30.0, 80.0), 1)
+    mechanical, electrical = round(random.uniform(3.0, 12.0), 2), round(random.uniform(0.2, 1.2), 2)
+    ratio, leak = round(random.uniform(0.4, 4.0), 2), round(random.uniform(5.0, 20.0), 1)
+    box = ("", f"; box sealed {hertz + tuned:g} Hz", f"; box vented {tuned} Hz; compliance-ratio {ratio}; box-q {leak}")
+    text = (
+        f"stock speaker {name} {{ impedance 8 ohm; band 20 Hz to 2 kHz; driver {{ dc-resistance {coil} ohm;"
+        f" coil-inductance {millihenry} mH; resonance {hertz} Hz; mechanical-q {mechanical};"
+        f" electrical-q {electrical}{box[number % 3]} }} }}"
+    )
+    # The driver as a circuit: mass and losses stay, a sealed box stiffens the compliance, a vent hangs beside it.
+    ws = 2 * pi * hertz
+    resistance, farad, henry = coil * mechanical / electrical, electrical / (ws * coil), coil / (ws * electrical)
+    tank = Tank(resistance, henry, farad)
+    if number % 3 == 1:
+        tank = Tank(resistance, 1 / ((2 * pi * (hertz + tuned)) ** 2 * farad), farad)
+    if number % 3 == 2:
+        wb = 2 * pi * tuned
+        air = henry / ratio
+        tank = Tank(resistance, henry, farad, (wb * air / leak, air, 1 / (wb * wb * air)))
+    return Kind(name, text, lambda branch, a, b: Branch(branch, a, b, coil, millihenry / 1000, None, tank))
 
 
 def level_db(volt: complex, other: complex) -> float:

@@ -20,15 +20,23 @@ _COMPLAINT = re.compile(r"error|singular|fail|abort|unrecorded|unknown|undefined
 
 @frozen
 class Tank:
-    """Resistance, inductance and capacitance in parallel: a driver at its resonance, a box at its tuning."""
+    """Resistance, inductance and capacitance in parallel: a driver at its resonance.
+
+    ``beside`` is a series circuit of ohms, henries and farads in parallel with all of it: a vented box.
+    """
 
     ohm: float
     henry: float
     farad: float
+    beside: tuple[float, float, float] | None = None
 
     def impedance(self, hertz: float) -> complex:
         w = 2 * pi * hertz
-        return 1 / (1 / self.ohm + 1 / (1j * w * self.henry) + 1j * w * self.farad)
+        siemens = 1 / self.ohm + 1 / (1j * w * self.henry) + 1j * w * self.farad
+        if self.beside is not None:
+            ohm, henry, farad = self.beside
+            siemens += 1 / (ohm + 1j * w * henry + 1 / (1j * w * farad))
+        return 1 / siemens
 
 
 @frozen
@@ -140,6 +148,8 @@ class Deck:
             end = far if number == len(links) - 1 else self._fresh()
             for kind, value in parallel:
                 self._line(f"{kind}{self._fresh()} {near} {end} {value!r}")
+            if tank is not None and number == len(links) - 1 and tank.beside is not None:
+                self._chain(near, end, *tank.beside, None)
             near = end
 
 

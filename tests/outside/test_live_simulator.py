@@ -12,10 +12,11 @@ from random import Random, SystemRandom
 
 import pytest
 from random_networks import SORTS, network
-from simulated_rigs import RigMaker, Simulated, level_db, rated_kinds
+from simulated_rigs import RigMaker, Simulated, driver_kinds, level_db, rated_kinds
 from simulator import Answer, Branch, Emf, Network, simulate
 
-from rigspec.check import check
+from rigspec.check import Report, check
+from rigspec.figures.over_band import OverBand, over_band
 from rigspec.solve.network import Element, Solution, Source, solve
 from rigspec.source import Refused
 from rigspec.source import Source as Text
@@ -94,9 +95,14 @@ def test_the_simulator_is_heard_when_it_cannot_solve(tmp_path: Path) -> None:
 # ---- whole rigs
 
 
-def compare_rig(text: str, channels: list[Simulated], answers: list[list[Answer]]) -> None:
+def checked(text: str) -> Report:
     report = check(Text("made.rig", text), lambda path, used: Refused(used, "nothing is used here"))
-    assert not [finding for finding in report.findings if finding.rule == "syntax"], text
+    assert not report.figures.rig.findings, text
+    return report
+
+
+def compare_rig(text: str, channels: list[Simulated], answers: list[list[Answer]]) -> None:
+    report = checked(text)
     for made, points in zip(channels, answers, strict=True):
         ours = report.figures.channels[made.key]
         for answer in points:
@@ -127,3 +133,78 @@ def test_loads_box_volts_and_lead_losses_of_whole_rigs_agree_with_the_simulator(
     for text, maker in zip(texts, makers, strict=True):
         of_rig, answers = answers[: len(maker.channels)], answers[len(maker.channels) :]
         compare_rig(text, maker.channels, of_rig)
+
+
+# ---- the same over frequency, with drivers in place of rated impedances
+
+
+def at(report: Report, word: str, key: str, hertz: float) -> tuple[float, float]:
+    """The least and the greatest of a figure at one frequency, 0 for what is not known."""
+    over = over_band(report.figures, word, key, (hertz, hertz))
+    assert isinstance(over, OverBand), over
+    return over.low.value if over.low else 0.0, over.high.value if over.high else 0.0
+
+
+def compare_drivers(text: str, channels: list[Simulated], answers: list[list[Answer]]) -> None:
+    report = checked(text)
+    for made, points in zip(channels, answers, strict=True):
+        volt = report.figures.channels[made.key].rated_volt
+        assert volt is not None
+        for answer in points[::3]:
+            seen = 1 / abs(answer.ampere["emf"])
+            assert at(report, "load", made.key, answer.hertz) == pytest.approx((seen, seen), rel=PROMISED), text
+            least = at(report, "least-load", made.key, answer.hertz)[0]
+            assert least == pytest.approx(seen, rel=PROMISED), text
+            for key, branch in made.boxes.items():
+                ends = next(item for item in made.network.branches if item.name == branch)
+                across = abs(answer.volt[ends.a] - answer.volt[ends.b])
+                ohm = abs(answer.volt[ends.a] - answer.volt[ends.b]) / abs(answer.ampere[branch])
+                found = at(report, "impedance", key, answer.hertz)
+                assert found == pytest.approx((ohm, ohm), rel=PROMISED), (key, text)
+                _, watt = at(report, "power", key, answer.hertz)
+                assert watt == pytest.approx((volt * across) ** 2 / 8, rel=2 * PROMISED), (key, text)
+
+
+def test_loads_and_powers_over_frequency_of_rigs_with_drivers_agree_with_the_simulator(tmp_path: Path) -> None:
+    random = Random(SEED)
+    makers = [RigMaker(random, driver_kinds(random)) for _ in range(4)]
+    texts = [maker.rig(outputs=3) for maker in makers]
+    answers = simulate([made.network for maker in makers for made in maker.channels], "dec 8 20 2k", tmp_path)
+    for text, maker in zip(texts, makers, strict=True):
+        of_rig, answers = answers[: len(maker.channels)], answers[len(maker.channels) :]
+        compare_drivers(text, maker.channels, of_rig)
+
+
+def test_least_loads_and_greatest_powers_in_the_band_agree_with_a_sweep_of_the_simulator(tmp_path: Path) -> None:
+    """At 96 steps an octave: its extremes may lie between our 12, so they are a little further out, and not inside."""
+    random = Random(SEED)
+    maker = RigMaker(random, driver_kinds(random))
+    report = checked(maker.rig(outputs=6))
+    answers = simulate([made.network for made in maker.channels], "oct 96 20 2k", tmp_path)
+    for made, points in zip(maker.channels, answers, strict=True):
+        ours, volt = report.figures.spectrum.channels[made.key], report.figures.channels[made.key].rated_volt
+        inside = [point for point in points if 20 <= point.hertz <= 2000]
+        assert len(inside) > 600
+        seen = [1 / abs(point.ampere["emf"]) for point in inside]
+        assert ours.least.value == pytest.approx(min(seen), rel=0.003)
+        assert ours.most.value == pytest.approx(max(seen), rel=0.05)  # a sharp peak
+        assert volt is not None
+        for box in ours.boxes:
+            ends = next(item for item in made.network.branches if item.name == made.boxes[box.key])
+            volts = [abs(point.volt[ends.a] - point.volt[ends.b]) for point in inside]
+            ohms = [u / abs(point.ampere[ends.name]) for u, point in zip(volts, inside, strict=True)]
+            real = [
+                ((point.volt[ends.a] - point.volt[ends.b]) * point.ampere[ends.name].conjugate()).real * volt**2
+                for point in inside
+            ]
+            assert box.least is not None
+            assert box.real_watt is not None
+            assert box.rating_watt is not None
+            assert box.least.value == pytest.approx(min(ohms), rel=0.003)
+            assert box.real_watt.value == pytest.approx(max(real), rel=0.02)
+            assert box.rating_watt.value == pytest.approx(max(volts) ** 2 * volt**2 / 8, rel=0.02)
+        heat = max(
+            sum(abs(point.ampere[lead.out]) ** 2 * lead.loop_ohm for lead in made.leads) * volt**2 for point in inside
+        )
+        assert ours.lead_watt is not None
+        assert ours.lead_watt.value == pytest.approx(heat, rel=0.02)

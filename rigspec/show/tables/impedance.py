@@ -1,5 +1,105 @@
-"""Tables about impedance."""
+"""The table about impedance as it is: channels and loudspeakers over the band, where curves or drivers are given."""
 
-from rigspec.show.tables.question import Question
+from __future__ import annotations
 
-QUESTIONS: tuple[Question, ...] = ()
+from collections.abc import Iterator
+
+from attrs import frozen
+
+from rigspec.figures import Figures
+from rigspec.figures.spectrum import Extreme
+from rigspec.show.tables.question import Column, Question
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class _Row(Value):
+    """A channel, or a loudspeaker on it, over the band that reaches it."""
+
+    key: str
+    by: str
+    low_hz: float
+    high_hz: float
+    rated_ohm: float | None
+    least: Extreme | None
+    most: Extreme | None
+    loss: Extreme | None
+    real: Extreme | None
+    rating: Extreme | None
+
+    @property
+    def percent(self) -> float | None:
+        """The least over the rated impedance."""
+        return None if self.least is None or not self.rated_ohm else 100 * self.least.value / self.rated_ohm
+
+
+def _rows(figures: Figures) -> list[_Row]:
+    """Every channel that was solved over frequency, each followed by its loudspeakers."""
+    rows = []
+    for key, channel in figures.spectrum.channels.items():
+        load = figures.channels[key].load_ohm
+        low, high = channel.low_hz, channel.high_hz
+        rows.append(_Row(key, "load", low, high, load, channel.least, channel.most, None, channel.lead_watt, None))
+        for box in channel.boxes:
+            rated = figures.boxes[box.key].box.impedance_ohm
+            by = "rated" if box.law is None else box.law.what
+            low, high = box.low_hz, box.high_hz
+            rows.append(
+                _Row(box.key, by, low, high, rated, box.least, box.most, box.loss, box.real_watt, box.rating_watt)
+            )
+    return rows
+
+
+def _value(extreme: Extreme | None) -> float | None:
+    return None if extreme is None else extreme.value
+
+
+def _at(extreme: Extreme | None) -> float | None:
+    return None if extreme is None else extreme.hz
+
+
+def _assumes(figures: Figures) -> Iterator[tuple[str, str]]:
+    for key, channel in figures.spectrum.channels.items():
+        for text in channel.assumes:
+            yield text, key
+
+
+def _notes(figures: Figures) -> list[str]:
+    if not figures.spectrum.channels:
+        return []
+    return [
+        "Least, loss and W are the worst of the band. W is what becomes heat and sound, of a channel in its leads; "
+        "rating W is the voltage squared over the rated impedance, which a power rating is held against. Both are at "
+        "the voltage of the amplifier's rated output, held over the band."
+    ]
+
+
+IMPEDANCE = Question(
+    word="impedance",
+    title="Impedance over the band that reaches each loudspeaker, where its curve or driver is given",
+    columns=(
+        Column("thing", "of", lambda row: row.key),
+        Column("by", "by", lambda row: row.by),
+        Column("low_hz", "from Hz", lambda row: row.low_hz, 0),
+        Column("high_hz", "to Hz", lambda row: row.high_hz, 0),
+        Column("rated_ohm", "rated ohm", lambda row: row.rated_ohm),
+        Column("least_ohm", "least ohm", lambda row: _value(row.least)),
+        Column("least_hz", "at Hz", lambda row: _at(row.least), 0),
+        Column("least_percent", "%", lambda row: row.percent, 0),
+        Column("most_ohm", "most ohm", lambda row: _value(row.most), people=False),
+        Column("most_hz", "at Hz", lambda row: _at(row.most), 0, people=False),
+        Column("loss_db", "loss dB", lambda row: _value(row.loss), 2),
+        Column("loss_hz", "at Hz", lambda row: _at(row.loss), 0, people=False),
+        Column("real_watt", "W", lambda row: _value(row.real), 0),
+        Column("real_hz", "at Hz", lambda row: _at(row.real), 0),
+        Column("rating_watt", "rating W", lambda row: _value(row.rating), 0),
+        Column("rating_hz", "at Hz", lambda row: _at(row.rating), 0, people=False),
+    ),
+    rows=_rows,
+    worst=lambda row: max(0.0, 100.0 - row.percent) if row.percent is not None else 0.0,
+    mark="falls furthest below its rated impedance",
+    note=_notes,
+    assumes=_assumes,
+)
+
+QUESTIONS: tuple[Question, ...] = (IMPEDANCE,)
