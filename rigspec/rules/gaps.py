@@ -11,6 +11,7 @@ from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import facing, taken_for_sums
 from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Measure
 from rigspec.rules.corners import filter_words, hertz
 from rigspec.rules.crossovers import ASSUMED, DIP_DB, GAP_OCTAVES
 from rigspec.rules.rule import Rule
@@ -28,12 +29,22 @@ SLOPES_UNKNOWN = "what is left in between is not known, so only the corners coun
 
 @frozen(eq=False, repr=False)
 class _Edge(Value):
-    """One end of what a loudspeaker plays of a feed, and what ends it: a filter, or its own band."""
+    """One end of what a loudspeaker plays of a feed, and what ends it: a filter, its own band, or nothing."""
 
     hz: float
-    span: Span | None
-    text: str
-    passed: Passed | None
+    passed: Passed | None = None
+    own: Measure | None = None
+
+    @property
+    def span(self) -> Span | None:
+        given = self.passed or self.own
+        return given.span if given else None
+
+    @property
+    def text(self) -> str:
+        if self.passed is not None:
+            return f"the {self.passed.word} of {self.passed.key}, {filter_words(self.passed)}"
+        return f"its own band, {self.own.text}" if self.own is not None else ""
 
 
 @frozen(eq=False, repr=False)
@@ -98,19 +109,17 @@ def _open_feeds(figures: Figures) -> frozenset[str]:
 
 
 def _player(band: BoxBand, part: Part) -> _Player:
-    own = band.own
-    lows = [_Edge(0.0, None, "", None)]
-    highs = [_Edge(float("inf"), None, "", None)]
-    if own is not None:
-        lows.append(_Edge(own.low, own.span, f"its own band, {own.text}", None))
-        highs.append(_Edge(own.high, own.span, f"its own band, {own.text}", None))
-    for each in part.filters:
-        edge = _Edge(each.corner.value, each.span, f"the {each.word} of {each.key}, {filter_words(each)}", each)
-        (lows if each.high_pass else highs).append(edge)
-    # Where a filter and the own band end at the same place, the filter is what can be set.
-    low = max(lows, key=lambda edge: (edge.hz, edge.passed is not None))
-    high = min(highs, key=lambda edge: (edge.hz, edge.passed is None))
-    return _Player(band, part, low, high)
+    """A loudspeaker with the innermost that bounds it; a filter before an own band that ends at the same place."""
+    own, filters = band.own, part.filters
+    low = max((each for each in filters if each.high_pass), key=lambda each: each.corner.value, default=None)
+    high = min((each for each in filters if not each.high_pass), key=lambda each: each.corner.value, default=None)
+    begins = _Edge(low.corner.value, low) if low else _Edge(0.0)
+    ends = _Edge(high.corner.value, high) if high else _Edge(float("inf"))
+    if own is not None and own.low > begins.hz:
+        begins = _Edge(own.low, own=own)
+    if own is not None and own.high < ends.hz:
+        ends = _Edge(own.high, own=own)
+    return _Player(band, part, begins, ends)
 
 
 def _holes(players: Sequence[_Player]) -> Iterator[_Hole]:

@@ -223,8 +223,8 @@ def _stronger(last: Passed, hz: float, own: Measure) -> str:
 
 _HIGH = "processor x is cross\nx.1 { from a; low-pass 1.2 kHz }\nx.2 { from a; high-pass 1.2 kHz }\nf -> x.a\n"
 _BI_AMPED = (
-    "feed f { level -8 dBu; peak -4 dBu }\namp a is twin { limit -2 dBu rms }\nspeaker h is two-way\nlead w is twin-pair 10 m\n"
-    + _HIGH
+    "feed f { level -8 dBu; peak -4 dBu }\namp a is twin { limit -2 dBu rms }\nspeaker h is two-way\n"
+    f"lead w is twin-pair 10 m\n{_HIGH}"
 )
 _WIRED = f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nx.2 -> a.2 -> w.2 -> h.high\n"
 
