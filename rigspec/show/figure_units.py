@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-# The end of a key, behind its last underscore -> the unit; a key without one of these ends is a word or a bare number.
+# The end of a key, behind its last underscore -> the unit. A key may be one of the longer ends alone. One without any
+# of these ends is a word or a bare number.
 UNIT_OF = {
     "ohm": "ohm",
     "volt": "V",
@@ -30,4 +31,4 @@ UNIT_OF = {
 def unit_of(key: str) -> str:
     """The unit of a figure by its key: ``load_ohm`` is in ohm; nothing for a word or a bare number."""
     _, underscore, end = key.rpartition("_")
-    return UNIT_OF.get(end, "") if underscore else ""
+    return UNIT_OF.get(end, "") if underscore or len(end) > 2 else ""

@@ -40,6 +40,8 @@ def test_every_field_of_a_finding_is_there() -> None:
                 "subject": "amp.1",
                 "computed": "2 ohm",
                 "allowed": "4 ohm",
+                    "certain": True,
+                    "decides": "",
                 "assumes": ["copper"],
                 "reason": "it burns",
                 "authority": "common practice",
