@@ -10,6 +10,7 @@ from math import log10, sqrt
 
 import pytest
 
+from rigspec.check import Report, check
 from rigspec.solve.decibel import power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import (
     BRIDGE_DB,
@@ -27,6 +28,7 @@ from rigspec.solve.limiter import (
     rms_volt,
     time_constants,
 )
+from rigspec.source import Refused, Source
 
 WORKED = [
     # watts, ohms, gain dB, volts rms, dBu at the output, dBu and volts at the input, peak volts there
@@ -145,3 +147,110 @@ def test_the_attack_is_about_one_period_of_the_lower_edge(edge_hz: float, period
 def test_nothing_reaches_a_box_without_a_share() -> None:
     with pytest.raises(ValueError, match="no voltage"):
         at_output_volt(60, 0)
+
+
+# ---- from a rig's text to its thresholds ----------------------------------------------------------------------------
+
+
+def worked(watt: float, ohm: float, gain: float, path: str = "f -> a.1 -> b", more: str = "") -> Report:
+    """One amplifier of a gain and loudspeakers of a rating, wired by a path."""
+    return check(
+        Source(
+            "rig.rig",
+            f"stock amp kind {{ channels 2; rated 4000 W at 4 ohm, 2000 W at 8 ohm; gain {gain} dB; input 20 kohm }}\n"
+            f"stock speaker box {{ impedance {ohm} ohm; rated {watt} W continuous; band 95 Hz to 200 Hz }}\n"
+            "stock processor cross { inputs 1; outputs 2; input 20 kohm; source 100 ohm }\n"
+            f"feed f {{ level -20 dBu; source 0.001 ohm }}\namp a is kind\nspeaker b is box\nspeaker c[1..4] is box\n"
+            f"processor p is cross\n{path}\n{more}\n",
+        ),
+        lambda path, used: Refused(used, "nothing is used here"),
+    )
+
+
+@pytest.mark.parametrize(("watt", "ohm", "gain", "volt", "out_dbu", "in_dbu", "in_volt", "in_peak"), WORKED)
+def test_the_thresholds_of_a_channel(
+    watt: float,
+    ohm: float,
+    gain: float,
+    volt: float,
+    out_dbu: float,
+    in_dbu: float,
+    in_volt: float,
+    in_peak: float,
+) -> None:
+    found = worked(watt, ohm, gain).figures.protection.channels["a.1"]
+    assert found.rms is not None
+    assert found.peak is not None
+    assert found.rms.volt == pytest.approx(volt, abs=5e-4)
+    assert found.peak.volt == pytest.approx(2 * volt, abs=1e-3)
+    assert found.right_dbu("rms") == pytest.approx(out_dbu, abs=5e-4)
+    assert found.at_input_dbu("rms") == pytest.approx(in_dbu, abs=5e-4)
+    assert found.at_input_dbu("peak") == pytest.approx(volt_to_dbu(in_peak / sqrt(2)), abs=5e-4)
+
+
+def test_cabinets_in_parallel_leave_the_threshold_where_it_is() -> None:
+    four = "f -> a.1 -> parallel(c[1], c[2], c[3], c[4])"
+    found = worked(500, 16, 32, four).figures.protection.channels["a.1"]
+    assert found.at_input_dbu("rms") == pytest.approx(9.2494, abs=5e-4)  # 500 W at 16 ohm: 3.01 dB above 6.239
+
+
+def test_cabinets_in_series_let_it_rise_by_their_number() -> None:
+    found = worked(500, 8, 32, "f -> a.1 -> series(c[1], c[2])").figures.protection.channels["a.1"]
+    assert found.at_input_dbu("rms") == pytest.approx(6.239 + 6.0206, abs=5e-4)
+
+
+def test_a_bridged_pair_has_its_threshold_6_db_lower() -> None:
+    found = worked(500, 8, 32, "f -> a.1+2 -> b").figures.protection.channels["a.1+2"]
+    assert found.at_input_dbu("rms") == pytest.approx(6.239 - 6.0206, abs=5e-4)
+
+
+def test_a_lead_lets_the_threshold_of_a_channel_rise() -> None:
+    """15 m of 2.5 mm2 (IEC 60228 class 5: 7.98 ohm/km) before 8 ohm cost 0.256 dB."""
+    found = worked(500, 8, 32, "f -> a.1 -> lead 2.5 mm2 15 m -> b").figures.protection.channels["a.1"]
+    assert found.at_input_dbu("rms") == pytest.approx(6.239 + 0.2561, abs=5e-4)
+
+
+def test_the_weakest_box_decides() -> None:
+    both = worked(500, 8, 32, "f -> a.1 -> parallel(b, c[1])", "c[1] { rated 250 W continuous }")
+    found = both.figures.protection.channels["a.1"]
+    assert found.rms is not None
+    assert found.rms.box.key == "c[1]"
+    assert found.at_input_dbu("rms") == pytest.approx(3.229, abs=5e-4)
+
+
+def test_the_threshold_at_a_processor_holds_pad_attenuator_and_loading() -> None:
+    """100 ohm into 20 kohm lose 0.0433 dB (voltage divider), a pad 10 dB, an attenuator 6 dB."""
+    path = "f -> p.a\np.1 -> pad 10 dB -> a.1 -> b"
+    found = worked(500, 8, 32, path, "a.1 { attenuator -6 dB }").figures.protection
+    assert found.channels["a.1"].at_input_dbu("rms") == pytest.approx(6.239 + 6, abs=5e-4)
+    assert found.channels["a.1"].at_point_dbu("rms") == pytest.approx(6.239 + 16 + 0.0433, abs=5e-4)
+    assert found.outputs["p.1"].rms is found.channels["a.1"]
+
+
+@pytest.mark.parametrize(
+    ("limit", "over_db"),
+    [
+        ("limit 6.239 dBu rms", 0.0),
+        ("limit 63.246 V rms", 0.0),
+        ("limit 126.49 V peak", 0.0),
+        ("limit 9.2494 dBu peak", 0.0),
+        ("limit 8.239 dBu rms", 2.0),
+        ("limit 126.49 V rms", 6.0206),
+    ],
+)
+def test_how_far_a_limiter_stands_above_the_right_threshold(limit: str, over_db: float) -> None:
+    """A level is one at the amplifier's input, a voltage one at its output; 500 W at 8 ohm with 32 dB."""
+    (found,) = worked(500, 8, 32, more=f"a.1 {{ {limit} }}").figures.protection.channels["a.1"].limiters
+    assert found.over_db == pytest.approx(over_db, abs=1e-3)
+
+
+def test_a_limiter_caps_what_a_box_gets() -> None:
+    """6.239 dBu rms hold 500 W, whatever the feed asks for; peaks of 2000 W are let through by 9.249 dBu peak."""
+    report = worked(500, 8, 32, more="a.1 { limit 6.239 dBu rms; limit 9.2494 dBu peak }\nf { peak 12 dBu }")
+    loud = check(
+        Source("rig.rig", report.source.text.replace("level -20 dBu", "level 9 dBu")),
+        lambda path, used: Refused(used, "nothing is used here"),
+    )
+    box = loud.figures.boxes["b"]
+    assert box.nominal_w == pytest.approx(500, rel=1e-4)
+    assert box.peak_w == pytest.approx(2000, rel=1e-4)

@@ -10,6 +10,8 @@ from math import sqrt
 
 import pytest
 
+from rigspec.check import Report, check
+from rigspec.figures.lines import least_line_ohm
 from rigspec.solve.conductor import conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.line import (
@@ -26,6 +28,8 @@ from rigspec.solve.line import (
     tap_takes_w,
 )
 from rigspec.solve.network import Element, Solution, Source, solve
+from rigspec.source import Refused
+from rigspec.source import Source as Text
 
 ROOT = sqrt(5000)
 
@@ -195,3 +199,79 @@ def test_the_conductor_that_a_line_needs() -> None:
 def test_a_lead_cannot_lose_nothing_or_everything(share: float) -> None:
     with pytest.raises(ValueError, match="between 0 and 1"):
         area_mm2(share, 100, 100, 300)
+
+
+# ---- from a rig's text to its figures -------------------------------------------------------------------------------
+
+
+def worked(volt: str, path: str, stock: str = "", more: str = "") -> Report:
+    """A line amplifier with boxes of one tap."""
+    return check(
+        Text(
+            "rig.rig",
+            f"stock amp kind {{ channels 2; line {volt}; rated 500 W at {volt}; gain 36 dB; input 20 kohm }}\n"
+            f"stock speaker horn {{ taps 6 W, 12 W, 30 W at {volt}; band 200 Hz to 8 kHz; {stock} }}\n"
+            f"feed f {{ level -20 dBu; band 150 Hz to 8 kHz }}\namp a is kind\n{more}\nf -> a.1 -> {path}\n",
+        ),
+        lambda path, used: Refused(used, "nothing is used here"),
+    )
+
+
+@pytest.mark.parametrize(("volt", "taps", "watt", "metres", "mm2", "first", "last", "ampere", "db", "total"), LADDERS)
+def test_a_rig_with_taps_spread_over_a_lead(
+    volt: float,
+    taps: int,
+    watt: float,
+    metres: float,
+    mm2: float,
+    first: float,
+    last: float,
+    ampere: float,
+    db: float,
+    total: float,
+) -> None:
+    step = f"{mm2} mm2 {metres / taps} m"
+    report = worked(
+        "100 V" if volt == 100 else "70.7 V",
+        f"lead {step} -> h[1..{taps}] linked {step}",
+        more=f"speaker h[1..{taps}] is horn {{ tap {watt} W }}",
+    )
+    line, found = report.figures.lines.channels["a.1"], report.figures.lines.taps
+    assert found["h[1]"].volt == pytest.approx(first, rel=1e-8)
+    assert found[f"h[{taps}]"].volt == pytest.approx(last, rel=1e-8)
+    assert line.worst.box.key == f"h[{taps}]"
+    assert line.worst.box.loss_db == pytest.approx(-db, abs=5e-5)
+    assert sum(tap.takes_w for tap in line.taps) == pytest.approx(total, abs=5e-3)
+    assert volt / line.channel.load_ohm == pytest.approx(ampere, rel=1e-8)
+    assert line.taps_w == pytest.approx(taps * watt)
+
+
+def test_the_figures_of_a_line() -> None:
+    """4 boxes of 30 W on 100 V: 120 W, 83.33 ohm, 66.67 ohm at the least (80 %, IEC 60268-5); 500 W leave 76 % free."""
+    report = worked("100 V", "parallel(h[1], h[2], h[3], h[4])", more="speaker h[1..4] is horn { tap 30 W }")
+    line = report.figures.lines.channels["a.1"]
+    assert line.taps_w == pytest.approx(120)
+    assert line.taps_ohm == pytest.approx(83.333, abs=5e-4)
+    assert line.free == pytest.approx(0.76)
+    assert least_line_ohm(report.figures, line) == pytest.approx(66.667, abs=5e-4)
+
+
+def test_insertion_loss_is_counted_where_the_stock_gives_it() -> None:
+    given, absent = (
+        worked("100 V", "h", stock, "speaker h is horn { tap 30 W }").figures.lines.taps["h"]
+        for stock in ("insertion-loss 1 dB", "")
+    )
+    assert given.takes_w == pytest.approx(30)
+    assert given.behind_w == pytest.approx(23.83, abs=5e-3)
+    assert absent.behind_w is None
+
+
+@pytest.mark.parametrize(
+    ("line", "made_for", "asks"), [("70.7 V", "100 V", 15), ("100 V", "70.7 V", 60), ("25 V", "70.7 V", 3.75)]
+)
+def test_a_tap_on_another_line(line: str, made_for: str, asks: float) -> None:
+    """Half the power, double the power, an eighth: 30 W taps, by (V/V made for)^2."""
+    report = worked(
+        line, "k", more=f"stock speaker other {{ taps 30 W at {made_for} }}\nspeaker k is other {{ tap 30 W }}"
+    )
+    assert report.figures.lines.taps["k"].asks_w == pytest.approx(asks)

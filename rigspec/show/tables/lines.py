@@ -1,5 +1,93 @@
-"""Tables about lines."""
+"""Tables about distributed lines: what they put on their amplifiers, and what each loudspeaker takes."""
 
-from rigspec.show.tables.question import Question
+from __future__ import annotations
 
-QUESTIONS: tuple[Question, ...] = ()
+from attrs import frozen
+
+from rigspec.figures import Figures
+from rigspec.figures.lines import LineChannel, TapFigures, least_line_ohm
+from rigspec.show.tables.question import Column, Question
+from rigspec.show.tables.touch import touch_notes
+from rigspec.solve.line import HEADROOM
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class _Row(Value):
+    """A line, with the least impedance that is solved for the table alone."""
+
+    line: LineChannel
+    least_ohm: float | None
+
+
+def rows(figures: Figures) -> list[_Row]:
+    return [_Row(line, least_line_ohm(figures, line)) for line in figures.lines.channels.values()]
+
+
+def tap_rows(figures: Figures) -> list[TapFigures]:
+    return list(figures.lines.taps.values())
+
+
+def _notes(figures: Figures) -> list[str]:
+    notes = [
+        f"{HEADROOM:.0%} free: common practice, no source. Least: each loudspeaker at 80 % of its load (IEC 60268-5).",
+    ]
+    return [*notes, *touch_notes(figures, lines=True)]
+
+
+def _tap_notes(figures: Figures) -> list[str]:
+    notes = ["Takes W: what the line gives to the transformer, behind the leads, with the line at its full voltage."]
+    without = [tap.box.key for tap in figures.lines.taps.values() if tap.insertion is None]
+    if without:
+        more = f" and {len(without) - 3} more" if len(without) > 3 else ""
+        notes.append(
+            f"No `insertion-loss` is given for {', '.join(without[:3])}{more}: what the transformer costs is not"
+            " counted; about 1 dB is common (common practice, no source)."
+        )
+    return notes
+
+
+QUESTIONS: tuple[Question, ...] = (
+    Question(
+        word="lines",
+        title="Distributed lines: the sum of their taps against the amplifier, their load, the worst loss",
+        columns=(
+            Column("channel", "channel", lambda r: r.line.channel.key),
+            Column("line_volt", "line V", lambda r: r.line.line_volt, 1),
+            Column("taps", "taps", lambda r: len(r.line.taps)),
+            Column("taps_watt", "taps W", lambda r: r.line.taps_w),
+            Column("rated_watt", "rated W", lambda r: r.line.rated_w),
+            Column("free_percent", "free %", lambda r: None if r.line.free is None else 100 * r.line.free, 0),
+            Column("taps_ohm", "taps ohm", lambda r: r.line.taps_ohm, people=False),
+            Column("load_ohm", "sees ohm", lambda r: r.line.channel.load_ohm),
+            Column("least_ohm", "least ohm", lambda r: r.least_ohm),
+            Column("low_hz", "from Hz", lambda r: r.line.low_hz, 0),
+            Column("worst", "worst", lambda r: r.line.worst.box.key),
+            Column("worst_loss_db", "loss dB", lambda r: r.line.worst.box.loss_db, 2),
+        ),
+        rows=rows,
+        worst=lambda r: 1 - r.line.free if r.line.free is not None else 0.0,
+        mark="the fullest line",
+        note=_notes,
+    ),
+    Question(
+        word="taps",
+        title="Loudspeakers on distributed lines: loss of the leads, and what reaches each at full voltage",
+        columns=(
+            Column("loudspeaker", "loudspeaker", lambda t: t.box.key),
+            Column("channel", "on", lambda t: t.box.channel),
+            Column("tap_watt", "tap W", lambda t: t.tap_w),
+            Column("made_for_volt", "made for V", lambda t: t.made_for_volt, 1),
+            Column("tap_ohm", "ohm", lambda t: t.box.box.impedance_ohm),
+            Column("loss_db", "loss dB", lambda t: t.box.loss_db, 2),
+            Column("volt", "V here", lambda t: t.volt, 1),
+            Column("takes_watt", "takes W", lambda t: t.takes_w),
+            Column("insertion_loss_db", "transformer dB", lambda t: abs(t.insertion.value) if t.insertion else None),
+            Column("behind_watt", "W behind it", lambda t: t.behind_w),
+        ),
+        rows=tap_rows,
+        worst=lambda t: t.box.loss_db,
+        mark="the greatest loss",
+        note=_tap_notes,
+    ),
+)
