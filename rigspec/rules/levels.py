@@ -20,6 +20,16 @@ UNUSED_DB = 20.0  # a hundredth of the power (common practice, no source)
 
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"
 
+# What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
+_ALIKE = (
+    "both sides of a stereo pair are taken as alike, as a voice in the middle is",
+    "ways of one feed with different delays are taken as in step, as at some tones they are",
+)
+_DECIDES = (
+    "whether both sides of the stereo pair carry the same decides",
+    "whether a tone comes that is in step by both ways decides",
+)
+
 Told = tuple[Chain, Stage, float]  # by how many dB the stage is exceeded, or falls short
 
 
@@ -131,7 +141,7 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
         help=cure,
         subject=stage.key,
         possible=may,
-        decides="whether both sides of the stereo pair carry the same decides" if may else "",
+        decides=_DECIDES[_one_feed(stage)] if may else "",
     )
 
 
@@ -147,8 +157,12 @@ def _assumes(stage: Stage, *, may: bool) -> tuple[str, ...]:
     """What a level and its clip point rest on."""
     notes = [text for part in stage.point.parts for text in part.assumes]
     if may:
-        notes.insert(0, "both sides of a stereo pair are taken as alike, as a voice in the middle is")
+        notes.insert(0, _ALIKE[_one_feed(stage)])
     return tuple(dict.fromkeys((*notes, *stage.assumes)))
+
+
+def _one_feed(stage: Stage) -> bool:
+    return len({part.feed for part in stage.point.parts}) == 1
 
 
 def _feeds(stage: Stage) -> str:

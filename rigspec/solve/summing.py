@@ -49,7 +49,7 @@ def together_volt(shares: Sequence[Share]) -> tuple[float, float]:
     for group in groups.values():
         energy, high = _group(group)
         whole += energy
-        worst += max(high * high, energy)
+        worst += high * high
     return sqrt(whole), sqrt(worst)
 
 
