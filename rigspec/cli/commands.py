@@ -100,8 +100,9 @@ FIGURES = Command(
     words="FILE [QUESTION ...]",
     about="""\
 Shows the figures of one rig in tables, one for each question; a QUESTION such as channels,
-powers or leads asks for that table alone. Findings are for `rigspec check`; with errors the
-figures are shown as far as they can be computed.
+powers or leads asks for that table alone. The words of all tables stand at the top of them.
+Findings are for `rigspec check`; with errors the figures are shown as far as they can be
+computed.
 
 With --why it shows how figures came about instead: each with its formula, the numbers in it
 and its source, down to the lines of the rig and its stock. What is asked for is written as

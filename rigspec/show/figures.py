@@ -61,13 +61,16 @@ def figures_text(report: Report, words: Sequence[str] = ()) -> str:
     worked, questions = report.figures, asked(words)
     parts = [_wrapped(worked.rig.title or report.source.path)]
     rows = {question.word: list(question.rows(worked)) for question in questions}
-    parts += [_question(question, rows[question.word], worked) for question in questions if rows[question.word]]
+    shown = [question for question in questions if rows[question.word]]
+    if len(shown) > 1:
+        parts[0] += _wrapped(f"Tables, each to be had alone by its word: {', '.join(each.word for each in shown)}")
+    parts += [_question(question, rows[question.word], worked) for question in shown]
     for question in questions:
         if words and not rows[question.word]:
             parts.append(_wrapped(f"{question.title}: there is nothing of this in the rig."))
     if worked.unknown:
         parts.append("".join(_wrapped(f"{key}: no figures, {why}") for key, why in worked.unknown.items()))
-    if not any(rows.values()) and not words and not worked.unknown:
+    if not shown and not words and not worked.unknown:
         parts.append("There is nothing in this rig that figures can be computed for.\n")
     assumed = assumptions(worked, questions)
     if assumed:

@@ -33,7 +33,9 @@ def hall(folder: Path) -> str:
 def test_all_tables_are_shown_and_one_where_it_is_asked_for(hall: str, run: Run) -> None:
     ran = run("figures", hall)
     assert (ran.code, ran.err) == (0, "")
-    assert ran.out.startswith("hall\n\nAmplifier channels")
+    assert ran.out.startswith(
+        "hall\nTables, each to be had alone by its word: channels, outputs, speakers, powers, leads"
+    )
     leads = run("figures", hall, "leads")
     assert (leads.code, leads.err) == (0, "")
     assert "Loudspeaker leads" in leads.out
