@@ -254,3 +254,34 @@ def test_a_limiter_caps_what_a_box_gets() -> None:
     box = loud.figures.boxes["b"]
     assert box.nominal_w == pytest.approx(500, rel=1e-4)
     assert box.peak_w == pytest.approx(2000, rel=1e-4)
+
+
+def test_of_equal_boxes_the_nearest_is_the_weakest() -> None:
+    """The one behind 15 m of 2.5 mm2 gets 0.256 dB less: the other reaches its rating first."""
+    path = "f -> a.1 -> parallel(lead 2.5 mm2 15 m -> c[1], c[2])"
+    found = worked(500, 8, 32, path).figures.protection.channels["a.1"]
+    assert found.rms is not None
+    assert found.rms.box.key == "c[2]"
+    assert found.at_input_dbu("rms") == pytest.approx(6.239, abs=5e-4)
+
+
+def test_the_threshold_at_each_of_two_processors_with_a_split_between() -> None:
+    """4 dB are lost in the split, and the second processor gives 3 dB: 1 dB of both; 0.0433 dB of loading each time."""
+    path = "f -> p.a\np.1 -> y\ny.1 -> q.a\nq.1 -> a.1 -> b"
+    more = (
+        "split y { legs 1; active; loss 4 dB; input 20 kohm; source 0.001 ohm }\nprocessor q is cross\n"
+        "q.1 { from a; gain 3 dB }"
+    )
+    found = worked(500, 8, 32, path, more).figures.protection.channels["a.1"]
+    assert [point.output.key for point in found.points] == ["q.1", "p.1"]
+    assert found.at_point_dbu("rms", 0) == pytest.approx(6.239 + 0.0433, abs=5e-4)
+    assert found.at_point_dbu("rms", 1) == pytest.approx(6.239 + 0.0866 - 3 + 4, abs=5e-4)
+
+
+def test_a_sum_of_signals_ends_the_way_of_a_limiter() -> None:
+    """What stands before a sum does not hold the sum."""
+    path = "f -> p.a\nf -> q.a\nf -> q.b\nq.1 -> a.1 -> b"
+    more = "stock processor two { inputs 2; outputs 1; input 20 kohm; source 100 ohm }\nprocessor q is two\n"
+    more += "q.1 { from a, b }\np.1 { limit 0 dBu rms }\nspare p.1"
+    found = worked(500, 8, 32, path, more).figures.protection.channels["a.1"]
+    assert [point.output.key for point in found.points] == ["q.1"]
