@@ -205,9 +205,20 @@ def _closer(hole: _Hole) -> str:
         moved = tuple(_moved(each, high_pass, ends_hz * ratio) for each in upper)
         dip_db = max(crossover_sum(lower, moved, turned).dip_db for turned in (False, True))
         near, far = (ratio, far) if dip_db >= -DIP_DB else (near, ratio)
-    lowest, highest = hertz(ends_hz * near), hertz(begins_hz / near)
-    at_least = f"the low-pass of {low_pass.key} to {highest} or higher"
-    return f"set the high-pass of {high_pass.key} to {lowest} or lower, or {at_least}"
+    lowest_hz, highest_hz = ends_hz * near, begins_hz / near
+    orders = []
+    # Where the loudspeaker itself ends before that, moving its filter does not fill the hole.
+    begins_itself, ends_itself = hole.above.band.own, hole.below.band.own
+    if begins_itself is None or _reaches(ends_hz, max(lowest_hz, begins_itself.low), lowest_hz):
+        orders.append(f"set the high-pass of {high_pass.key} to {hertz(lowest_hz)} or lower")
+    if ends_itself is None or _reaches(min(highest_hz, ends_itself.high), begins_hz, begins_hz / near):
+        orders.append(f"set the low-pass of {low_pass.key} to {hertz(highest_hz)} or higher")
+    return ", or ".join(orders) or f"hang a box on this feed that plays {hertz(ends_hz)} to {hertz(begins_hz)}"
+
+
+def _reaches(ends_hz: float, begins_hz: float, wanted_hz: float) -> bool:
+    """Is the end that remains the wanted one, or no further from the other than own bands may lie?"""
+    return wanted_hz in (ends_hz, begins_hz) or log2(begins_hz / ends_hz) <= OWN_GAP_OCTAVES
 
 
 def _moved(filter: Filter, passed: Passed, corner_hz: float) -> Filter:
