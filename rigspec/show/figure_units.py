@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-# The end of a key, behind its last underscore -> the unit. A key may be one of the longer ends alone. One without any
-# of these ends is a word or a bare number.
+# The end of a key, its last word or the last three -> the unit. A key may be one of the longer ends alone. One without
+# any of these ends is a word or a bare number.
 UNIT_OF = {
     "ohm": "ohm",
     "volt": "V",
@@ -25,10 +25,13 @@ UNIT_OF = {
     "farad": "F",
     "henry": "H",
     "ma": "mA",
+    "btu_per_hour": "BTU/h",
 }
 
 
 def unit_of(key: str) -> str:
     """The unit of a figure by its key: ``load_ohm`` is in ohm; nothing for a word or a bare number."""
-    _, underscore, end = key.rpartition("_")
-    return UNIT_OF.get(end, "") if underscore or len(end) > 2 else ""
+    words = key.split("_")
+    if len(words) == 1:
+        return UNIT_OF.get(key, "") if len(key) > 2 else ""
+    return UNIT_OF.get(words[-1]) or UNIT_OF.get("_".join(words[-3:]), "")

@@ -94,7 +94,7 @@ def test_csv_is_one_table_or_a_line_for_each_figure(hall: str, run: Run) -> None
     ("arguments", "said"),
     [
         (["hall.rig", "leds"], "figures has no table leds"),
-        (["hall.rig", "leds"], "did you mean leads?"),
+        (["hall.rig", "channles"], "did you mean channels?"),
         (["hall.rig", "nothing"], "the tables are channels, outputs, speakers, powers, leads"),
         (["leads", "hall.rig"], "write `rigspec figures hall.rig leads`"),
         (["hall.rig", "--csv", "--json"], "leave out all but"),
@@ -169,7 +169,7 @@ def test_several_things_are_taken_as_paths_and_promises_take_them(
         ("load of tops.1 # 4 ohm", "does not ask for a figure of a thing"),
         ("load of tops.1\namp x", "does not ask for a figure of a thing"),
         ("load of tops.1 = normal expect load of tops.1", "does not ask for a figure of a thing"),
-        ("load of tops.1 in 35 Hz to 95 Hz", "does not ask for a figure of a thing"),
+        ("load of tops.1 in 35 Hz to 95 Hz", "how a figure in a band comes about is not told"),
         ("}{", "does not ask for a figure of a thing"),
     ],
 )
