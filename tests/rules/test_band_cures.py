@@ -24,7 +24,7 @@ def hertz_in(text: str) -> list[float]:
     return [float(number) * (1000 if kilo else 1) for number, kilo in re.findall(r"([\d.]+) (k?)Hz", text)]
 
 
-@pytest.mark.parametrize("kind", ["24 dB/octave linkwitz-riley", "24 dB/octave bessel", "24 dB/octave butterworth"])
+@pytest.mark.parametrize("kind", ["24 dB/octave linkwitz-riley", "24 dB/octave butterworth"])
 def test_a_hole_is_gone_where_the_finding_says_and_not_before(kind: str) -> None:
     low, high = f"700 Hz {kind}", f"1.25 kHz {kind}"
     (gap,) = found(low, high, "band-gap")
