@@ -117,20 +117,28 @@ def _weak(found: list[tuple[float, ChannelFigures, BoxFigures, Measure]]) -> Fin
         computed=f"{computed} at its rated output",
         allowed=f"at least {allowed}, a quarter of {rating.text}, or levels that are known to need no more",
         assumes=channel.rated_assumes,
-        help=f"say the `level` and `peak` of what feeds it, if that is enough; {enough(channel, box)}",
+        help=f"say the `level` and `peak` of what feeds it, if that is enough; or use a larger amplifier:"
+        f" {enough(channel, box)}",
         subject=channel.key,
     )
+
+
+def larger(figures: Figures, channel: ChannelFigures) -> str:
+    """The larger amplifier as a cure, where the loudspeakers of a channel stand more than twice what it gives."""
+    weakest, clip_dbu = figures.protection.channels[channel.key].rms, figures.protection.channels[channel.key].clip_dbu
+    if weakest is None or clip_dbu is None or weakest.dbu - clip_dbu < power_ratio_to_gain(2.0):
+        return ""
+    return f"; or use a larger amplifier: {enough(channel, weakest.box)}"
 
 
 def enough(channel: ChannelFigures, box: BoxFigures) -> str:
     """How large an amplifier would drive a box to its continuous rating, into the load that the channel sees."""
     rating = box.continuous
     if rating is None or box.box.impedance_ohm is None or box.share_volt <= 0:
-        return "use a larger amplifier"
+        return f"{box.key} stands more"
     watt = rating.value * box.box.impedance_ohm / box.share_volt**2 / channel.load_ohm
-    return (
-        f"an amplifier of {show(watt, 'power')} into {show(channel.load_ohm, 'resistance')} would reach {rating.text}"
-    )
+    ohm = show(channel.load_ohm, "resistance")
+    return f"{show(watt, 'power')} into {ohm} would bring {box.key} the {rating.text} it stands for long"
 
 
 RULES = (

@@ -9,6 +9,7 @@ from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.amplifier_size import larger
 from rigspec.rules.places import switch_of
 from rigspec.rules.powers import PEAK_OVER_CONTINUOUS
 from rigspec.rules.rule import Rule
@@ -91,7 +92,7 @@ def amp_clips(figures: Figures) -> Iterable[Finding]:
         wanted_volt = dbu_to_volt(stage.clip_dbu + over_db)
         asks, gives = show_pair(wanted_volt, dbu_to_volt(stage.clip_dbu), "voltage")
         what = f"the peaks of {{feeds}} ask {stage.key} for {asks}, {{over}} {gives} it gives into this load"
-        yield _clips(figures, "amp-clips", found, what, cure)
+        yield _clips(figures, "amp-clips", found, what, f"{cure}{larger(figures, channel)}")
 
 
 def box_overdriven(figures: Figures) -> Iterable[Finding]:

@@ -39,16 +39,18 @@ def limiter_timing(figures: Figures) -> Iterable[Finding]:
     """A limiter acts within a quarter of a period of the lowest frequency, or only after several."""
     told: set[object] = set()
     for protection, limiter in judged_limiters(figures):
-        if protection.low_hz is None:
+        given = tuple(measure.span for measure in (limiter.attack, limiter.release) if measure is not None)
+        if protection.low_hz is None or given in told:
             continue
         period = period_s(protection.low_hz)
         for measure, word in ((limiter.attack, "attack"), (limiter.release, "release")):
-            if measure is None or measure.span in told or measure.value <= 0:
+            if measure is None or measure.value <= 0:
                 continue
             wrong = _wrong_time(limiter, word, measure.value / period)
             if wrong:
-                told.add(measure.span)
+                told.add(given)
                 yield _timing(protection, limiter, measure, word, wrong)
+                break  # the cure names both times
 
 
 def _wrong_time(limiter: SetLimiter, word: str, periods: float) -> str:
@@ -118,7 +120,7 @@ def _alone(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) 
     most_dbu = min(limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings))
     times = mean_over_rated(dbu_to_volt(most_dbu) * SINE_CREST_FACTOR, weakest.volt)
     computed, allowed = show_pair(times * weakest.watt, weakest.watt, "power")
-    right = written(evolve(limiter, watches="rms"), weakest.dbu)
+    right = written(evolve(limiter, watches="rms"), weakest.dbu, down=True)
     return Finding(
         "limiter-peak-alone",
         limiter.said.span,

@@ -88,7 +88,7 @@ def _high(figures: Figures, protection: ChannelProtection, limiter: SetLimiter, 
         computed=f"{written(limiter, limiter.output_dbu)}, {at_output(protection, limiter, limiter.output_dbu)}",
         allowed=f"at most {written(limiter, low_dbu)}, {at_output(protection, limiter, low_dbu)}",
         assumes=limiter_assumes(protection, limiter, weakest),
-        help=f"set it to {written(limiter, low_dbu)} or lower: `limit {written(limiter, low_dbu)}`",
+        help=f"set it to this or lower: `limit {written(limiter, low_dbu, down=True)}`",
         subject=limiter.output.key,
         possible=possible,
         decides=deciding.text,
@@ -144,7 +144,8 @@ def _idle(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) -
         computed=f"{written(limiter, limiter.output_dbu)}, {at_output(protection, limiter, limiter.output_dbu)}",
         allowed=f"below {written(limiter, most_dbu)}, {at_output(protection, limiter, most_dbu)}{stands}",
         assumes=limiter_assumes(protection, limiter, None),
-        help=f"set it to {written(limiter, most_dbu)} or lower, so that the signal is limited before it clips",
+        help=f"set it to this or lower, so that the signal is limited before it clips:"
+        f" `limit {written(limiter, most_dbu, down=True)}`",
         subject=limiter.output.key,
     )
 
@@ -192,7 +193,7 @@ def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], no
         computed=f"{written(limiter, limiter.output_dbu)}, {at_output(protection, limiter, limiter.output_dbu)}",
         allowed=f"{written(limiter, allowed_dbu)} protects it, {at_output(protection, limiter, allowed_dbu)}",
         assumes=tuple(dict.fromkeys(limiter_assumes(protection, limiter, weakest) + protection.channel.level_assumes)),
-        help=f"set it to {written(limiter, allowed_dbu)}, or turn down what feeds it until it rests",
+        help=f"set it to `limit {written(limiter, allowed_dbu, down=True)}`, or turn down what feeds it until it rests",
         subject=limiter.output.key,
     )
 

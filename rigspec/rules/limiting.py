@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import floor, log10
 
 from rigspec.figures import Figures
 from rigspec.figures.limiters import SetLimiter
@@ -47,13 +48,20 @@ def limiter_name(limiter: SetLimiter) -> str:
     return f"the limiter of {limiter.output.key}"
 
 
-def written(limiter: SetLimiter, output_dbu: float) -> str:
-    """A threshold at the amplifier's output, as one would write it where the limiter is set."""
+def written(limiter: SetLimiter, output_dbu: float, *, down: bool = False) -> str:
+    """A threshold at the amplifier's output, as one would write it where the limiter is set.
+
+    ``down`` rounds it down to a tenth of a dB, or to three digits of a voltage, so that it still protects.
+    """
     there = limiter.dbu - limiter.output_dbu + output_dbu
     if limiter.said.kind == "level":
-        return f"{show(there, 'level')} {limiter.watches}"
+        return f"{show(floor(there * 10 + 1e-6) / 10 if down else there, 'level')} {limiter.watches}"
     volt = dbu_to_volt(output_dbu if limiter.on_amplifier else there)
-    return f"{show(volt * (SINE_CREST_FACTOR if limiter.watches == 'peak' else 1.0), 'voltage')} {limiter.watches}"
+    volt *= SINE_CREST_FACTOR if limiter.watches == "peak" else 1.0
+    if down and volt > 0:
+        step = 10.0 ** (floor(log10(volt)) - 2)
+        volt = floor(volt / step + 1e-6) * step
+    return f"{show(volt, 'voltage')} {limiter.watches}"
 
 
 def at_output(protection: ChannelProtection, limiter: SetLimiter, output_dbu: float) -> str:
