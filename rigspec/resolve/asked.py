@@ -76,8 +76,7 @@ def names_of(rig: Rig, faults: Faults) -> Names:
 
 def _plain(node: Expect, length: int) -> bool:
     """Is it nothing but a word and references, so that what was put around it is still what it was?"""
-    whole = node.comparison == "=" and node.span.end == length and node.value_span.end == length
-    return whole and all(map(_plain_clause, node.clauses))
+    return node.comparison == "=" and node.span.end == length and all(map(_plain_clause, node.clauses))
 
 
 def _plain_clause(clause: Clause) -> bool:
