@@ -22,7 +22,7 @@ from rigspec.value import Value
 class MainsLead(Value):
     """A lead of the mains: the feed of a part, or a loose one on the way from an outlet to gear.
 
-    ``cold_ohm`` is one conductor's resistance at 20 degC, ``ohm`` the same as warm as the current at 1/8 makes it.
+    ``cold_ohm`` is one conductor's resistance at 20 degC, ``ohm`` the same at ``warm_c``, as the current at 1/8 makes it.
     ``ampere`` and ``third_ampere`` are its current at 1/8 and 1/3 of rated power. ``capacity`` is what it carries for
     ever, None where no table reaches. ``spec`` says its size and length, ``piece`` is None for the feed of a part,
     ``serves`` the gear or the part at its end.
@@ -33,6 +33,7 @@ class MainsLead(Value):
     spec: LeadSpec
     loaded: int
     cold_ohm: float
+    warm_c: float
     ohm: float
     ampere: float
     third_ampere: float
@@ -251,7 +252,7 @@ def _lead(
     if capacity is not None:  # what gets hotter than it may is overloaded, which is said elsewhere
         warm_c = min(warm_c, max(capacity.hottest_c, plan.air_c))
     ohm = cold_ohm * (1 + COPPER_PER_KELVIN * (warm_c - 20.0))
-    return MainsLead(part, piece, spec, loaded, cold_ohm, ohm, *amperes, capacity, serves)
+    return MainsLead(part, piece, spec, loaded, cold_ohm, warm_c, ohm, *amperes, capacity, serves)
 
 
 def _plugged(

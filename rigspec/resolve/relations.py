@@ -41,6 +41,13 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "high-edge": ("frequency",),
     "attenuation": ("gain",),
     "crossover": ("gain",),
+    "draw": ("power",),
+    "heat": ("power",),
+    "share": ("ratio",),
+    "neutral": ("current",),
+    "drop": ("ratio",),
+    "inrush": ("current",),
+    "leakage": ("current",),
     "polarity": (),
 }
 POLARITIES = ("normal", "inverted")
