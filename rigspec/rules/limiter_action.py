@@ -107,7 +107,7 @@ def limiter_peak_alone(figures: Figures) -> Iterable[Finding]:
             continue
         if weakest is None or channel.nominal_volt is not None or told_as_over(protection):
             continue
-        over_db = min(limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings)) - weakest.dbu
+        over_db = min((limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings))) - weakest.dbu
         if over_db > TOLD_DB:
             found.append((over_db, (protection, limiter)))
     for protection, limiter, keys in each_limiter(found):
@@ -117,7 +117,7 @@ def limiter_peak_alone(figures: Figures) -> Iterable[Finding]:
 def _alone(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) -> Finding:
     weakest = protection.rms
     assert weakest is not None  # it was judged by it
-    most_dbu = min(limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings))
+    most_dbu = min((limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings)))
     times = mean_over_rated(dbu_to_volt(most_dbu) * SINE_CREST_FACTOR, weakest.volt)
     computed, allowed = show_pair(times * weakest.watt, weakest.watt, "power")
     right = written(evolve(limiter, watches="rms"), weakest.dbu, down=True)

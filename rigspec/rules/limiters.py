@@ -173,7 +173,7 @@ def _allowed_dbu(protection: ChannelProtection, limiter: SetLimiter) -> float | 
     weakest = weakest_of(protection, limiter)
     if weakest is None:
         return None
-    return min(weakest.dbu, *(dbu for dbu, _ in protection.ceilings))
+    return min((weakest.dbu, *(dbu for dbu, _ in protection.ceilings)))
 
 
 def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], nominal_dbu: float) -> Finding:
