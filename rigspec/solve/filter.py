@@ -23,6 +23,7 @@ from rigspec.value import Value
 BUTTERWORTH, LINKWITZ_RILEY, BESSEL = "butterworth", "linkwitz-riley", "bessel"
 ALIGNMENTS = (BUTTERWORTH, LINKWITZ_RILEY, BESSEL)
 
+FURTHEST = 1e9  # ratio of a frequency to a corner from which on nothing changes: far beyond every figure of sound
 POLE_DB = 6.0  # what one pole adds to the slope, in dB an octave: 20 log 2 = 6.02, rounded as everybody says it
 MOST_ORDER = 16  # 96 dB an octave; steeper ones are made otherwise
 
@@ -69,11 +70,16 @@ def response(filter: Filter, hz: float) -> complex:
     """The transfer function at a frequency above 0: 1 far inside the pass band. Raises as `order_of` does."""
     polynomial = _polynomial(order_of(filter.slope_db, filter.alignment), filter.alignment)
     # A high-pass is the low-pass with frequency turned over: s becomes 1/s.
-    s = filter.corner_hz / (1j * hz) if filter.high_pass else 1j * hz / filter.corner_hz
+    s = _ratio(filter, hz) * (-1j if filter.high_pass else 1j)
     total = 0j
     for coefficient in reversed(polynomial):
         total = total * s + coefficient
     return 1 / total
+
+
+def _ratio(filter: Filter, hz: float) -> float:
+    """How far into its stop band a frequency lies: 1 at the corner."""
+    return min(filter.corner_hz / hz if filter.high_pass else hz / filter.corner_hz, FURTHEST)
 
 
 def together(filters: Sequence[Filter], hz: float) -> complex:
@@ -92,7 +98,7 @@ def attenuation_db(filters: Sequence[Filter], hz: float) -> float:
 def _lowered_db(filter: Filter, hz: float) -> float:
     """The same of one filter: in closed form but for Bessel filters, which have none."""
     order = order_of(filter.slope_db, filter.alignment)
-    ratio = filter.corner_hz / hz if filter.high_pass else hz / filter.corner_hz
+    ratio = _ratio(filter, hz)
     if filter.alignment == BUTTERWORTH:
         return 10 * log10(1 + ratio ** (2 * order))
     if filter.alignment == LINKWITZ_RILEY:
