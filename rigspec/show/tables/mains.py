@@ -118,7 +118,11 @@ def _notes(figures: Figures) -> list[str]:
         _CONVENTIONS,
     ]
     if any(part.node.several for part in mains.parts.values()):
-        notes.append("Neutral: the most it carries while supplies without correction draw pulses (circuit theory).")
+        notes.append("N: the most the neutral carries while supplies without correction draw pulses (circuit theory).")
+    for part in mains.parts.values():
+        size, used = part.node.gear.measure("generator", "apparent power"), _generator(part)
+        if size is not None and used is not None:
+            notes.append(f"The generator of {part.key} is loaded with {used:.0f} % of {size.text} at 1/8.")
     unknown = [name for part in mains.parts.values() if not part.node.parent for name in part.total.unknown]
     for what, names in (
         ("No draw is known of", unknown),
@@ -183,8 +187,8 @@ QUESTIONS: tuple[Question, ...] = (
                 lambda p: p.lead.capacity.ampere if p.lead and p.lead.capacity else None,
                 people=False,
             ),
-            Column("generator_percent", "gen %", _generator, 0),
-            Column("neutral_ampere", "neutral A", _neutral, 1),
+            Column("generator_percent", "", _generator, people=False),
+            Column("neutral_ampere", "N A", _neutral, 1),
             Column("drop_percent", "drop %", lambda p: _percent(p.drop), 1),
             Column("end_volt", "", lambda p: min(p.end_volts) if p.end_volts else None, people=False),
             Column("inrush_ampere", "inrush A", _inrush, 0),
