@@ -24,7 +24,7 @@ UNIT_OF = {
     "deg": "deg",
     "farad": "F",
     "henry": "H",
-    "ma": "mA",
+    "milliampere": "mA",
     "btu_per_hour": "BTU/h",
 }
 

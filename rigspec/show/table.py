@@ -37,23 +37,34 @@ def table(
     columns = range(max(map(len, (head, *rows))))
     heads = [prose(head[column]) if column < len(head) else "" for column in columns]
     grid = [[prose(row[column]) if column < len(row) else "" for column in columns] for row in rows]
-    marked = any(marks.values())
-    # a mark and the gap behind it
-    free = width - marked * (max(map(cell_width, marks.values()), default=0) + len(GAP)) if width else 0
+    sizes = [[cell_width(cell) for cell in row] for row in grid]
+    mark_width = max(map(cell_width, marks.values())) + len(GAP) if any(marks.values()) else 0
     parts = []
-    for shown, widths in _parts(heads, grid, right, free):
-        lines = [_line([heads[c] for c in shown], widths, [c in right for c in shown], head=True)]
-        lines += [_line([row[c] for c in shown], widths, [c in right for c in shown]) for row in grid]
-        lines.insert(1, [["-" * size] for size in widths])
-        signs = ["", "", *(marks.get(number, "") for number in range(len(grid)))]
-        parts.append(_drawn(lines, widths, [c in right for c in shown], signs if marked else None))
+    for shown, widths in _parts(heads, sizes, right, width and width - mark_width):
+        beside = [c in right for c in shown]
+        text = [
+            _drawn(_head_cells([heads[c] for c in shown], widths), widths, beside, " " * mark_width),
+            _drawn([["-" * size] for size in widths], widths, beside, " " * mark_width),
+        ]
+        for number, (row, own) in enumerate(zip(grid, sizes, strict=True)):
+            mark = pad(marks.get(number, ""), mark_width)
+            if all(own[c] <= size for c, size in zip(shown, widths, strict=True)):
+                blanks = [" " * (size - own[c]) for c, size in zip(shown, widths, strict=True)]
+                cells = [b + row[c] if r else row[c] + b for c, b, r in zip(shown, blanks, beside, strict=True)]
+                text.append(f"{mark}{GAP.join(cells)}".rstrip() + "\n")
+            else:
+                broken = [cell_lines(row[c], size) for c, size in zip(shown, widths, strict=True)]
+                text.append(_drawn(broken, widths, beside, mark))
+        parts.append("".join(text))
     return "\n".join(parts)
 
 
-def _parts(heads: Sequence[str], grid: Grid, right: Collection[int], free: int) -> list[tuple[list[int], list[int]]]:
+def _parts(
+    heads: Sequence[str], sizes: Sequence[Sequence[int]], right: Collection[int], free: int
+) -> list[tuple[list[int], list[int]]]:
     """Which columns stand beside each other, and how wide each is; one part where all of them fit."""
     columns = list(range(len(heads)))
-    natural = [max((cell_width(row[c]) for row in grid), default=0) for c in columns]
+    natural = [max(column) for column in zip(*sizes, strict=True)] or [0] * len(heads)
     if not free:
         return [(columns, [max(natural[c], cell_width(heads[c])) for c in columns])]
     found = _fitted(columns, heads, natural, right, free)
@@ -127,19 +138,16 @@ def _lines_needed(words: Sequence[int], size: int) -> int:
     return count
 
 
-def _line(cells: Sequence[str], widths: Sequence[int], right: Sequence[bool], head: bool = False) -> list[list[str]]:
-    """The lines of each cell of one row; those of a head end together at the bottom."""
-    found = [
-        [cell] if cell_width(cell) <= size else _head_lines(cell, size) if head else cell_lines(cell, size)
-        for cell, size in zip(cells, widths, strict=True)
-    ]
-    if head:
-        most = max(map(len, found), default=1)
-        found = [[""] * (most - len(lines)) + lines for lines in found]
-    return found
+def _head_cells(heads: Sequence[str], widths: Sequence[int]) -> list[list[str]]:
+    """The lines of each head; all end together at the bottom."""
+    found = [_head_lines(head, size) for head, size in zip(heads, widths, strict=True)]
+    most = max(map(len, found), default=1)
+    return [[""] * (most - len(lines)) + lines for lines in found]
 
 
 def _head_lines(head: str, size: int) -> list[str]:
+    if cell_width(head) <= size:
+        return [head]
     lines: list[str] = []
     for word in head.split():
         if lines and cell_width(lines[-1]) + 1 + cell_width(word) <= size:
@@ -154,7 +162,7 @@ def cell_lines(text: str, size: int) -> list[str]:
 
     Lines after the first are set in by a blank. Of a text that three lines do not hold the middle is left out.
     """
-    lines = _broken(text, size)
+    lines = [text] if cell_width(text) <= size else _broken(text, size)
     if len(lines) <= MOST_CELL_LINES:
         return lines
     keep = len(text)
@@ -185,19 +193,13 @@ def _broken(text: str, size: int) -> list[str]:
     return lines or [""]
 
 
-def _drawn(
-    rows: Sequence[Sequence[Sequence[str]]], widths: Sequence[int], right: Sequence[bool], signs: Sequence[str] | None
-) -> str:
-    """Rows of cells of lines as text, with the signs before them where there are some."""
-    sign_width = max(map(cell_width, signs)) if signs else 0
+def _drawn(cells: Sequence[Sequence[str]], widths: Sequence[int], right: Sequence[bool], mark: str) -> str:
+    """One row, whose cells have one or several lines, as text; the mark stands before the first."""
     text = []
-    for number, cells in enumerate(rows):
-        for at in range(max((len(lines) for lines in cells), default=1)):
-            shown = [
-                pad(lines[at] if at < len(lines) else "", size, right=to_right)
-                for lines, size, to_right in zip(cells, widths, right, strict=True)
-            ]
-            if signs is not None:
-                shown.insert(0, pad(signs[number] if not at else "", sign_width))
-            text.append(GAP.join(shown).rstrip() + "\n")
+    for at in range(max(map(len, cells), default=1)):
+        shown = [
+            pad(lines[at] if at < len(lines) else "", size, right=to_right)
+            for lines, size, to_right in zip(cells, widths, right, strict=True)
+        ]
+        text.append(f"{' ' * len(mark) if at else mark}{GAP.join(shown)}".rstrip() + "\n")
     return "".join(text)
