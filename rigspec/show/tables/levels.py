@@ -165,6 +165,51 @@ CLIPPING = Question(
     note=_notes,
 )
 
+# ---- every stage ----------------------------------------------------------------------------------------------------
+
+
+def stages(figures: Figures) -> list[Stage]:
+    """Every stage on some way, once."""
+    return list({id(stage): stage for chain in figures.levels.chains.values() for stage in chain.stages}.values())
+
+
+def _room(stage: Stage) -> float | None:
+    return None if stage.over_db is None or not isfinite(stage.over_db) else -stage.over_db
+
+
+def _stage_headroom(stage: Stage) -> float | None:
+    return stage.headroom_db if stage.headroom_db is not None and isfinite(stage.headroom_db) else None
+
+
+def _headroom_notes(figures: Figures) -> list[str]:
+    found = stages(figures)
+    lines = ["Levels of an amplifier's output stand for its voltage: +40 dBu are 77.5 V."] if found else []
+    if any(stage.held for stage in found):
+        lines.append("Held: limiters on the way never let it come to the clip.")
+    return lines
+
+
+HEADROOM = Question(
+    word="headroom",
+    title="Every stage that can clip: headroom from its nominal level, and room from the highest peaks",
+    columns=(
+        Column("at", "at", lambda s: s.key),
+        Column("end", "end", lambda s: s.point.end),
+        Column("clip_dbu", "clips at dBu", lambda s: s.clip_dbu, 2),
+        Column("level_dbu", "level dBu", lambda s: None if s.point.level is None else _dbu(s.point.level.dbu), 2),
+        Column("headroom_db", "headroom dB", _stage_headroom, 2),
+        Column("room_db", "room dB", _room, 2),
+        Column("feed", "feed", lambda s: s.feed, people=False),
+        Column("feed_dbu", "feed then dBu", lambda s: _dbu(s.feed_dbu), 2),
+        Column("held", "held", lambda s: "held" if s.held else None),
+        Column("limit", "limit", lambda s: s.limit, people=False),
+    ),
+    rows=stages,
+    worst=lambda stage: _over(_room(stage)),
+    mark="clips at the feed's peaks",
+    note=_headroom_notes,
+)
+
 # ---- feeds ----------------------------------------------------------------------------------------------------------
 
 
@@ -210,4 +255,4 @@ FEEDS = Question(
     mark="clips at its peaks",
 )
 
-QUESTIONS: tuple[Question, ...] = (FEEDS, LEVELS, CLIPPING)
+QUESTIONS: tuple[Question, ...] = (FEEDS, LEVELS, HEADROOM, CLIPPING)
