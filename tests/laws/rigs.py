@@ -180,7 +180,8 @@ class _Maker:
     def members(self, names: list[str], way: str, kind: SpeakerKind, taps: list[str]) -> tuple[Member, ...]:
         ohm, turned = kind.ways[way]
         if kind.line_volt:
-            ohm = Fraction(kind.line_volt) ** 2 / Fraction(taps[0].split()[1])
+            squared = Fraction(5000) if kind.line_volt == "70.7" else Fraction(kind.line_volt) ** 2  # sqrt(5000) V
+            ohm = squared / Fraction(taps[0].split()[1])
         result = [Member(f"{name}.{way}" if way else name, ohm, turned) for name in names]
         if not kind.line_volt and self.chance(6):
             self.say(result[-1].key, "impedance 10.5 ohm")
