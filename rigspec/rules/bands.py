@@ -13,6 +13,7 @@ from rigspec.rig import Facts, Gear
 from rigspec.rules.corners import filter_label, filter_words, hertz
 from rigspec.rules.crossovers import ASSUMED, WIDEST_OCTAVES
 from rigspec.rules.rule import Rule
+from rigspec.rules.ways import swap_of
 from rigspec.signal import Part, Passed, filters_set
 from rigspec.solve.filter import BUTTERWORTH, MOST_ORDER, POLE_DB, ImpossibleFilter, attenuation_db, order_of
 from rigspec.source import Span
@@ -90,10 +91,15 @@ def band_empty(figures: Figures) -> Iterable[Finding]:
         if len(passed) == 2 and passed[0].corner.value >= passed[1].corner.value and not _both(passed) & said:
             said |= _both(passed)
             yield _empty(key, passed[0], passed[1], passed)
+    swapped: dict[str, bool] = {}
     for band in figures.bands.boxes.values():
-        found = [_closed(figures, part) for part in band.parts]
+        found = [_closed(figures, part) or _beside(figures, band, part) for part in band.parts]
         first = found[0] if found and all(found) else None
-        if first is not None and not said & {label.span for label in first[:2]}:
+        if first is None or band.gear.broken or said & {label.span for label in first[:2]}:
+            continue
+        if band.gear.full not in swapped:
+            swapped[band.gear.full] = swap_of(figures, band.gear) is not None
+        if not swapped[band.gear.full]:
             said |= {label.span for label in first[:2]}
             yield _nothing(band, *first)
 
@@ -143,6 +149,20 @@ def _closed(figures: Figures, part: Part) -> tuple[Label, Label, str] | None:
     return (low[0], high[0], words)
 
 
+def _beside(figures: Figures, band: BoxBand, part: Part) -> tuple[Label, Label, str] | None:
+    """What bounds a feed on the far side of the band that a loudspeaker is made for, more than an octave off."""
+    own = band.own
+    if own is not None and part.low_hz is not None and part.low_hz > own.high * 2:
+        low, _ = _bound(figures, part, True)
+        words = f"{low.text} is at {hertz(part.low_hz)}, and its own band ends at {hertz(own.high)}"
+        return low, Label(own.span, f"its band: {own.text}"), words
+    if own is not None and part.high_hz is not None and part.high_hz * 2 < own.low:
+        high, _ = _bound(figures, part, False)
+        words = f"{high.text} is at {hertz(part.high_hz)}, and its own band begins at {hertz(own.low)}"
+        return high, Label(own.span, f"its band: {own.text}"), words
+    return None
+
+
 def _bound(figures: Figures, part: Part, high_pass: bool) -> tuple[Label, bool]:
     corner = part.low_hz if high_pass else part.high_hz
     for each in part.filters:
@@ -161,7 +181,7 @@ def _nothing(band: BoxBand, low: Label, high: Label, words: str) -> Finding:
         label="gets nothing",
         related=(low, high),
         computed=words,
-        allowed="a high-pass below the low-pass",
+        allowed="a high-pass below the low-pass, and both within an octave of the band of the box",
         help="correct the filter that is wrong, or feed the box from another output",
         subject=band.key,
     )
@@ -242,7 +262,8 @@ RULES = (
         Severity.ERROR,
         "filters leave nothing of the band",
         "the loudspeaker stays silent, or plays a faint rest",
-        "on every way the high-pass lies below the low-pass",
+        "on every way the high-pass lies below the low-pass, and what is between them no more than an octave beside the"
+        " band of the loudspeaker",
         "filter theory",
         "exchange the two, or correct the one that is wrong",
         _SUB.format("high-pass 100 Hz; low-pass 35 Hz"),

@@ -111,6 +111,8 @@ def above_band(figures: Figures) -> Iterable[Finding]:
         own = _own(band)
         if own is None or (band.high_hz is not None and band.high_hz <= own.high * TWO_OCTAVES):
             continue
+        if band.low_hz is not None and band.low_hz > own.high * 2:
+            continue  # nothing of its band comes through, which is told
         highest = max(band.parts, key=lambda part: part.high_hz or float("inf"))
         if highest.high_hz is not None or highest.feed in full_range:
             said.setdefault((own.span, *(each.span for each in highest.filters)), []).append(band)

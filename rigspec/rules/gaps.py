@@ -125,7 +125,8 @@ def _player(band: BoxBand, part: Part) -> _Player:
 def _holes(players: Sequence[_Player]) -> Iterator[_Hole]:
     """What the union of the bands leaves out between the lowest and the highest."""
     open_to: _Player | None = None
-    for player in sorted(players, key=lambda each: each.low.hz):
+    heard = [each for each in players if each.low.hz < each.high.hz]  # what is filtered away altogether is told
+    for player in sorted(heard, key=lambda each: each.low.hz):
         if open_to is not None and player.low.hz > open_to.high.hz:
             hole = _hole(open_to, player)
             if hole is not None:

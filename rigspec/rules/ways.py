@@ -35,12 +35,12 @@ AUDIBLE_HZ = 20.0, 20_000.0
 def pairs_swapped(figures: Figures) -> Iterable[Finding]:
     """The low way of a loudspeaker gets the higher band, or pairs 1 and 2 of its lead go to the wrong ways."""
     for gear in figures.rig.gear.values():
-        swap = _swap(figures, gear)
+        swap = swap_of(figures, gear)
         if swap is not None:
             yield _swapped(figures, gear, *swap)
 
 
-def _swap(figures: Figures, gear: Gear) -> tuple[BoxFigures, BoxFigures, str, bool] | None:
+def swap_of(figures: Figures, gear: Gear) -> tuple[BoxFigures, BoxFigures, str, bool] | None:
     """The low and the high way of a box that are swapped, how that is seen, and whether by their bands."""
     if gear.word != "speaker" or "high" not in gear.ways or gear.broken:
         return None
@@ -119,7 +119,7 @@ def below_band(figures: Figures) -> Iterable[Finding]:
             continue
         gear = band.gear
         if gear.full not in swapped:
-            swapped[gear.full] = _swap(figures, gear) is not None
+            swapped[gear.full] = swap_of(figures, gear) is not None
         if not swapped[gear.full]:
             yield _below(figures, band, own)
 
