@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import isfinite
 
 from attrs import frozen
@@ -22,6 +22,7 @@ DECIBEL = "ITU-R V.574: 20 log of voltages, 10 log of powers"
 DIVIDER = "circuit theory: the voltage divider"
 DBU = "ITU-R V.574: 0 dBu is 1 mW in 600 ohm"
 NEAR = 1e-9
+MOST_STAGES = 120  # inputs and outputs behind each other; a longer way is not told
 
 
 @frozen(repr=False)
@@ -44,6 +45,7 @@ class Way:
         self.figures = figures
         self.kind = kind
         self._made: dict[tuple[str, str], Step | None] = {}
+        self._depth = 0
 
     def value(self, point: Point) -> float | None:
         signals = self.figures.signals
@@ -61,11 +63,14 @@ class Way:
         """The level at an output, from what its gear gets."""
         return self._once(("output", key), lambda: self._output(key))
 
-    def _once(self, name: tuple[str, str], make: object) -> Step | None:
+    def _once(self, name: tuple[str, str], make: Callable[[], Step | None]) -> Step | None:
         if name not in self._made:
             self._made[name] = None  # for outputs that feed themselves
-            assert callable(make)
+            if self._depth > MOST_STAGES:
+                return None
+            self._depth += 1
             self._made[name] = make()
+            self._depth -= 1
         return self._made[name]
 
     # ---- inputs
