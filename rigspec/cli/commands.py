@@ -83,12 +83,14 @@ Exit code: 0 done, 1 --check or --diff found something to change, 2 a file was l
 
 EXPLAIN = Command(
     name="explain",
-    summary="say what a rule is about, with a wrong and a right example",
+    summary="say what a rule is about, with a wrong and a right example, or what a figure says",
     words="[RULE]",
     about="""\
 Without a RULE: the list of all rules. With one: why it matters, where its limit comes from,
-what to change, and an example of both kinds. A rule's name stands in every finding.""",
-    examples=("rigspec explain syntax", "rigspec explain"),
+what to change, and an example of both kinds. A rule's name stands in every finding.
+The word of a figure, such as load, may stand for a RULE: of what things it can be promised
+and asked for, and what it says. The word figures lists them all.""",
+    examples=("rigspec explain syntax", "rigspec explain", "rigspec explain figures"),
     options=(COLOUR,),
     runs="rigspec.cli.explain_command",
     most=1,

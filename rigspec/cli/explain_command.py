@@ -20,12 +20,23 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         return 0
     name = words[0]
     rule = RULES.get(name) or RULES.get("-".join(name.lower().replace("_", " ").split()))
+    if rule is None and (figures := _figures(name)):
+        terminal.say(figures)
+        return 0
     if rule is None:
         within = [other for other in RULES if name.lower() in other]
         near = nearest(name, list(RULES)) or (f"did you mean {' or '.join(within[:3])}? " if within else "")
         raise UsageError(1, f"there is no rule {name}", f"{near}`rigspec explain` lists all of them")
     terminal.say("".join(_page(rule, terminal.use_colour(options["--colour"], sys.stdout), terminal.width(sys.stdout))))
     return 0
+
+
+def _figures(name: str) -> str:
+    """What the word of a figure says, or what all of them say; nothing where it is no such word."""
+    from rigspec.show.figure_words import words_text
+    from rigspec.why import DERIVED
+
+    return words_text(list(DERIVED)) if name == "figures" else words_text([name]) if name in DERIVED else ""
 
 
 def _list() -> Iterator[str]:
@@ -37,6 +48,7 @@ def _list() -> Iterator[str]:
         for rule in family.RULES:
             yield f"  {rule.name:<{longest}}  {rule.severity.value:<7}  {rule.summary}\n"
     yield "\n`rigspec explain RULE` tells why, where the limit comes from and what to change.\n"
+    yield "`rigspec explain figures` lists the figures that can be promised and asked for.\n"
 
 
 def _page(rule: Rule, colour: bool, width: int) -> Iterator[str]:

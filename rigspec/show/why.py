@@ -133,9 +133,8 @@ class _Text:
         step = node.step
         if step.formula:
             yield "formula", step.formula
-            numbers = filled(step.formula, {called: self.nodes[below].step for called, below in node.below})
-            if numbers != step.formula:
-                yield "numbers", numbers
+            if not _symbol.fullmatch(step.formula):  # the figure below as it is needs no numbers
+                yield "numbers", filled(step.formula, {called: self.nodes[at].step for called, at in node.below})
         if step.method:
             yield "method", step.method
         if step.authority:

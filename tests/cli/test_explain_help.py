@@ -8,6 +8,7 @@ from running import Run, process
 from rigspec import __version__
 from rigspec.cli.commands import COMMANDS
 from rigspec.rules import FAMILIES, RULES
+from rigspec.why import DERIVED
 
 
 def test_the_list_has_every_rule_once_below_its_family(run: Run) -> None:
@@ -65,3 +66,20 @@ def test_help_teaches_with_examples_that_are_understood(run: Run) -> None:
 def test_version() -> None:
     ran = process("--version")
     assert (ran.returncode, ran.stdout) == (0, f"rigspec {__version__}\n".encode())
+
+
+def test_the_words_of_figures_are_explained_alone_and_all_together(run: Run) -> None:
+    ran = run("explain", "figures")
+    assert ran.code == 0
+    assert max(map(len, ran.out.splitlines())) <= 100
+    told = " ".join(ran.out.split())
+    for word, kinds in DERIVED.items():
+        one = run("explain", word)
+        assert (one.code, one.err) == (0, "")
+        assert one.out.splitlines()[0] in ran.out.splitlines()
+        for derived in kinds:
+            assert f"{derived.of}: {derived.says}" in told
+    assert run("explain", "load").out.startswith(
+        "load: ohm\n  an amplifier channel or a bridged pair: what it sees, leads included\n\nEach can be promised"
+    )
+    assert "explain figures" in run("explain").out
