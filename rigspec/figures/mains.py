@@ -219,7 +219,7 @@ def _end_volts(
     if before is None or feed is None:
         return before
     flows = [total.ampere(AT_EIGHTH, each) for each in range(3)]
-    return end_volts(before, flows, feed.ohm, supply.phases, node.several)
+    return end_volts(before, flows, feed.ohm, supply.phases)
 
 
 def _feed(plan: Plan, node: Node, total: PartSum, ends: Ends) -> MainsLead | None:

@@ -38,21 +38,19 @@ def neutral_bound_ampere(sine: Sequence[float], pulses: Sequence[float], phases:
 
 
 def end_volts(
-    volts: Sequence[complex], ampere: Sequence[float], conductor_ohm: float, phases: int, several: bool
+    volts: Sequence[complex], ampere: Sequence[float], conductor_ohm: float, phases: int
 ) -> tuple[complex, ...]:
     """Voltages at the far end of a lead, each phase against the neutral there (Ohm's and Kirchhoff's laws).
 
-    ``conductor_ohm`` is one conductor's resistance; the neutral is as thick as the phases. ``several``: more than one
-    phase lies in this lead, so that the neutral carries their vector sum; else each carries its current there and back.
+    ``conductor_ohm`` is one conductor's resistance; the neutral is as thick as the phases and carries their vector sum:
+    of one phase alone its current there and back.
     Currents count as in phase with their voltages, which gives the greatest drop; reactance is left out, as it is small
     beside the resistance up to 16 mm2 (common practice).
     """
     units = directions(phases)
     flows = [each * unit for each, unit in zip(ampere, units, strict=False)]
     back = sum(flows, 0j)
-    return tuple(
-        volt - conductor_ohm * (flow + (back if several else flow)) for volt, flow in zip(volts, flows, strict=False)
-    )
+    return tuple(volt - conductor_ohm * (flow + back) for volt, flow in zip(volts, flows, strict=False))
 
 
 def phase_volt(supply_volt: float, phases: int, mains_volt: float | None) -> tuple[float, str]:

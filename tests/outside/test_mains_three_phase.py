@@ -83,17 +83,17 @@ def test_sines_beside_pulses_stay_below_the_bound() -> None:
 def test_drop_there_and_back() -> None:
     """2 L r I: 16 A through 2 x 30 m of 2.5 mm2 class 5 (IEC 60228: 7.98 ohm/km) lose 7.66 V of 230 V, 3.33 %."""
     ohm = 30 * conductor_ohm_per_m(area_mm2=2.5).ohm_per_m
-    end, *_ = end_volts([230], [16], ohm, 1, False)
+    end, *_ = end_volts([230], [16], ohm, 1)
     assert 230 - abs(end) == pytest.approx(7.6608, abs=1e-4)
 
 
 def test_three_equal_phases_drop_half_as_much() -> None:
     """Balanced, no current comes back: L r I on each phase (IEC 60364-5-52 annex G: b = 1, against 2)."""
     units = directions(3)
-    ends = end_volts([230 * unit for unit in units], [16, 16, 16], 0.2394, 3, True)
+    ends = end_volts([230 * unit for unit in units], [16, 16, 16], 0.2394, 3)
     for end in ends:
         assert 230 - abs(end) == pytest.approx(16 * 0.2394)
-    alone = end_volts([230 * unit for unit in units], [16, 0, 0], 0.2394, 3, True)
+    alone = end_volts([230 * unit for unit in units], [16, 0, 0], 0.2394, 3)
     assert 230 - abs(alone[0]) == pytest.approx(2 * 16 * 0.2394)
 
 
@@ -113,7 +113,7 @@ def test_uneven_phases_against_the_simulator(amps: tuple[float, float, float], o
     found = [float(line.split("=")[1]) for line in ran.stdout.splitlines() if line.startswith(("vm(", "mag("))]
     assert len(found) == 4
     assert neutral_ampere(amps) == pytest.approx(found[3], rel=1e-5, abs=1e-6)
-    ends = end_volts([230 * unit for unit in directions(3)], amps, ohm, 3, True)
+    ends = end_volts([230 * unit for unit in directions(3)], amps, ohm, 3)
     assert [abs(end) for end in ends] == pytest.approx(found[:3], rel=1e-6)
 
 

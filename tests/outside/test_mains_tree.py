@@ -225,3 +225,18 @@ hall -> c
     mains = worked(text)
     assert mains.parts["row"].inrush_ampere == 30
     assert mains.parts["hall"].inrush_ampere == 80
+
+
+def test_a_part_in_sequence_takes_the_largest_of_the_parts_below() -> None:
+    text = """rig "x" { mains 230 V }
+stock speaker box { powered; draw 1 A; inrush 30 A; leakage 2 mA }
+speaker b[1..5] is box
+mains site { supply 230 V; sequence }
+mains left from site { residual 30 mA }
+mains right from site { residual 30 mA }
+each left  -> b[1..2]
+each right -> b[3..5]
+"""
+    mains = worked(text)
+    assert [part.inrush_ampere for part in mains.parts.values()] == [90, 60, 90]
+    assert [part.total.leakage_ampere for part in mains.parts.values()] == pytest.approx([10e-3, 4e-3, 6e-3])
