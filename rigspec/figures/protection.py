@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from attrs import evolve, frozen
 
@@ -11,9 +11,9 @@ from rigspec.figures.levels import LevelFigures
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
 from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import Case
+from rigspec.load import solve_run
 from rigspec.rig import Measure, one
-from rigspec.solve.decibel import gain_to_ratio, volt_to_dbu
+from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import (
     TimeConstants,
     at_output_volt,
@@ -161,8 +161,8 @@ def _channel(ground: Ground, channel: ChannelFigures) -> ChannelProtection:
     unrated = tuple(box.key for box in channel.boxes if not _rating(box.continuous))
     made = ChannelProtection(
         channel=channel,
-        rms=_weakest(channel.boxes, "rms"),
-        peak=_weakest(channel.boxes, "peak"),
+        rms=_weakest(ground, channel, "rms"),
+        peak=_weakest(ground, channel, "peak"),
         unrated=unrated,
         clip_dbu=clip_dbu,
         ceilings=ceilings(channel, clip_dbu, points),
@@ -181,17 +181,17 @@ def _rating(measure: Measure | None) -> bool:
     return measure is not None and measure.value > 0
 
 
-def _weakest(boxes: Sequence[BoxFigures], watches: str) -> Weakest | None:
+def _weakest(ground: Ground, channel: ChannelFigures, watches: str) -> Weakest | None:
     """The box that reaches its rating at the least output; boxes without a rating, or without a signal, are none."""
     least: tuple[float, BoxFigures, Measure, float] | None = None
-    for box in boxes:
+    for box in channel.boxes:
         rating, times = (box.continuous, 1.0) if watches == "rms" else _peak_rating(box)
         if rating is None or rating.value <= 0 or box.share_volt <= 0 or not box.box.impedance_ohm:
             continue
         squared = rating.value * times * box.box.impedance_ohm / box.share_volt**2
         if least is None or squared < least[0] * (1 - 1e-9):
             least = squared, box, rating, times
-    return _made(watches, *least[1:]) if least else None
+    return _made(ground, channel, watches, *least[1:]) if least else None
 
 
 def _peak_rating(box: BoxFigures) -> tuple[Measure | None, float]:
@@ -199,27 +199,44 @@ def _peak_rating(box: BoxFigures) -> tuple[Measure | None, float]:
     return (box.peak, 1.0) if _rating(box.peak) else (box.continuous, peak_power_w(1.0))
 
 
-def _made(watches: str, box: BoxFigures, rating: Measure, times: float) -> Weakest:
+def _made(
+    ground: Ground, channel: ChannelFigures, watches: str, box: BoxFigures, rating: Measure, times: float
+) -> Weakest:
     volt_of = rms_volt if watches == "rms" else peak_volt
-    ohm = box.box.impedance_ohm or 0.0
-    assumed = (
-        "" if times == 1.0 else f"no peak rating of {box.key} is given: four times the continuous one stands for it"
-    )
-    box_volt = volt_of(rating.value * times, ohm)
+    assumed = ""
+    if times != 1.0:
+        assumed = f"no peak rating of {box.key} is given: four times the continuous one stands for it"
+    box_volt = volt_of(rating.value * times, box.box.impedance_ohm or 0.0)
     volt = low = high = at_output_volt(box_volt, box.share_volt)
-    measure = box.box.impedance
-    spread = measure is not None and measure.low != measure.high
-    if spread or rating.low != rating.high or box.loss_low_db != box.loss_high_db:
-        low_ohm, high_ohm = _ohms(box) if spread else (ohm, ohm)
-        shares = [box.share_volt * gain_to_ratio(box.loss_db - db) for db in (box.loss_low_db, box.loss_high_db)]
-        low, high = volt_of(rating.low * times, low_ohm) / shares[0], volt_of(rating.high * times, high_ohm) / shares[1]
+    if rating.low != rating.high or _inexact(channel, box):
+        ends = [
+            at_output_volt(volt_of(watt * times, ohm), share)
+            for ohm, share in _corners(ground, channel, box)
+            for watt in (rating.low, rating.high)
+        ]
+        low, high = min((volt, *ends)), max((volt, *ends))
     dbu = volt_to_dbu(volt) if watches == "rms" else peak_level_dbu(volt)
     return Weakest(box, rating, rating.value * times, box_volt, volt, low, high, dbu, assumed)
 
 
-def _ohms(box: BoxFigures) -> tuple[float, float]:
-    low, high = (box.box.ohm(Case(impedance=end)) for end in (-1, 1))
-    return low, high
+def _inexact(channel: ChannelFigures, box: BoxFigures) -> bool:
+    """Does a tolerance or a range move what a box gets?"""
+    measures = (each.box.impedance for each in channel.boxes)
+    return box.loss_low_db != box.loss_high_db or any(m is not None and m.low != m.high for m in measures)
+
+
+def _corners(ground: Ground, channel: ChannelFigures, box: BoxFigures) -> list[tuple[float, float]]:
+    """The impedance of a box and its share of the voltage at the ends of what is inexact, all leads moved together."""
+    if not _inexact(channel, box):
+        return [(box.box.impedance_ohm or 0.0, box.share_volt)]
+    run, boxes = ground.trace.runs[channel.key], [each.box for each in channel.boxes]
+    found = []
+    for copper, impedance in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+        case = evolve(ground.case, copper=copper, impedance=impedance)
+        solved = solve_run(run, boxes, case)
+        if solved is not None and solved.box_volt[box.key] > 0:
+            found.append((box.box.ohm(case), solved.box_volt[box.key]))
+    return found
 
 
 def _low_hz(channel: ChannelFigures) -> float | None:
