@@ -11,6 +11,7 @@ from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
+from rigspec.rules.corners import BAND_FIGURES, band_unknown
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.units import show, show_pair
@@ -207,7 +208,7 @@ def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
     if channel is not None:
         amplifier = () if what in ("load", "least-load") else (_amplifier(channel.output),)
         return (*amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
-    if box is None:
+    if box is None or what in BAND_FIGURES:
         return _leaves(figures, key, what)
     run = figures.trace.runs[box.channel]
     leads = [Label(piece.span, "a lead on its way") for piece in run.leads_to(box.box.arrival.sink.joint)]
@@ -267,6 +268,8 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     of_channel, of_box = key in figures.channels, key in figures.boxes
     if what in ("power", "voltage", "level") and (of_channel or (of_box and what == "power")):
         return missing(figures, what, key), "say it in the rig, or take the promise out"
+    if what in BAND_FIGURES and key in figures.bands.boxes:
+        return band_unknown(figures, what, key), "say it in the rig, or take the promise out"
     if of_channel or of_box:
         return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}", _LATER
     return f"{key} is no channel and no loudspeaker with figures", "promise it of a channel or a loudspeaker"
