@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rigspec.rig import Entry, Gear, Measure, one
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
+from rigspec.solve.gain import source_ohm
 from rigspec.solve.line import exact_volt
 
 
@@ -121,6 +122,6 @@ def output_ohm(gear: Gear, bridged: bool) -> float | None:
     said = one(gear.facts, "damping", "resistance")
     loads = [point.load_ohm for point in rated_points(gear, "all") or rated_points(gear, "alone")]
     load_ohm = said.value if said else max(loads, default=None)
-    if load_ohm is None:
+    if load_ohm is None or load_ohm <= 0:
         return None
-    return load_ohm / damping.value * (2 if bridged else 1)
+    return source_ohm(damping.value, load_ohm) * (2 if bridged else 1)

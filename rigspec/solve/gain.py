@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import inf
 
-from rigspec.solve.decibel import gain_to_ratio, insertion_loss_db, ratio_to_gain
+from rigspec.solve.decibel import insertion_loss_db, ratio_to_gain
 
 
 def source_ohm(damping: float, load_ohm: float) -> float:
@@ -47,8 +47,3 @@ def loading_loss_db(source_ohm: float, load_ohm: float) -> float:
     0 dB where nothing loads it (inf), inf dB into a short.
     """
     return insertion_loss_db(source_ohm, load_ohm) if load_ohm > 0 else inf
-
-
-def least_load_ohm(source_ohm: float, loss_db: float) -> float:
-    """The load at which a source loses so much: the voltage divider, the other way round."""
-    return source_ohm / (gain_to_ratio(loss_db) - 1)
