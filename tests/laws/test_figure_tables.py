@@ -15,11 +15,14 @@ from model import Rig
 from rigs import rigs
 
 from rigspec.check import Report
+from rigspec.show.answers import answer
 from rigspec.show.cells import cell_width
 from rigspec.show.figures import WIDTH, figures_json, figures_text
 from rigspec.show.figures_csv import LONG_HEAD, figures_csv
+from rigspec.show.people import people
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.why import filled, nodes_of, why_json, why_text
+from rigspec.source import Source
 from rigspec.why import everything
 
 # What a name may be made to look like: short, long, wide on a terminal, with joints to break at and without.
@@ -95,3 +98,40 @@ def test_a_formula_is_filled_with_numbers() -> None:
     step = dict(everything(figures, "s"))["loss"]
     symbols = {each.symbol: each for each in step.rests_on}
     assert filled(step.formula, symbols) == "max(0, 20 * log10(1 / 0.98044))"
+
+
+PIECES = st.sampled_from(
+    (
+        *("load", "loss", "difference", "level", "nonsense", "of", "at", "between", "in", ",", " ", ".", "[*]", "[1]"),
+        *("[1..2]", ".*", ".1", ".1+2", ".low", "=", "normal", "4 ohm", "35 Hz to 95 Hz", "#", "{", "}", "\n", '"a"'),
+        *("a", "s", "g", "r", "mono", "house", "f", "lawn", "->", "linked", ";", "\0", "\ud800", "ö"),
+    )
+)
+ASKED_OF = """\
+rig "x" { mains 230 V 50 Hz }
+stock amp a { channels 2; rated 400 W at 4 ohm; gain 29 dB }
+stock speaker s { impedance 8 ohm }
+feed f { level 4 dBu }
+amp a is a
+speaker s[1..2] is s
+mains house { supply 230 V }
+place lawn { at 0 m, 1 m }
+mix mono: f
+group g: s[*]
+rack r: a
+f -> a.1 -> lead 2.5 mm2 10 m -> s[1..2] linked 2.5 mm2 1 m
+"""
+
+
+@given(st.lists(PIECES, max_size=8).map(" ".join) | st.lists(PIECES, max_size=8).map("".join) | st.text(max_size=30))
+@laws(400)
+def test_any_question_has_an_answer_or_is_told_what_is_wrong_with_it(text: str) -> None:
+    question = Source("--why", text)
+    found = answer(checked(ASKED_OF), question)
+    assert found.known or found.lacking
+    assert all(step.name for _, _, step in found.known)
+    for finding in found.lacking:
+        assert finding.message
+        assert finding.fix is None
+        assert 0 <= finding.span.start <= finding.span.end <= len(finding.span.source.text)
+    people(found.lacking, colour=False)
