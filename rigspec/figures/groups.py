@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from attrs import frozen
 
@@ -52,12 +52,20 @@ def _mean_square(parts: Iterable[Part]) -> float | None:
     return sum(volt * volt for volt in volts.values()) if volts else None
 
 
-def alike(ground: Ground, names: Iterable[str]) -> list[list[Driven]]:
-    """The loudspeakers of these names in lots that can be compared, the loudest first in each lot."""
-    wanted = set(names)
-    lots: dict[tuple[int, str, str], list[Driven]] = {}
+def by_thing(ground: Ground) -> dict[str, list[BoxFigures]]:
+    """The loudspeakers, or their ways, by every name that a list may have for them."""
+    found: dict[str, list[BoxFigures]] = {}
     for box in ground.boxes.values():
-        if box.key in wanted or box.box.gear.full in wanted:
+        for name in {box.key, box.box.gear.full}:
+            found.setdefault(name, []).append(box)
+    return found
+
+
+def alike(boxes: Mapping[str, list[BoxFigures]], names: Iterable[str]) -> list[list[Driven]]:
+    """Of loudspeakers by name, those of these names in lots that can be compared, the loudest first in each lot."""
+    lots: dict[tuple[int, str, str], list[Driven]] = {}
+    for name in dict.fromkeys(names):
+        for box in boxes.get(name, ()):
             each = driven(box)
             if each is not None:
                 lots.setdefault(each.like, []).append(each)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, Figures
-from rigspec.figures.groups import Driven, alike, members
+from rigspec.figures.groups import Driven, alike, by_thing, members
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure, Roster
 from rigspec.rules.places import declared
@@ -20,8 +20,9 @@ def group_uneven(figures: Figures) -> Iterable[Finding]:
     """Loudspeakers of one kind in a group get levels that differ by more than they may."""
     own = figures.rig.limit("spread", "gain")
     limit_db = abs(own.value) if own else SPREAD_DB
+    boxes = by_thing(figures)
     for roster in figures.rig.rosters_of("group"):
-        for lot in alike(figures, members(roster)):
+        for lot in alike(boxes, members(roster)):
             if lot[0].power_db - lot[-1].power_db > limit_db + NAMED_DB:
                 yield _uneven(roster, lot, limit_db, own)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.groups import Driven, alike, members
+from rigspec.figures.groups import Driven, alike, by_thing, members
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
 from rigspec.working import Step, taken
@@ -18,7 +18,7 @@ def difference(figures: Figures, key: str) -> Step | None:
 
 def difference_step(figures: Figures, names: Iterable[str], of: str) -> Step | None:
     """The most by which loudspeakers of one kind differ among these; None where no two can be compared."""
-    lots = [lot for lot in alike(figures, names) if len(lot) > 1]
+    lots = [lot for lot in alike(by_thing(figures), names) if len(lot) > 1]
     if not lots:
         return None
     lot = max(lots, key=lambda each: each[0].power_db - each[-1].power_db)

@@ -41,6 +41,8 @@ class Reckoning:
     @cached_property
     def load(self) -> Step:
         """The load of the channel, as the figures have it."""
+        for piece in reversed(self.run.pieces):  # far ends first, so that a long line goes no deeper than one box
+            self.behind(piece.b)
         found = self.behind(self.run.output.joint)
         assert found is not None  # a channel with figures has a load
         return Step(
