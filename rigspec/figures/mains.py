@@ -22,7 +22,7 @@ from rigspec.value import Value
 class MainsLead(Value):
     """A lead of the mains: the feed of a part, or a loose one on the way from an outlet to gear.
 
-    ``cold_ohm`` is one conductor's resistance at 20 degC, ``ohm`` the same at ``warm_c``, as the current at 1/8 makes it.
+    ``cold_ohm`` is one conductor's resistance at 20 degC, ``ohm`` that at ``warm_c``, as the current at 1/8 makes it.
     ``ampere`` and ``third_ampere`` are its current at 1/8 and 1/3 of rated power. ``capacity`` is what it carries for
     ever, None where no table reaches. ``spec`` says its size and length, ``piece`` is None for the feed of a part,
     ``serves`` the gear or the part at its end.

@@ -13,7 +13,8 @@ from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import LeadSpec, Measure
 from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, rests_on, size_for
 from rigspec.rules.rule import Rule
-from rigspec.solve.breaker import DROP, RATINGS_AMPERE, allowed_ampere, cord_serves
+from rigspec.solve.ampacity import ampacity_ampere
+from rigspec.solve.breaker import CORD_GAUGE, DROP, RATINGS_AMPERE, allowed_ampere, cord_serves
 from rigspec.solve.conductor import conductor_ohm_per_m, next_size_up
 from rigspec.units import show, show_pair
 from rigspec.value import Value
@@ -77,18 +78,27 @@ def _thin(mains: MainsFigures, lead: MainsLead, limit: float, count: int, *, pos
     return Finding(
         "mains-lead-thin",
         size.span,
-        f"{what}{more} {'may carry only' if possible else 'carries'} {carried}, and {by}",
+        f"{what}{more} {'may stand only' if possible else 'stands'} {carried}, and {by}",
         label=f"{size.text}: {carried}",
         related=(Label(breaker.span, f"the breaker of {guard}"),) if breaker else (),
         computed=carried,
         allowed=f"at least {needed}",
         assumes=(*capacity.assumes, air_note(mains), *code_note(mains)),
-        help=f"use {size_for(mains, lead, limit)} or thicker{lower}",
+        help=f"use {_cord_for(mains, lead, limit) or size_for(mains, lead, limit)} or thicker{lower}",
         subject=lead.serves[0],
         authority=f"{capacity.source}; {_PROTECTS[mains.plan.code]}; {LOCAL}",
         possible=possible,
         decides=f"{size.text} (line {size.span.line}) decides" if possible else "",
     )
+
+
+def _cord_for(mains: MainsFigures, lead: MainsLead, limit: float) -> str:
+    """The thinnest cord that the NEC lets be plugged into such a circuit; empty where a lead is no cord by gauge."""
+    if mains.plan.code != "nec" or lead.piece is None or len(lead.serves) != 1 or lead.spec.area_mm2:
+        return ""
+    gauge = next((each for least, each in CORD_GAUGE.items() if limit <= least), None)
+    found = None if gauge is None else ampacity_ampere(awg=gauge, air_c=mains.plan.air_c)
+    return show(gauge, "gauge") if gauge and found and found.ampere >= lead.third_ampere else ""
 
 
 _PROTECTS = {"iec": "IEC 60364-4-43 (rating <= ampacity), from memory", "nec": "NEC 240.4 and 240.5"}

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures
+from rigspec.figures.mains_tree import PHASES
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Output
 from rigspec.rules.mains_words import LOCAL, listed
@@ -97,6 +98,17 @@ def phase_absent(figures: Figures) -> Iterable[Finding]:
     """A part that names a phase, or asks for more phases, than what feeds it has."""
     for name, part in figures.mains.parts.items():
         node = part.node
+        count = node.gear.measure("phases", "number")
+        if count is not None and count.value > len(PHASES):
+            yield Finding(
+                "phase-absent",
+                count.span,
+                f"{name} has {count.text} phases, and the mains has three at most",
+                label="no such mains",
+                help="say `phases 3`, `phases 2` for a split phase, or leave it out for one",
+                subject=name,
+            )
+            continue
         if not node.absent:
             continue
         parent = figures.mains.parts[node.parent].node
@@ -153,9 +165,19 @@ def _crowded(what: str, output: Output, has: str, room: str, name: str, labels: 
 def draw_unknown(figures: Figures) -> Iterable[Finding]:
     """Gear on the mains of which nobody says what it takes, so that its breaker cannot be judged."""
     mains = figures.mains
+    for name, part in mains.parts.items():
+        if not part.node.parent and part.volt is None and part.total.gear and not part.node.gear.broken:
+            yield Finding(
+                "draw-unknown",
+                part.node.gear.span,
+                f"the voltage of {name} is not said, so no current of what hangs on it is known",
+                label="no voltage",
+                help="say it here, `supply 230 V`, or for the whole rig: `rig { mains 230 V 50 Hz }`",
+                subject=name,
+            )
     rows: dict[tuple[str, int], list[InletFigures]] = {}
     for inlet in mains.inlets.values():
-        if not inlet.part or inlet.draws[AT_EIGHTH] is not None or inlet.gear.broken:
+        if not inlet.part or inlet.volt is None or inlet.draws[AT_EIGHTH] is not None or inlet.gear.broken:
             continue
         kind = inlet.gear.kind
         span = kind.span if kind else inlet.gear.span
@@ -243,9 +265,9 @@ RULES = (
     Rule(
         "draw-unknown",
         Severity.ADVICE,
-        "what gear takes from the mains is not given",
+        "what gear takes from the mains, or the voltage of the mains, is not given",
         "a sum with an unknown in it is a lower bound: the breaker may be overloaded and nothing says so",
-        "an amplifier has ratings, a powered loudspeaker and a processor have their `draw`",
+        "an amplifier has ratings, a powered loudspeaker and a processor their `draw`, the rig or its supply a voltage",
         _PRACTICE,
         "give the figure in the stock, as the plate at the inlet says it",
         f"speaker a is active\nfeed f {{ level 4 dBu }}\nf -> a\n{_HALL}hall -> a\n",
