@@ -97,7 +97,7 @@ def _explain(report: Report, why: str, form: str, colour: str) -> int:
     writers = import_module("rigspec.show.why")
     if form == JSON:
         if found.known:
-            terminal.hand_over(writers.why_json(report.source.path, found.known))
+            terminal.hand_over(writers.why_json(report.source.path, found.known, found.lacking))
         else:
             report_trouble(found.lacking, JSON)
             return 2

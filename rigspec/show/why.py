@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
+from rigspec.finding import Finding
 from rigspec.show.cells import visible, wrap
 from rigspec.source import Span
 from rigspec.units import BASE_UNIT, show
@@ -183,10 +184,10 @@ def filled(formula: str, symbols: Mapping[str, Step]) -> str:
 # ---- for programs ----------------------------------------------------------------------------------------------------
 
 
-def why_json(path: str, asked: Sequence[Asked]) -> str:
+def why_json(path: str, asked: Sequence[Asked], lacking: Sequence[Finding] = ()) -> str:
     """The working as numbered steps: each figure names its step, each step those it rests on.
 
-    Values are in the unit beside them, the base unit of their kind.
+    Values are in the unit beside them, the base unit of their kind. ``lacking`` says which figures are not there.
     """
     from rigspec.show.ascii_json import dump
 
@@ -199,6 +200,7 @@ def why_json(path: str, asked: Sequence[Asked]) -> str:
             "figures": [
                 {"figure": word, "of": key, "step": root} for root, (word, key, _) in zip(roots, asked, strict=True)
             ],
+            "lacking": [{"of": each.subject, "why": each.message, "change": each.help} for each in lacking],
             "steps": [_step(number, node) for number, node in enumerate(nodes)],
         }
     )

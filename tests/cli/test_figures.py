@@ -189,6 +189,10 @@ def test_what_is_not_known_says_why_beside_what_is(folder: Path, run: Run) -> No
     assert ran.code == 0
     assert ran.out.startswith("P: rated power of tops.1 into its load = 386 W\n")
     assert "the power of dark.1 is not known: no `rated` power of dark at this load is given" in ran.err
+    told = json.loads(run("figures", "hall.rig", "--json", "--why", "power of tops.1, dark.1").out)
+    assert [(each["of"], each["why"].partition(":")[0]) for each in told["lacking"]] == [
+        ("dark.1", "the power of dark.1 is not known")
+    ]
     (folder / "hall.rig").write_text(RIG.replace("impedance 8 ohm; ", ""))
     ran = run("figures", "hall.rig", "--why", "load of tops.2")
     assert (ran.code, ran.out) == (2, "")
