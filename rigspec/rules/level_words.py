@@ -1,0 +1,106 @@
+"""What the rules about levels have in common: which feeds, which places, what rests on what, one finding a cause."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from math import ceil
+
+from rigspec.figures import Figures
+from rigspec.figures.stages import TOLD_DB, Chain, Stage
+from rigspec.finding import Label
+from rigspec.rules.places import switch_of
+from rigspec.signal import amplifier_gain
+
+# What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
+ALIKE = (
+    "both sides of a stereo pair are taken as alike, as a voice in the middle is",
+    "ways of one feed with different delays are taken as in step, as at some tones they are",
+)
+DECIDES = (
+    "whether both sides of the stereo pair carry the same decides",
+    "whether a tone comes that is in step by both ways decides",
+)
+
+Told = tuple[Chain, Stage, float]  # by how many dB the stage is exceeded, or falls short
+
+
+def also(found: list[Told]) -> str:
+    """The other stages of which the same is true, behind a message about the first."""
+    others = list(dict.fromkeys(stage.key for _, stage, _ in found if stage.key != found[0][1].key))
+    if not others:
+        return ""
+    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    return f"; likewise {', '.join(others[:3])}{more}"
+
+
+def assumed(stage: Stage, *, may: bool) -> tuple[str, ...]:
+    """What a level and its clip point rest on."""
+    notes = [text for part in stage.point.parts for text in part.assumes]
+    if may:
+        notes.insert(0, ALIKE[one_feed(stage)])
+    return tuple(dict.fromkeys((*notes, *stage.assumes)))
+
+
+def one_feed(stage: Stage) -> bool:
+    """Is it one feed that comes by several ways, or are there several feeds?"""
+    return len({part.feed for part in stage.point.parts}) == 1
+
+
+def feeds_of(stage: Stage) -> str:
+    """The feeds that a stage carries, in words."""
+    return " and ".join(list(dict.fromkeys(part.feed for part in stage.point.parts))[:3])
+
+
+def said_at(figures: Figures, found: list[Told]) -> Iterator[Label]:
+    """Where the feeds' peaks, the limit and the controls on the way are said, and what else is driven so."""
+    chain, stage, _ = found[0]
+    for feed in list(dict.fromkeys(part.feed for part in stage.point.parts))[:3]:
+        peak = figures.signals.said(feed, "peak")
+        if peak is not None:
+            yield Label(peak.span, f"{feed}: {peak.text}")
+    if stage.said is not None:
+        yield Label(stage.said, f"this sets the limit of {stage.key}")
+    if chain.gear.word == "amp":
+        port = chain.key.removeprefix(f"{chain.gear.full}.").partition("+")[0]
+        control = amplifier_gain(chain.gear, port).control
+        switch = switch_of(chain.gear, port)
+        if control is not None:
+            yield Label(control.span, f"the attenuator of {chain.gear.full}: {control.text}")
+        if switch is not None:
+            yield switch[1]
+    for _, other, _ in found[1:4]:
+        if other.point.span != stage.point.span:
+            yield Label(other.point.span, f"{other.key} likewise")
+
+
+def each_once(told: Iterable[Told]) -> Iterator[list[Told]]:
+    """Findings about one stage, however many ways lead over it."""
+    stages: dict[int, list[Told]] = {}
+    for each in told:
+        stages.setdefault(id(each[1]), []).append(each)
+    yield from stages.values()
+
+
+def each_row(told: Iterable[Told]) -> Iterator[list[Told]]:
+    """Findings about one row of gear, the worst first: a control that was forgotten was forgotten on all."""
+    rows: dict[str, list[Told]] = {}
+    for each in told:
+        rows.setdefault(each[1].point.gear.name, []).append(each)
+    for found in rows.values():
+        yield sorted(found, key=lambda each: -round(each[2], 6))
+
+
+def tenths(db: float) -> float:
+    """So many tenths of a dB as are needed."""
+    return ceil(db * 10 - 1e-6) / 10
+
+
+def shown_cut(db: float) -> str:
+    """The least cut that clears so many dB, as a control is set."""
+    return f"{tenths(db):.4g} dB"
+
+
+def clips_already(chain: Chain) -> bool:
+    """Does a stage on this way clip at the feed's peaks, so that this is told already?"""
+    stage = chain.first
+    return stage is not None and chain.reference == "peak" and stage.over_db is not None and stage.over_db > TOLD_DB
