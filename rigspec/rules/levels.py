@@ -117,7 +117,8 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
     assert peak is not None  # it is over by it
     may = peak.dbu - stage.clip_dbu <= TOLD_DB
     if may:
-        what = what.replace("drive", "may drive").replace("ask", "may ask", 1)
+        verb = "ask" if rule == "amp-clips" else "drive"
+        what = what.replace(f" {verb} ", f" may {verb} ", 1)
     beyond = f"beyond what it {'gives' if stage.point.end == 'output' else 'takes'}"
     beyond = "more than the" if rule == "amp-clips" else beyond
     over = f"{show(over_db, 'gain')} {beyond}"
