@@ -22,6 +22,7 @@ from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.rule import Rule
 from rigspec.settings import STOCK_SORTS, TABLES, Table
+from rigspec.show.tables import QUESTIONS
 from rigspec.units import EXAMPLES, UNITS
 from rigspec.why import DERIVED
 
@@ -156,6 +157,15 @@ def figures() -> str:
     return table(["figure", "its value", "of", "says"], rows)
 
 
+def tables() -> str:
+    """The tables of `rigspec figures`: what each shows, and its keys for programs and spreadsheets."""
+    rows = [
+        [f"`{question.word}`", question.title, ", ".join(f"`{each.key}`" for each in question.columns if each.programs)]
+        for question in QUESTIONS.values()
+    ]
+    return table(["table", "shows", "its keys in JSON and CSV"], rows)
+
+
 def bounds(file_mib: int) -> str:
     """How large things may be; the size of a file is the reader's own bound."""
     rows = [
@@ -169,7 +179,13 @@ def bounds(file_mib: int) -> str:
     return table(["what", "most"], rows)
 
 
-LANGUAGE: dict[str, Maker] = {"words": words, "units": units, "settings": settings, "figures": figures}
+LANGUAGE: dict[str, Maker] = {
+    "words": words,
+    "units": units,
+    "settings": settings,
+    "figures": figures,
+    "tables": tables,
+}
 """The makers of the parts that the language itself determines."""
 
 

@@ -14,6 +14,7 @@ from rigspec.show.cells import cell_width
 from rigspec.show.figure_units import UNIT_OF, unit_of
 from rigspec.show.figures import WIDTH, clean, figures_json, figures_text, number, worst_rows
 from rigspec.show.figures_csv import _cell, figures_csv, things
+from rigspec.show.pages import tables
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Column, Question
 from rigspec.source import Refused, Source
@@ -218,3 +219,10 @@ def test_what_is_not_there_is_said() -> None:
     assert figures_csv(report, ["channels"]).startswith("channel,load_ohm,")
     with pytest.raises(KeyError):
         figures_text(report, ["nonsense"])
+
+
+def test_the_reference_lists_every_table_with_its_keys() -> None:
+    lines = tables().splitlines()[2:]
+    assert [line.split("`")[1] for line in lines] == list(QUESTIONS)
+    assert "`load_ohm`" in lines[0]
+    assert "load_range" not in lines[0]
