@@ -38,7 +38,8 @@ def test_turning_an_amplifier_down_as_proposed_is_enough_and_no_more_than_needed
 
 STAGE = (
     "feed f {{ level 4 dBu; peak 17 dBu }}\nprocessor xo is cross {{ peak 20 dBu }}\n"
-    "xo.1 {{ from a; gain {gain} dB }}\namp a is twin {{ attenuator {cut} dB }}\nspeaker b is box\nf -> xo.a\nxo.1 -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+    "xo.1 {{ from a; gain {gain} dB }}\namp a is twin {{ attenuator {cut} dB }}\nspeaker b is box\nf -> xo.a\n"
+    "xo.1 -> a.1 -> lead 2.5 mm2 9 m -> b\n"
 )
 
 
