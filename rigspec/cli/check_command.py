@@ -8,12 +8,12 @@ from attrs import frozen
 
 from rigspec.check import Report, check, in_order
 from rigspec.cli import terminal
-from rigspec.cli.files import STANDARD_INPUT, Unreadable, each_file
-from rigspec.cli.library import Library
 from rigspec.cli.output import PEOPLE, about_file, blocks, document, fails
 from rigspec.cli.trouble import UsageError
 from rigspec.finding import Finding
 from rigspec.source import Source
+from rigspec.texts.files import STANDARD_INPUT, Unreadable, each_file
+from rigspec.texts.library import Library
 from rigspec.value import Value
 
 

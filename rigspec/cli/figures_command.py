@@ -8,13 +8,13 @@ from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
-from rigspec.cli.files import Unreadable
-from rigspec.cli.library import Library
 from rigspec.cli.output import PEOPLE, about_file, blocks, report_trouble
 from rigspec.cli.trouble import UsageError
 from rigspec.finding import Severity
 from rigspec.show.cells import visible
 from rigspec.source import Source
+from rigspec.texts.files import Unreadable
+from rigspec.texts.library import Library
 
 CSV, JSON = "csv", "json"
 # What writes each form: its module, and what to call there.

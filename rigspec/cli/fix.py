@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from rigspec.cli.library import Library
 from rigspec.cli.writing import replace
-from rigspec.finding import Edit, Finding
+from rigspec.finding import Finding
+from rigspec.fixing import harm, texts_with
 from rigspec.show.cells import prose, visible
 from rigspec.source import Source
+from rigspec.texts.library import Library
 
 if TYPE_CHECKING:
     from rigspec.cli.check_command import Checked
-
-Key: TypeAlias = tuple[str, str, str, str, str]
-
-
-def key(finding: Finding) -> Key:
-    """What makes two findings the same although lines have moved."""
-    return finding.rule, finding.severity.value, finding.subject, finding.message, finding.span.path
 
 
 def fix_all(library: Library, checked: dict[str, Checked]) -> tuple[str, bool]:
@@ -69,21 +62,22 @@ def _try(library: Library, checked: dict[str, Checked], finding: Finding) -> str
     from rigspec.cli.check_command import check_one
 
     assert finding.fix is not None
-    edits: dict[Source, list[Edit]] = {}
     for edit in finding.fix.edits:
-        edits.setdefault(edit.span.source, []).append(edit)
-    for source in edits:
-        if source.path not in checked:
-            return f"it changes {visible(source.path)}, which was not named; name that file too"
-    texts = {source: _applied(source, own) for source, own in edits.items()}
-    if not texts or any(text is None or text == source.text for source, text in texts.items()):
+        if edit.span.path not in checked:
+            return f"it changes {visible(edit.span.path)}, which was not named; name that file too"
+    texts = texts_with(finding.fix)
+    if not texts:
         return "its edits contradict each other or change nothing"
     for source, text in texts.items():
-        library.put(Source(source.path, text or ""))
+        library.put(Source(source.path, text))
     touched = {source.path for source in texts}
     affected = [path for path, one in checked.items() if touched & {path, *one.files}]
     after = {path: check_one(library, library.now(checked[path].report.source)) for path in affected}
-    refusal = _harm(finding, {path: checked[path] for path in affected}, after)
+    refusal = harm(
+        finding,
+        {path: checked[path].report.findings for path in affected},
+        {path: one.report.findings for path, one in after.items()},
+    )
     if refusal:
         for source in texts:
             library.put(source)
@@ -92,38 +86,10 @@ def _try(library: Library, checked: dict[str, Checked], finding: Finding) -> str
     return refusal
 
 
-def _applied(source: Source, edits: Iterable[Edit]) -> str | None:
-    """The text with its edits made, or None where they overlap; line ends as that text has them."""
-    crlf = "\r\n" in source.text
-    parts: list[str] = []
-    end = 0
-    for edit in sorted(edits, key=lambda edit: (edit.span.start, edit.span.end)):
-        if edit.span.start < end:
-            return None
-        inserted = edit.text.replace("\r\n", "\n")
-        parts += [source.text[end : edit.span.start], inserted.replace("\n", "\r\n") if crlf else inserted]
-        end = edit.span.end
-    return "".join([*parts, source.text[end:]])
-
-
-def _harm(finding: Finding, before: Mapping[str, Checked], after: Mapping[str, Checked]) -> str:
-    """Why a fix may not stay: its finding is still there, or another is new; nothing where all is well."""
-    own = key(finding)
-    for path, one in before.items():
-        had = Counter(map(key, one.report.findings))
-        has = Counter(map(key, after[path].report.findings))
-        if own in had and has[own] >= had[own]:
-            return "the finding would stay"
-        new = next(iter(has - had), None)
-        if new is not None:
-            return f"it would bring a new finding: {prose(new[3])} [{new[0]}]"
-    return ""
-
-
 def _take_back(library: Library, checked: dict[str, Checked], before: Mapping[str, Source]) -> None:
     """Check once more what is really on disk."""
     from rigspec.cli.check_command import check_one
-    from rigspec.cli.files import read
+    from rigspec.texts.files import read
 
     for path, source in before.items():
         found = read(library.place(path), path)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from rigspec import check
 from rigspec.cli import terminal
 from rigspec.cli.check_command import open_all, refuse_stray_name
-from rigspec.cli.files import Unreadable
-from rigspec.cli.library import Library
 from rigspec.cli.output import about_file, blocks
 from rigspec.cli.writing import replace
 from rigspec.format import Unprovable, canonical
 from rigspec.parse.reader import parse
 from rigspec.show.cells import visible
 from rigspec.source import Source
+from rigspec.texts.files import Unreadable
+from rigspec.texts.library import Library
 
 SAME, CHANGED, FAILED = "same", "changed", "failed"
 BYTE_ORDER_MARK = "\ufeff"

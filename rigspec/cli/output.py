@@ -11,10 +11,10 @@ from collections.abc import Sequence
 
 from rigspec import __version__
 from rigspec.cli import terminal
-from rigspec.cli.files import Unreadable
 from rigspec.cli.trouble import UsageError
 from rigspec.finding import Finding, Severity
 from rigspec.source import Source, Span
+from rigspec.texts.files import Unreadable
 
 PEOPLE = "people"
 NEVER = "never"

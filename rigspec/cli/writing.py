@@ -6,8 +6,8 @@ import os
 import stat
 from contextlib import suppress
 
-from rigspec.cli.files import LIMIT, decode, why
 from rigspec.source import Source
+from rigspec.texts.files import LIMIT, decode, why
 
 
 def replace(place: str, before: Source, text: str) -> str:

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from running import CLEAN, Run
 
-from rigspec.cli import files, library
-from rigspec.cli.library import Library
+from rigspec.texts import files, library
 from rigspec.source import Refused, Source
+from rigspec.texts.library import Library
 
 
 def load(rig: str, used: str) -> Source | Refused:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 
-from rigspec.cli.files import STANDARD_INPUT, Unreadable, read, read_standard_input, shown_path
 from rigspec.source import Refused, Source
+from rigspec.texts.files import STANDARD_INPUT, Unreadable, read, read_standard_input, shown_path
 
 MARKS = (".rigspec", ".git")  # a file or folder of such a name stands in the folder where a project begins
 NAMELESS = "stdin"  # how the text from standard input is called where no name was given
