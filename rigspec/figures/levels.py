@@ -16,6 +16,7 @@ from rigspec.source import Span
 from rigspec.units import show
 from rigspec.value import Value
 
+_FAULT = "a fault in what is said of {} leaves it open"
 MOST_ON_THE_WAY = 100  # stages; what lies further up is not looked at
 
 
@@ -49,7 +50,7 @@ class _Maker:
         self.outputs: dict[str, Point] = {}
         self.stage_in: dict[str, Stage] = {}
         self.stage_out: dict[str, Stage] = {}
-        self.ways: dict[str, tuple[tuple[Stage, ...], bool]] = {}
+        self.ways: dict[str, tuple[tuple[Stage, ...], str]] = {}
 
     def made(self) -> LevelFigures:
         wiring = self.ground.rig.wiring
@@ -68,13 +69,13 @@ class _Maker:
         chains = {}
         for key, output in wiring.outputs.items():
             if output.carries == "power":
-                stages, muted = self._way(output, 0)
-                chains[key] = _chain(key, output.gear, output.span, stages, muted)
+                stages, silent = self._way(output, 0)
+                chains[key] = _chain(key, output.gear, output.span, stages, silent)
         for key, point in self.inputs.items():
             if "powered" in point.gear.facts:
-                stages, muted = self._way(self.ground.trace.arrivals[key].output, 0)
+                stages, silent = self._way(self.ground.trace.arrivals[key].output, 0)
                 own = (self.stage_in[key],) if key in self.stage_in else ()
-                chains[key] = _chain(key, point.gear, point.span, stages + own, muted)
+                chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
         return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains))
 
     # ---- levels
@@ -159,25 +160,37 @@ class _Maker:
 
     # ---- the way of a signal
 
-    def _way(self, output: Output, depth: int) -> tuple[tuple[Stage, ...], bool]:
-        """The stages up to an output, in the order of the signal, and whether one on the way is switched off."""
+    def _way(self, output: Output, depth: int) -> tuple[tuple[Stage, ...], str]:
+        """The stages up to an output, in the order of the signal, and why nothing is concluded about them, if so."""
         known = self.ways.get(output.key)
         if known is not None:
             return known
-        self.ways[output.key] = ((), False)  # for outputs that feed themselves
+        self.ways[output.key] = ((), "")  # for outputs that feed themselves
         found: dict[int, Stage] = {}
-        muted = "muted" in output.gear.ports.get(output.port.partition("+")[0], {})
+        silent = self._silent(output)
         for source, key in self._sources(output) if depth < MOST_ON_THE_WAY else ():
             stages, above = self._way(source, depth + 1)
-            muted = muted or above
+            silent = silent or above or self._doubtful(key)
             found.update((id(stage), stage) for stage in stages[-MOST_ON_THE_WAY:])
             if key in self.stage_in:
                 found[id(self.stage_in[key])] = self.stage_in[key]
         own = self.stage_out.get(output.key)
         if own is not None:
             found[id(own)] = own
-        way = self.ways[output.key] = (tuple(found.values()), muted)
+        way = self.ways[output.key] = (tuple(found.values()), silent)
         return way
+
+    def _silent(self, output: Output) -> str:
+        """Why nothing is concluded about what lies behind an output; empty where there is no such reason."""
+        if "muted" in output.gear.ports.get(output.port.partition("+")[0], {}):
+            return f"{output.key} is switched off"
+        return _FAULT.format(output.key) if output.gear.broken else ""
+
+    def _doubtful(self, key: str) -> str:
+        """Why nothing is concluded about what arrives at an input; empty where there is no such reason."""
+        arrival = self.ground.trace.arrivals.get(key)
+        doubtful = arrival is not None and arrival.sink.joint in self.ground.trace.doubtful
+        return _FAULT.format(key) if doubtful else ""
 
     def _sources(self, output: Output) -> Iterable[tuple[Output, str]]:
         """The outputs that an output's signal comes from, each with the input by which it does."""
@@ -193,7 +206,7 @@ class _Maker:
         seen: set[int] = set()
         for chain in chains.values():
             for stage in chain.stages:
-                if id(stage) in seen or stage.held or chain.muted:
+                if id(stage) in seen or stage.held or chain.silent:
                     continue
                 seen.add(id(stage))
                 for feed in {part.feed: None for part in stage.point.parts}:
@@ -226,7 +239,7 @@ def _dbu(said: Measure) -> float:
     return said.value if said.kind == "level" else volt_to_dbu(said.value)
 
 
-def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], muted: bool) -> Chain:
+def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], silent: str) -> Chain:
     """A chain with the stage that clips first, found from levels that are known at all its stages."""
     open_ones = [stage for stage in stages if not stage.held]
     for number, reference in enumerate(REFERENCES):
@@ -234,5 +247,5 @@ def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], muted: b
         known = [room for room in rooms if room is not None]
         if known and len(known) == len(rooms):
             first = open_ones[known.index(min(known))]
-            return Chain(key, gear, span, stages, first, reference, muted)
-    return Chain(key, gear, span, stages, None, "", muted)
+            return Chain(key, gear, span, stages, first, reference, silent)
+    return Chain(key, gear, span, stages, None, "", silent)

@@ -99,7 +99,8 @@ class Chain(Value):
     """The stages on the way to an amplifier's output or to a powered loudspeaker, in the order of the signal.
 
     ``first`` is the one that clips first as all feeds are raised together; None where none does or nothing is known.
-    ``reference`` says from which levels that was found. ``muted``: some output on the way is switched off.
+    ``reference`` says from which levels that was found. ``silent`` says why nothing is concluded: an output on the way
+    is switched off, or a fault in the text leaves it open.
     """
 
     key: str
@@ -108,7 +109,7 @@ class Chain(Value):
     stages: tuple[Stage, ...]
     first: Stage | None
     reference: str
-    muted: bool
+    silent: str
 
     @property
     def last(self) -> Stage | None:

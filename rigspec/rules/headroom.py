@@ -36,7 +36,7 @@ def headroom_short(figures: Figures) -> Iterable[Finding]:
     for chain in figures.levels.chains.values():
         levels = [(stage, stage.point.level) for stage in chain.stages]
         rooms = [(stage.clip_dbu - level.worst_dbu, stage) for stage, level in levels if level is not None]
-        if not rooms or chain.muted or clips_already(chain):
+        if not rooms or chain.silent or clips_already(chain):
             continue
         room_db, stage = min(rooms, key=lambda each: round(each[0], 6))
         if room_db < wanted_db - 1e-6:
@@ -75,7 +75,7 @@ def gain_unused(figures: Figures) -> Iterable[Finding]:
     low: list[Told] = []
     for chain in figures.levels.chains.values():
         last = chain.last
-        if last is None or chain.muted or last.point.wanted_peak is None:
+        if last is None or chain.silent or last.point.wanted_peak is None:
             continue
         left_db = last.clip_dbu - last.point.wanted_peak.worst_dbu
         if UNUSED_DB < left_db < float("inf"):
@@ -102,7 +102,7 @@ def feed_peak_low(figures: Figures) -> Iterable[Finding]:
     """A feed whose highest level lies below its nominal one."""
     for gear in figures.rig.gear.values():
         level, peak = gear.measure("level", "level"), gear.measure("peak", "level")
-        if gear.word != "feed" or level is None or peak is None or peak.value >= level.value:
+        if gear.word != "feed" or gear.broken or level is None or peak is None or peak.value >= level.value:
             continue
         computed, allowed = show_pair(peak.value, level.value, "level")
         yield Finding(

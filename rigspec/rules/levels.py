@@ -103,7 +103,7 @@ def _clipping(figures: Figures, wanted: Callable[[Stage], bool]) -> Iterator[Tol
     """The first stage to clip on each way, where the feed's peaks make it clip."""
     for chain in figures.levels.chains.values():
         stage = chain.first
-        if stage is None or chain.muted or not wanted(stage) or chain.reference != "peak":
+        if stage is None or chain.silent or not wanted(stage) or chain.reference != "peak":
             continue
         over_db = stage.over_db
         if over_db is not None and over_db > TOLD_DB:

@@ -157,7 +157,7 @@ CLIPPING = Question(
         Column("room_db", "room dB", _left, 2),
         Column("headroom_db", "headroom dB", _headroom, 2),
         Column("spread_db", "last after dB", lambda c: c.spread_db, 2),
-        Column("muted", "muted", lambda c: c.muted, people=False),
+        Column("silent", "silent", lambda c: c.silent, people=False),
     ),
     rows=chains,
     worst=lambda chain: _over(_left(chain)),
