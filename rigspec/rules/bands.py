@@ -25,9 +25,8 @@ THIRD_OCTAVE = 2 ** (1 / 3)
 def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
     """Everything that may hold filters: the outputs of processors, amplifiers and their channels; each place once."""
     seen: set[Span] = set()
-    for gear in figures.rig.gear.values():
-        if gear.word not in ("processor", "amp") or gear.broken:
-            continue
+    settable = [gear for gear in figures.rig.gear.values() if gear.word in ("processor", "amp") and not gear.broken]
+    for gear in sorted(settable, key=lambda each: (each.name, each.number or 0)):
         for key, facts in _blocks(gear):
             places = [facts[word].span for word in ("high-pass", "low-pass") if word in facts]
             if places and not seen.issuperset(places):
@@ -38,7 +37,7 @@ def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
 def _blocks(gear: Gear) -> Iterator[tuple[str, Facts]]:
     whole = gear.facts if gear.word == "amp" else {}
     yield gear.full, whole
-    for port, facts in gear.ports.items():
+    for port, facts in sorted(gear.ports.items(), key=lambda item: item[0]):
         yield f"{gear.full}.{port}", {**whole, **facts} if whole else facts
 
 
