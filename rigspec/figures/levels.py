@@ -189,8 +189,14 @@ class _Maker:
     def _doubtful(self, key: str) -> str:
         """Why nothing is concluded about what arrives at an input; empty where there is no such reason."""
         arrival = self.ground.trace.arrivals.get(key)
-        doubtful = arrival is not None and arrival.sink.joint in self.ground.trace.doubtful
-        return _FAULT.format(key) if doubtful else ""
+        if arrival is None:
+            return ""
+        run, joint = self.ground.trace.runs[arrival.output.key], arrival.sink.joint
+        while joint in run.parent:  # the joint of the output itself is shared with all that hangs on it directly
+            if joint in self.ground.rig.wiring.broken:
+                return _FAULT.format(key)
+            joint = run.parent[joint].a
+        return ""
 
     def _sources(self, output: Output) -> Iterable[tuple[Output, str]]:
         """The outputs that an output's signal comes from, each with the input by which it does."""
