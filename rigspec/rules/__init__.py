@@ -32,6 +32,7 @@ from rigspec.rules import (
     powers,
     promises,
     reading,
+    stock,
     switches,
     unknown,
     unused,
@@ -76,6 +77,7 @@ FAMILIES = (
     mains_leads,
     mains_residual,
     mains_plugs,
+    stock,
     promises,
 )
 RULES: dict[str, Rule] = {rule.name: rule for family in FAMILIES for rule in family.RULES}

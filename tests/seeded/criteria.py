@@ -19,9 +19,10 @@ from .reading import Gear, Plan, Settings, port_names, quantities, quantity
 from .signals import Share, Signals
 
 LOSS_DB = 1.0  # common practice, no source
+LOADING_DB = 1.0  # common practice, no source
 FAR_M = 500.0  # no box of a rig stands further from the others than this
 PROMISED = "promised"  # criteria of the findings that this version of the checker promises
-NOT_YET = "not yet"  # criteria that need figures which it does not compute: clipping, mains, sound, stock
+NOT_YET = "not yet"  # criteria that need figures which it does not compute: sound at places
 
 Crossing = tuple[str, str]  # PROMISED or NOT_YET, and what is wrong in words
 
@@ -75,6 +76,7 @@ class Judge:
         self._polarity()
         for expect in plan.expects:
             self._promise(expect)
+        self._clipping_mains_and_sides()
         self._not_yet()
 
     def cross(self, words: str) -> None:
@@ -266,7 +268,7 @@ class Judge:
                     if watt > stands * 1.0001:
                         self.cross(f"{box.key} gets more {word} power than it stands")
         if most and ((level and level > most * 1.02) or (peak and peak > most * 1.02)):
-            self.later(f"{output} clips on its feed's level or peak")
+            self.cross(f"{output} clips on its feed's level or peak")
 
     # ---- bands and polarity
 
@@ -343,35 +345,45 @@ class Judge:
                 if not kept:
                     self.cross(f"the {expect.figure} of {key} is not what is promised")
 
-    # ---- what this version does not judge
+    # ---- levels, mains, sides and store
 
-    def _not_yet(self) -> None:
+    def _clipping_mains_and_sides(self) -> None:
         signals, plan = self.signals, self.plan
+        for output in self.arrivals:
+            if signals.loading_db(output) > LOADING_DB:
+                self.cross(f"{output} loses more than {LOADING_DB} dB to what it drives")
+            if any(share.low_hz >= share.high_hz for share in signals.at(output)):
+                self.cross(f"nothing passes the filters of {output}")
         for key in signals.into:
             gear = self.circuit.owner.get(key) or plan.gear.get(key.partition(".")[0])
             stands = gear.value("input-peak", "level") if gear and gear.word == "amp" else None
             volt = signals.volt(signals.entering(key), "peak")
             if stands is not None and volt and 20 * log10(volt / sqrt(0.6)) > stands:
-                self.later(f"the input {key} clips on its feed's peak")
+                self.cross(f"the input {key} clips on its feed's peak")
         fed = {each.node.key for key in self.circuit.outlets for each in self._inlets(key)}
         if fed:
             for gear in plan.gear.values():
                 if (gear.says("draw") or gear.word == "amp") and gear.full not in fed:
-                    self.later(f"{gear.full} has no mains")
-        for gear in plan.gear.values():
-            if any(q.kind == "metre" and abs(q.low) > FAR_M for q in quantities(gear.settings.get("at", ()))):
-                self.later(f"{gear.full} stands implausibly far away")
+                    self.cross(f"{gear.full} has no mains")
         for first, second, words in self._stereo():
             sides = [self._across(first, second), self._across(second, first)]
             if None not in sides and sides[0] > sides[1]:  # type: ignore[operator]
-                self.later(f"left and right are exchanged in {words}")
+                self.cross(f"left and right are exchanged in {words}")
         owned: dict[tuple[str, str], int] = {}
         for gear in plan.gear.values():
             owned[gear.word, gear.kind] = owned.get((gear.word, gear.kind), 0) + 1
         for (word, kind), count in owned.items():
             have = next(quantities(plan.kinds.get((word, kind), {}).get("owned", ())), None)
             if have is not None and count > have.low:
-                self.later(f"more of {kind} are used than are owned")
+                self.cross(f"more of {kind} are used than are owned")
+
+    # ---- what this version does not judge
+
+    def _not_yet(self) -> None:
+        plan = self.plan
+        for gear in plan.gear.values():
+            if any(q.kind == "metre" and abs(q.low) > FAR_M for q in quantities(gear.settings.get("at", ()))):
+                self.later(f"{gear.full} stands implausibly far away")
 
     def _inlets(self, key: str) -> list[Arrival]:
         gear = self.circuit.owner.get(key)

@@ -54,7 +54,7 @@ class Signals:
             evolve(
                 share,
                 turns=share.turns + each.turns,
-                gain_db=share.gain_db + each.gain_db - self._loading_db(each.output),
+                gain_db=share.gain_db + each.gain_db - self.loading_db(each.output),
             )
             for each in arrivals
             for share in self.at(each.output)
@@ -71,7 +71,7 @@ class Signals:
             sums[share.feed] = sums.get(share.feed, 0.0) + volt
         return sqrt(sum(volt * volt for volt in sums.values())) if sums else None
 
-    def _loading_db(self, output: str) -> float:
+    def loading_db(self, output: str) -> float:
         """What the inputs on an output cost in its own impedance."""
         gear = self.circuit.owner.get(output)
         source = gear.value("source", "ohm") if gear else None

@@ -1,0 +1,129 @@
+"""Rules that hold a plan against the place and the store: which side boxes stand on, and how much gear there is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures import BoxFigures, Figures
+from rigspec.finding import Finding, Label, Severity
+from rigspec.rig import Gear, Kind, Measure, Roster
+from rigspec.rules.places import members
+from rigspec.rules.rule import Rule
+from rigspec.units import show
+
+
+def sides_exchanged(figures: Figures) -> Iterable[Finding]:
+    """The boxes that play the left feed of a pair alone stand to the right of those that play the right one alone."""
+    playing: dict[str, list[tuple[BoxFigures, float]]] = {}
+    for box in figures.boxes.values():
+        across = _across(box.box.gear)
+        for feed in {part.feed for part in box.parts} if across is not None else ():
+            playing.setdefault(feed, []).append((box, across or 0.0))
+    for roster in figures.rig.rosters_of("stereo"):
+        if len(roster.parts) == 2:
+            left, right = (playing.get(part.name, []) for part in roster.parts)
+            yield from _exchanged(roster, _alone(left, right), _alone(right, left))
+
+
+def _across(gear: Gear) -> float | None:
+    at = gear.facts.get("at")
+    first: Measure | None = at.entries[0].get("length") if at and at.entries else None
+    return None if first is None else first.value
+
+
+def _alone(
+    these: list[tuple[BoxFigures, float]], others: list[tuple[BoxFigures, float]]
+) -> list[tuple[BoxFigures, float]]:
+    """The boxes that play one feed and not the other."""
+    both = {box.key for box, _ in others}
+    return [(box, across) for box, across in these if box.key not in both]
+
+
+def _exchanged(
+    roster: Roster, left: list[tuple[BoxFigures, float]], right: list[tuple[BoxFigures, float]]
+) -> Iterable[Finding]:
+    if not left or not right:
+        return
+    middles = [sum(across for _, across in side) / len(side) for side in (left, right)]
+    if middles[0] <= middles[1]:
+        return
+    names = [part.name for part in roster.parts]
+    apart = show(middles[0] - middles[1], "length")
+    yield Finding(
+        "sides-exchanged",
+        roster.span,
+        f"the boxes of {names[0]} stand to the right of those of {names[1]}, by {apart} on the whole",
+        label=f"{names[0]} is the left of {roster.name}",
+        related=tuple(
+            Label(box.box.gear.span, f"{box.key} plays {name} and stands at {show(across, 'length')} across")
+            for side, name in ((left, names[0]), (right, names[1]))
+            for box, across in side[:2]
+        ),
+        computed=f"{names[0]} at {show(middles[0], 'length')} across, {names[1]} at {show(middles[1], 'length')}",
+        allowed="the first feed of a pair to the left, where `at` has the smaller figure across",
+        help="exchange the two feeds on their way, or the two names in the pair, or correct where the boxes stand",
+        subject=roster.name,
+    )
+
+
+def more_than_owned(figures: Figures) -> Iterable[Finding]:
+    """More of a kind of gear is used than the company owns."""
+    used: dict[int, tuple[Kind, list[Gear]]] = {}
+    for gear in figures.rig.gear.values():
+        if gear.kind is not None and "owned" in gear.kind.facts:
+            used.setdefault(id(gear.kind), (gear.kind, []))[1].append(gear)
+    for kind, gears in used.values():
+        owned = kind.facts["owned"].entries[0].get("number")
+        if owned is None or len(gears) <= owned.value:
+            continue
+        rows = {gear.span: [each for each in gears if each.span == gear.span] for gear in gears}
+        *_, last = rows
+        lacking = len(gears) - int(owned.value)
+        yield Finding(
+            "more-than-owned",
+            last,
+            f"{len(gears)} of {kind.name} are used, and {owned.text} {'is' if owned.value == 1 else 'are'} owned",
+            label=f"{lacking} too many",
+            related=(
+                Label(owned.span, f"{owned.text} owned"),
+                *(Label(span, members(row)) for span, row in list(rows.items())[:-1][:4]),
+            ),
+            computed=str(len(gears)),
+            allowed=f"at most {owned.text}",
+            help=f"hire {lacking}, use another kind, or correct `owned` in the stock",
+            subject=gears[-1].full,
+        )
+
+
+RULES = (
+    Rule(
+        "sides-exchanged",
+        Severity.WARNING,
+        "left and right of a stereo pair are exchanged",
+        "what moves to the left on stage is heard to move to the right",
+        "the boxes of a pair's first feed stand to the left of those of its second",
+        "common practice, no source",
+        "exchange the feeds, or correct where the boxes stand",
+        "feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at 4 m, 0 m }\n"
+        "speaker b[2] is box { at -4 m, 0 m }\nl -> a.1 -> lead 2.5 mm2 9 m -> b[1]\n"
+        "r -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
+        "feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at -4 m, 0 m }\n"
+        "speaker b[2] is box { at 4 m, 0 m }\nl -> a.1 -> lead 2.5 mm2 9 m -> b[1]\n"
+        "r -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
+        sides_exchanged,
+    ),
+    Rule(
+        "more-than-owned",
+        Severity.WARNING,
+        "more gear of a kind is used than the company owns",
+        "it is missed on the day, when nothing can be hired any more",
+        "the `owned` of its kind, in one rig",
+        "the stock's own `owned`",
+        "hire some, or use another kind",
+        "stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 1 }\namp a is twin\n"
+        "speaker b[1..2] is few\na.1 -> lead 2.5 mm2 9 m -> b[1..2] linked 2.5 mm2 2 m\n",
+        "stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 2 }\namp a is twin\n"
+        "speaker b[1..2] is few\na.1 -> lead 2.5 mm2 9 m -> b[1..2] linked 2.5 mm2 2 m\n",
+        more_than_owned,
+    ),
+)
