@@ -93,7 +93,7 @@ def _on_phase(part: PartFigures) -> str:
     amperes = part.amperes
     if not part.node.several or amperes is None:
         return ""
-    eighth = amperes[AT_EIGHTH]
+    eighth = [round(ampere, 6) for ampere in amperes[AT_EIGHTH]]
     return f" on {part.node.labels[eighth.index(max(eighth))]}"
 
 

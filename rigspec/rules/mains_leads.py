@@ -11,7 +11,7 @@ from rigspec.figures.inlets import Ends
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, Solved, solved
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import LeadSpec, Measure
-from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, rests_on, size_for
+from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, natural, rests_on, size_for
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import ampacity_ampere
 from rigspec.solve.breaker import CORD_GAUGE, DROP, RATINGS_AMPERE, allowed_ampere, cord_serves
@@ -38,6 +38,7 @@ def mains_lead_thin(figures: Figures) -> Iterable[Finding]:
         key = (size.span.path, size.span.start)
         found.setdefault(key, []).append((lead, limit, _must_carry(mains, mild) is None))
     for each in found.values():
+        each.sort(key=lambda one: natural(one[0].serves[0]))
         lead, limit, possible = max(each, key=lambda one: one[1])
         yield _thin(mains, lead, limit, len({name for one, _, _ in each for name in one.serves}), possible=possible)
 
@@ -129,10 +130,15 @@ def mains_drop_high(figures: Figures) -> Iterable[Finding]:
             continue
         losses = _losses(worst, inlet)
         if losses:
-            costly = max(losses, key=lambda loss: loss.share).lead
+            costly = _costliest(losses).lead
             found.setdefault((costly.part, "" if costly.piece is None else name), []).append((drop, inlet, losses))
     for each in found.values():
         yield _dropped(figures, mains, each, limit, own)
+
+
+def _costliest(losses: list[_Loss]) -> _Loss:
+    """The lead that loses most, of equals the one next to the supply."""
+    return max(losses, key=lambda loss: round(loss.share, 9))
 
 
 def _losses(mains: Solved, inlet: InletFigures) -> list[_Loss]:
@@ -155,12 +161,13 @@ def _dropped(
     limit: float,
     own: Measure | None,
 ) -> Finding:
-    worst, inlet, losses = max(found, key=lambda each: each[0])
+    found.sort(key=lambda each: natural(each[1].key))
+    worst, inlet, losses = max(found, key=lambda each: round(each[0], 9))
     mild, typical = mains.mild.inlets[inlet.key].drop or 0.0, mains.inlets[inlet.key].drop or 0.0
     possible = mild <= limit * _KEEPS
     drop = worst if possible else typical
     computed, allowed = show_pair(drop, limit, "ratio")
-    costly = max(losses, key=lambda loss: loss.share)
+    costly = _costliest(losses)
     size = costly.lead.spec.area_mm2 or costly.lead.spec.awg
     assert size is not None
     end_volt = mains.inlets[inlet.key].end_volt

@@ -9,7 +9,7 @@ from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import MainsFigures, PartFigures
 from rigspec.figures.mains_tree import PHASES
 from rigspec.finding import Finding, Severity
-from rigspec.rules.mains_words import LOCAL, decides, figure_of, rests_on, takers
+from rigspec.rules.mains_words import LOCAL, decides, figure_of, natural, rests_on, takers
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     unevenness,
@@ -36,7 +36,7 @@ def phases_uneven(figures: Figures) -> Iterable[Finding]:
         amperes, limit = part.amperes, _phase_limit(part)
         if not part.node.several or amperes is None or limit is None:
             continue
-        eighth = amperes[AT_EIGHTH]
+        eighth = [round(ampere, 6) for ampere in amperes[AT_EIGHTH]]
         if max(eighth) < UNEVEN_FROM * limit or unevenness(eighth) <= UNEVEN:
             continue
         told.add(part.node.parent)
@@ -76,7 +76,7 @@ def _move(mains: MainsFigures, part: PartFigures, eighth: Sequence[float]) -> st
     node = part.node
     heavy = eighth.index(max(eighth))
     takes = {}
-    for child in node.children:
+    for child in sorted(node.children, key=natural):
         other = mains.parts[child]
         if other.node.phases == (node.phases[heavy],) and (ampere := other.ampere()):
             takes[child] = ampere

@@ -10,7 +10,7 @@ from rigspec.figures.mains import InletFigures
 from rigspec.figures.mains_tree import PHASES
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Output
-from rigspec.rules.mains_words import LOCAL, listed
+from rigspec.rules.mains_words import LOCAL, listed, natural
 from rigspec.rules.places import members
 from rigspec.rules.rule import Rule
 from rigspec.units import show
@@ -59,7 +59,7 @@ def _some_part(figures: Figures) -> str:
         for name, part in mains.parts.items()
         if part.node.plugs
     }
-    return max(free, key=lambda name: free[name])
+    return max(sorted(free, key=natural), key=lambda name: free[name])
 
 
 def phase_unsaid(figures: Figures) -> Iterable[Finding]:
@@ -79,7 +79,7 @@ def phase_unsaid(figures: Figures) -> Iterable[Finding]:
                 subject=name,
             )
         if node.several and node.plugs:
-            hung = [plug.sink for plug in node.plugs]
+            hung = sorted((plug.sink for plug in node.plugs), key=lambda sink: natural(sink.gear.full))
             names, hang = listed(sink.gear.full for sink in hung), "hang" if len(hung) > 1 else "hangs"
             yield Finding(
                 "phase-unsaid",
@@ -183,6 +183,7 @@ def draw_unknown(figures: Figures) -> Iterable[Finding]:
         span = kind.span if kind else inlet.gear.span
         rows.setdefault((span.path, span.start), []).append(inlet)
     for row in rows.values():
+        row.sort(key=lambda each: natural(each.key))
         inlet = row[0]
         assert inlet.plug is not None  # a part feeds it
         names = listed(each.key for each in row)

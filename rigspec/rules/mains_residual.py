@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.mains import PartFigures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rules.mains_words import LOCAL, below, code_note, decides, figure_of, listed
+from rigspec.rules.mains_words import LOCAL, below, code_note, decides, figure_of, listed, natural
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     RESIDUAL_MAY_TRIP,
@@ -90,6 +90,7 @@ def residual_missing(figures: Figures) -> Iterable[Finding]:
         ):
             bare.setdefault(part.node.supply.part, []).append(part)
     for parts in bare.values():
+        parts.sort(key=lambda part: natural(part.key))
         first, several = parts[0], len(parts) > 1
         weak = first.node.gear.measure("residual", "current")
         names = listed(part.key for part in parts)

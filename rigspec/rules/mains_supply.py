@@ -9,7 +9,7 @@ from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures, MainsFigures, PartFigures, Solved
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
-from rigspec.rules.mains_words import LOCAL, decides, listed, rests_on, takers
+from rigspec.rules.mains_words import LOCAL, decides, listed, natural, rests_on, takers
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     GENERATOR_MEAN,
@@ -37,6 +37,7 @@ def mains_voltage(figures: Figures) -> Iterable[Finding]:
             continue
         found.setdefault((made.span.path, made.span.start, inlet.volt), []).append((inlet, made))
     for each in found.values():
+        each.sort(key=lambda one: natural(one[0].key))
         inlet, made = each[0]
         volt = inlet.volt
         assert volt is not None  # seen above
@@ -104,7 +105,7 @@ def _generator(
     limit = 1.0 if rule == "generator-small" else GENERATOR_MEAN
     amperes = part.amperes
     assert amperes is not None
-    eighth = amperes[AT_EIGHTH]
+    eighth = [round(ampere, 6) for ampere in amperes[AT_EIGHTH]]
     worst_phase = max(eighth) * (part.volt or 0.0) * len(eighth)
     taken, real = total.apparent_va[AT_EIGHTH], total.power_w[AT_EIGHTH]
     if used > max(taken / size.value, real / (GENERATOR_POWER_FACTOR * size.value)) * 1.001 and len(eighth) > 1:

@@ -26,7 +26,13 @@ def below(mains: MainsFigures, part: str) -> list[InletFigures]:
         node = mains.plan.nodes[todo.pop()]
         todo += node.children
         found += [mains.inlets[full] for plug in node.plugs if (full := plug.sink.gear.full) in mains.inlets]
-    return sorted(found, key=lambda inlet: -(inlet.amperes[AT_EIGHTH] or 0.0))
+    return sorted(found, key=lambda inlet: (-round(inlet.amperes[AT_EIGHTH] or 0.0, 6), natural(inlet.key)))
+
+
+def natural(name: str) -> tuple[str, int]:
+    """Order by name, members of a row by number, so that nothing hangs on where things are declared."""
+    row, _, number = name.partition("[")
+    return row, int(number.rstrip("]") or 0)
 
 
 def rests_on(mains: MainsFigures, part: str, *, drive: str = EIGHTH) -> tuple[str, ...]:
@@ -48,8 +54,8 @@ def code_note(mains: MainsFigures) -> tuple[str, ...]:
 
 
 def listed(names: Iterable[str]) -> str:
-    """A few names in words."""
-    several = list(dict.fromkeys(names))
+    """A few names in words, in their natural order."""
+    several = sorted(dict.fromkeys(names), key=natural)
     if len(several) > MOST_SAID:
         return f"{', '.join(several[: MOST_SAID - 1])} and {len(several) - MOST_SAID + 1} more"
     return " and ".join([", ".join(several[:-1]), several[-1]] if len(several) > 1 else several)

@@ -8,7 +8,6 @@ from rigspec.figures.mains import InletFigures
 from rigspec.figures.mains_tree import Supply
 from rigspec.rig import Measure
 from rigspec.solve.mains import EIGHTH, LINEAR_EFFICIENCY, POWER_FACTOR, SWITCHING_EFFICIENCY, SWITCHING_STAGES
-from rigspec.source import Span
 from rigspec.why.channels import rated_power
 from rigspec.working import Step, given, numbered, taken
 
@@ -65,9 +64,7 @@ def _output(figures: Figures, each: Appliance, output_w: float, *, deep: bool) -
     """An eighth of what all loaded channels give at their rated output."""
     parts = []
     for key, watt in each.sources:
-        step = rated_power(figures, key)
-        if step is not None and not deep:
-            step = Step(step.name, watt, "power", method=f"ask for the power of {key}", span=_place(figures, key))
+        step = rated_power(figures, key) if deep else _power_asked(figures, key, watt)
         why = f"the load of {key} is not known: its highest rating stands for it"
         parts.append(step or taken(f"rated power of {key}", watt, "power", why))
     total = Step(
@@ -93,8 +90,13 @@ def _output(figures: Figures, each: Appliance, output_w: float, *, deep: bool) -
     )
 
 
-def _place(figures: Figures, key: str) -> Span:
-    return figures.channels[key].output.span
+def _power_asked(figures: Figures, key: str, watt: float) -> Step | None:
+    """The rated power of a channel, whose own tree is to be had by its name."""
+    channel = figures.channels.get(key)
+    if channel is None:
+        return None
+    name, method = f"rated power of {key} into its load", f"ask for the power of {key}"
+    return Step(name, watt, "power", method=method, span=channel.output.span)
 
 
 def _efficiency(each: Appliance, ratio: float) -> Step:
