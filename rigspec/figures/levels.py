@@ -13,7 +13,6 @@ from rigspec.signal import Loading, Part
 from rigspec.signal.limits import most_dbu
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.source import Span
-from rigspec.units import show
 from rigspec.value import Value
 
 _FAULT = "a fault in what is said of {} leaves it open"
@@ -108,8 +107,7 @@ class _Maker:
         said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
         if said is None or gear.broken:
             return None
-        limit = "the level of its full output" if word == "drive" else "the most its input takes"
-        return self._stage(point, limit, _dbu(said), said.span)
+        return self._stage(point, _dbu(said), said.span)
 
     def _output_stage(self, point: Point, output: Output) -> Stage | None:
         gear = output.gear
@@ -120,14 +118,18 @@ class _Maker:
             if channel is None or not channel.rated_volt:
                 return None
             rated = gear.facts.get("rated")
-            limit = f"its rated output into {show(channel.load_ohm, 'resistance')}"
             dbu, said_at = volt_to_dbu(channel.rated_volt), rated.span if rated else None
-            return self._stage(point, limit, dbu, said_at, channel.rated_assumes)
+            return self._stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm)
         said = said_measure(gear, "peak") if gear.word == "processor" else None
-        return None if said is None else self._stage(point, "the most its output gives", _dbu(said), said.span)
+        return None if said is None else self._stage(point, _dbu(said), said.span)
 
     def _stage(
-        self, point: Point, limit: str, clip_dbu: float, said: Span | None, assumes: tuple[str, ...] = ()
+        self,
+        point: Point,
+        clip_dbu: float,
+        said: Span | None,
+        assumes: tuple[str, ...] = (),
+        load_ohm: float | None = None,
     ) -> Stage | None:
         parts, signals = point.parts, self.ground.signals
         if not parts:
@@ -145,7 +147,7 @@ class _Maker:
                 break
         held = point.most_dbu is not None and point.most_dbu <= clip_dbu + 1e-6
         peak, level, gain = rooms
-        return Stage(point, limit, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held)
+        return Stage(point, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held, load_ohm)
 
     def _loudest(self, parts: tuple[Part, ...]) -> str:
         """The feed with the loudest share; the first where a level is not known."""

@@ -8,6 +8,7 @@ from rigspec.rig import Gear, Measure
 from rigspec.signal import Level, Loading, Part
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.source import Span
+from rigspec.units import show
 from rigspec.value import Value
 
 REFERENCES = ("peak", "level", "gain")
@@ -63,14 +64,14 @@ class Point(Value):
 class Stage(Value):
     """A point at which a signal can clip, and where it does.
 
-    ``limit`` says in words what clips, ``said`` is where it is said. ``feed`` is the one that is loudest here, and
+    ``said`` is where its limit is said. ``feed`` is the one that is loudest here, and
     ``feed_dbu`` its level at which the stage clips, with all other feeds as far above or below it as they are said to
     be. ``rooms`` are dB from the feeds' ``peak``, from their ``level``, and from feeds at 0 dBu to the clip, without
-    limiters; below 0 where it clips. ``held``: limiters on the way never let it come to that.
+    limiters; below 0 where it clips. ``held``: limiters on the way never let it come to that. ``load_ohm`` is what an
+    amplifier's output sees.
     """
 
     point: Point
-    limit: str
     clip_dbu: float
     said: Span | None
     assumes: tuple[str, ...]
@@ -78,10 +79,20 @@ class Stage(Value):
     feed_dbu: float | None
     rooms: tuple[float | None, float | None, float | None]
     held: bool
+    load_ohm: float | None = None
 
     @property
     def key(self) -> str:
         return self.point.key
+
+    @property
+    def limit(self) -> str:
+        """What clips, in words."""
+        if self.load_ohm is not None:
+            return f"its rated output into {show(self.load_ohm, 'resistance')}"
+        if self.point.gear.word == "speaker":
+            return "the level of its full output"
+        return "the most its input takes" if self.point.end == "input" else "the most its output gives"
 
     @property
     def headroom_db(self) -> float | None:
