@@ -10,6 +10,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.stages import TOLD_DB, Chain, Point, Stage
 from rigspec.show.tables.question import Column, Question
+from rigspec.solve.decibel import dbu_to_volt
 from rigspec.value import Value
 
 # ---- levels ---------------------------------------------------------------------------------------------------------
@@ -36,6 +37,11 @@ def _worst(point: Point) -> float | None:
     """The worst nominal level, where it is not the level itself."""
     level = point.level
     return _dbu(level.worst_dbu) if level is not None and level.worst_dbu > level.dbu + 0.005 else None
+
+
+def _peak_volt(point: Point) -> float | None:
+    """The peak level as the volts (rms) of its sine."""
+    return None if point.peak is None else dbu_to_volt(point.peak.worst_dbu)
 
 
 def _held(point: Point) -> float | None:
@@ -87,6 +93,7 @@ LEVELS = Question(
         Column("worst_level_dbu", "worst dBu", _worst, 2),
         Column("level_volt", "V", lambda p: p.volt, 3),
         Column("peak_dbu", "peak dBu", lambda p: None if p.peak is None else _dbu(p.peak.worst_dbu), 2),
+        Column("peak_sine_volt", "peak V", _peak_volt, people=False),
         Column("held_db", "held dB", _held, 2),
         Column("source_ohm", "source ohm", _source, 0),
         Column("drives_ohm", "drives ohm", _drives, 0),
