@@ -36,12 +36,11 @@ class Law(Value):
 
     @property
     def marks_hz(self) -> tuple[float, ...]:
-        """The frequencies that must not be missed: the points of the table; resonance and tuning."""
+        """The frequencies that must not be missed: the points of the table; peaks, dips and flanks of the driver."""
         if self.curve is not None:
             return self.curve.hertz
         assert self.driver is not None
-        vent = self.driver.vent_hz
-        return (self.driver.resonance_hz,) if vent is None else (self.driver.resonance_hz, vent)
+        return self.driver.marks_hz
 
     def covers(self, hz: float) -> bool:
         return self.curve is None or self.curve.covers(hz)

@@ -11,7 +11,7 @@ from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Facts, one
 from rigspec.rules.places import declared, kind_of
 from rigspec.rules.rule import Rule
-from rigspec.solve.impedance import grid_hz
+from rigspec.solve.impedance import STEPS_PER_OCTAVE, grid_hz
 from rigspec.source import Span
 from rigspec.spectrum import Law, driver_of, facts_of
 from rigspec.units import show, show_pair
@@ -87,7 +87,7 @@ def curve_driver_apart(figures: Figures) -> Iterable[Finding]:
         low, high = law.curve.low_hz, min(law.curve.high_hz, top_hz)
         if high <= low:
             continue
-        hertz = grid_hz(low, high, law.curve.hertz, steps=True)
+        hertz = grid_hz(low, high, law.curve.hertz, STEPS_PER_OCTAVE)
         measured = min((law.curve.impedance_ohm(hz), hz) for hz in hertz)
         reckoned = min((abs(driver.impedance_ohm(hz)), hz) for hz in hertz)
         if not 1 / APART <= measured[0] / reckoned[0] <= APART:

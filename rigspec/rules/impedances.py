@@ -16,7 +16,7 @@ from rigspec.rules.curves import example_curve, kinds, named_kind, place
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
-from rigspec.solve.impedance import LEAST_OF_RATED, grid_hz
+from rigspec.solve.impedance import LEAST_OF_RATED, STEPS_PER_OCTAVE, grid_hz
 from rigspec.source import Span
 from rigspec.spectrum import Law
 from rigspec.units import show, show_pair
@@ -50,7 +50,9 @@ def _claims_too_much(box: BoxFigures, spectrum: BoxSpectrum, law: Law) -> Extrem
     if rated is None:
         return None
     band = (own.low, own.high) if own is not None else (spectrum.low_hz, spectrum.high_hz)
-    hertz = [hz for hz in grid_hz(*band, law.marks_hz, law.curve is None) if law.covers(hz)]
+    hertz = [
+        hz for hz in grid_hz(*band, law.marks_hz, 0 if law.curve is not None else STEPS_PER_OCTAVE) if law.covers(hz)
+    ]
     least = min(((abs(law.lowest_ohm(hz)), hz) for hz in hertz), default=None)
     return Extreme(*least) if least is not None and least[0] < LEAST_OF_RATED * rated.value * _PRECISION else None
 

@@ -20,6 +20,8 @@ LEAST_OF_RATED = 0.8
 """The least |Z| in the rated band over the rated impedance (IEC 60268-5, rated impedance; clause 16 from memory)."""
 
 STEPS_PER_OCTAVE = 12
+STEPS_OF_UNLIKE = 48
+"""Unlike drivers on one output resonate with each other, more sharply than each of them alone."""
 
 
 @frozen(repr=False)
@@ -55,6 +57,15 @@ class Driver(Value):
     def total_q(self) -> float:
         """Qts: both losses together."""
         return self.mechanical_q * self.electrical_q / (self.mechanical_q + self.electrical_q)
+
+    @property
+    def marks_hz(self) -> tuple[float, ...]:
+        """Where its impedance has peaks and dips, and the flanks of the peaks: what a grid must not step over."""
+        peaks = (self.resonance_hz,) if self.vent_hz is None else vent_peaks_hz(self)
+        flanks = [
+            peak * (1 + side / (2 * q)) for peak in peaks for q in (self.mechanical_q, 2.0) for side in (-0.5, 0.5)
+        ]
+        return tuple(sorted({*peaks, *flanks, *((self.vent_hz,) if self.vent_hz is not None else ())}))
 
     def impedance_ohm(self, hz: float) -> complex:
         """The complex impedance at a frequency above 0."""
@@ -146,14 +157,14 @@ def curve_of(points: Sequence[tuple[float, float]]) -> Curve:
     return Curve(tuple(ordered), tuple(least[hz] for hz in ordered))
 
 
-def grid_hz(low_hz: float, high_hz: float, marks: Sequence[float], steps: bool) -> tuple[float, ...]:
-    """The frequencies at which a band is looked at: its ends, the marks inside it, with ``steps`` every 1/12 octave.
+def grid_hz(low_hz: float, high_hz: float, marks: Sequence[float], steps: int) -> tuple[float, ...]:
+    """The frequencies at which a band is looked at: its ends, the marks inside it, and so many steps an octave.
 
     Between the points of a table its |Z| is monotone, so the points are enough for it; a driver needs the steps.
     """
     found = {low_hz, high_hz, *(hz for hz in marks if low_hz < hz < high_hz)}
     if steps and high_hz > low_hz:
-        count = ceil(STEPS_PER_OCTAVE * log2(high_hz / low_hz) - 1e-9)
+        count = ceil(steps * log2(high_hz / low_hz) - 1e-9)
         found.update(low_hz * (high_hz / low_hz) ** (number / count) for number in range(1, count))
     return tuple(sorted(found))
 

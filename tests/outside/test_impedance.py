@@ -160,13 +160,13 @@ def test_nothing_is_guessed_beyond_a_table_and_the_lower_of_two_figures_counts()
 
 
 def test_a_band_is_looked_at_every_twelfth_of_an_octave_and_at_its_marks() -> None:
-    grid = grid_hz(35.0, 140.0, [10.0, 50.0, 200.0], steps=True)
+    grid = grid_hz(35.0, 140.0, [10.0, 50.0, 200.0], steps=12)
     assert (grid[0], grid[-1]) == (35.0, 140.0)
     assert 50.0 in grid
     assert max(b / a for a, b in pairwise(grid)) <= 2 ** (1 / 12) * (1 + 1e-9)
     assert len(grid) == 25 + 1
-    assert grid_hz(35.0, 140.0, [50.0], steps=False) == (35.0, 50.0, 140.0)
-    assert grid_hz(50.0, 50.0, [50.0], steps=True) == (50.0,)
+    assert grid_hz(35.0, 140.0, [50.0], steps=0) == (35.0, 50.0, 140.0)
+    assert grid_hz(50.0, 50.0, [50.0], steps=12) == (50.0,)
 
 
 def test_real_power_is_what_the_resistance_takes() -> None:
