@@ -65,9 +65,9 @@ class Stage(Value):
     """A point at which a signal can clip, and where it does.
 
     ``said`` is where its limit is said. ``feed`` is the one that is loudest here, and ``feed_dbu`` its level at which
-    the stage clips, with all other feeds as far above or below it as they are said to be. ``rooms`` are dB from the feeds' ``peak``, from their ``level``, and from feeds at 0 dBu to the clip, without
-    limiters; below 0 where it clips. ``held``: limiters on the way never let it come to that. ``load_ohm`` is what an
-    amplifier's output sees.
+    the stage clips, with all other feeds as far above or below it as they are said to be. ``rooms`` are dB from the
+    feeds' ``peak``, from their ``level``, and from feeds at 0 dBu to the clip, without limiters; below 0 where it
+    clips. ``held``: limiters on the way never let it come to that. ``load_ohm`` is what an amplifier's output sees.
     """
 
     point: Point
