@@ -83,7 +83,9 @@ def assert_sound(root: Step) -> None:
 def keys(figures: Figures) -> Iterator[str]:
     """Everything a figure may be asked of."""
     wiring = figures.rig.wiring
-    yield from dict.fromkeys((*wiring.outputs, *wiring.sinks, *wiring.throughs, *figures.boxes, *figures.rig.gear))
+    groups = [roster.name for roster in figures.rig.rosters_of("group")]
+    named = (*wiring.outputs, *wiring.sinks, *wiring.throughs, *figures.boxes, *figures.rig.gear, *groups)
+    yield from dict.fromkeys(named)
 
 
 def every_step(figures: Figures) -> Iterator[tuple[str, Step]]:
