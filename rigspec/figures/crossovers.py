@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from math import log2
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from math import inf, log2
 
 from attrs import frozen
 
@@ -14,6 +14,7 @@ from rigspec.solve.crossover import CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
 from rigspec.value import Value
 
+WAYS = ("", "low", "mid", "high")
 FURTHEST_OCTAVES = 2.0
 """Corners further apart than this are no crossover: a low-pass of a bass box and the high-pass of a fill, say."""
 
@@ -101,7 +102,9 @@ def crossovers_of(bands: Iterable[BoxBand]) -> tuple[Crossover, ...]:
 
 def _of_feed(feed: str, players: Sequence[tuple[BoxBand, Part]]) -> Iterator[Crossover]:
     tops, bottoms = _sides(players, high_pass=False), _sides(players, high_pass=True)
-    for top, bottom in _nearest(sorted(tops), sorted(bottoms)):
+    begins = {corner: min(side.part.low_hz or 0.0 for side in sides) for corner, sides in tops.items()}
+    ends = {corner: max(side.part.high_hz or inf for side in sides) for corner, sides in bottoms.items()}
+    for top, bottom in _nearest(begins, ends):
         yield from _between(feed, tops[top], bottoms[bottom])
 
 
@@ -117,18 +120,30 @@ def _sides(players: Sequence[tuple[BoxBand, Part]], *, high_pass: bool) -> dict[
     return found
 
 
-def _nearest(tops: list[float], bottoms: list[float]) -> Iterator[tuple[float, float]]:
-    """Pairs of a low-pass's and a high-pass's corner of which each is the other's nearest."""
+def _nearest(begins: Mapping[float, float], ends: Mapping[float, float]) -> Iterator[tuple[float, float]]:
+    """Pairs of a low-pass's and a high-pass's corner of which each is the other's nearest.
+
+    ``begins`` gives for each low-pass's corner where the lowest band that ends there begins, ``ends`` for each
+    high-pass's where the highest one that begins there ends: the two sides of one band are no crossover.
+    """
+    tops, bottoms = sorted(begins), sorted(ends)
+
+    def meet(top: float, bottom: float) -> bool:
+        return ends[bottom] > top and begins[top] < bottom and abs(log2(bottom / top)) <= FURTHEST_OCTAVES
+
     for top in tops:
-        bottom = _next_to(top, bottoms)
-        if bottom is not None and _next_to(bottom, tops) == top and abs(log2(bottom / top)) <= FURTHEST_OCTAVES:
+        bottom = _next_to(top, bottoms, meet)
+        if bottom is not None and _next_to(bottom, tops, lambda hz, other: meet(other, hz)) == top:
             yield top, bottom
 
 
-def _next_to(hz: float, corners: list[float]) -> float | None:
+def _next_to(hz: float, corners: Sequence[float], meet: Callable[[float, float], bool]) -> float | None:
+    """The nearest corner with which a frequency makes a crossover, looked for outward from it."""
     place = bisect_left(corners, hz)
-    beside = corners[max(place - 1, 0) : place + 1]
-    return min(beside, key=lambda each: abs(log2(each / hz)), default=None)
+    below = next((corners[at] for at in range(place - 1, -1, -1) if meet(hz, corners[at])), None)
+    above = next((corners[at] for at in range(place, len(corners)) if meet(hz, corners[at])), None)
+    found = [corner for corner in (below, above) if corner is not None]
+    return min(found, key=lambda each: abs(log2(each / hz)), default=None)
 
 
 def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Iterator[Crossover]:
@@ -140,9 +155,10 @@ def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Itera
     seen: set[object] = set()
     for low in lower:
         for high in of_gear.get(low.band.gear.full, ()):
-            if not _above(low, high):
-                continue
-            inside.add(low.band.gear.full)
+            if low.band is not high.band:
+                inside.add(low.band.gear.full)
+            if not _above(low, high) or WAYS.index(low.band.way) > WAYS.index(high.band.way):
+                continue  # ways that are swapped are told by a rule of their own
             sort = (low.made, low.inverted, high.made, high.inverted)
             if sort not in seen:
                 seen.add(sort)
@@ -174,7 +190,7 @@ def _sorts(sides: Iterable[_Side]) -> list[_Side]:
 
 def _above(low: _Side, high: _Side) -> bool:
     """Does the second band begin and end above the first?"""
-    begins, ends = low.part.low_hz or 0.0, high.part.high_hz or float("inf")
+    begins, ends = low.part.low_hz or 0.0, high.part.high_hz or inf
     return low.band is not high.band and begins < high.corner.corner.value and ends > low.corner.corner.value
 
 

@@ -86,8 +86,9 @@ def _turns(each: Crossover) -> list[tuple[str, Turn]]:
     """The turns that one of the two ways has and the other has not."""
     sides = ((each.lower, each.lower_part), (each.upper, each.upper_part))
     lower, upper = (part.turns + band.own_turns for band, part in sides)
-    found = [(each.lower.key, turn) for turn in lower if turn not in upper]
-    return found + [(each.upper.key, turn) for turn in upper if turn not in lower]
+    both = {turn.span for turn in lower} & {turn.span for turn in upper}  # taking out one of these turns both
+    found = [(each.lower.key, turn) for turn in lower if turn.span not in both]
+    return found + [(each.upper.key, turn) for turn in upper if turn.span not in both]
 
 
 def _cure(each: Crossover, turns: list[tuple[str, Turn]]) -> str:
