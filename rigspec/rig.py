@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 from attrs import field, frozen
@@ -137,6 +137,13 @@ def runs(numbers: Sequence[int]) -> str:
         else:
             found.append([number, number])
     return ",".join(str(low) if low == high else f"{low}..{high}" for low, high in found)
+
+
+def members(gears: Iterable[Gear]) -> str:
+    """Things of one name in short, as they are written: ``s[1..4]``."""
+    found = list(gears)
+    numbers = sorted({gear.number for gear in found if gear.number is not None})
+    return f"{found[0].name}[{runs(numbers)}]" if numbers else found[0].full
 
 
 # ---- wiring ---------------------------------------------------------------------------------------------------------

@@ -9,9 +9,8 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Given, Measure
+from rigspec.rig import Given, Measure, members
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
-from rigspec.rules.places import members
 from rigspec.rules.rule import Rule
 from rigspec.signal import Part
 from rigspec.source import Span

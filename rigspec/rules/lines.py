@@ -8,7 +8,8 @@ from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
-from rigspec.rules.places import declared, filters, kind_of, members
+from rigspec.rig import members
+from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import power_ratio_to_gain
 from rigspec.solve.line import HEADROOM, HIGH_PASS_FROM_HZ, HIGH_PASS_TO_HZ, most_taps_w, tap_takes_w

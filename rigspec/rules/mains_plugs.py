@@ -9,9 +9,8 @@ from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures
 from rigspec.figures.mains_tree import PHASES
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Output
+from rigspec.rig import Output, members
 from rigspec.rules.mains_words import LOCAL, listed, natural
-from rigspec.rules.places import members
 from rigspec.rules.rule import Rule
 from rigspec.units import show
 

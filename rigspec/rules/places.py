@@ -6,19 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.finding import Label
-from rigspec.rig import Gear, Output, runs
+from rigspec.rig import Gear, Output, members
 from rigspec.source import Span
 from rigspec.trace import Arrival
 from rigspec.units import show
 
 # ---- loudspeakers ---------------------------------------------------------------------------------------------------
-
-
-def members(gears: Iterable[Gear]) -> str:
-    """Things of one name in short, as they are written: ``s[1..4]``."""
-    found = list(gears)
-    numbers = sorted({gear.number for gear in found if gear.number is not None})
-    return f"{found[0].name}[{runs(numbers)}]" if numbers else found[0].full
 
 
 def hung(boxes: Sequence[BoxFigures], most: int = 6) -> list[Label]:

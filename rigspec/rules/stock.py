@@ -6,8 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Kind, Measure, Roster
-from rigspec.rules.places import members
+from rigspec.rig import Gear, Kind, Measure, Roster, members
 from rigspec.rules.rule import Rule
 from rigspec.units import show
 

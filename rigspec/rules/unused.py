@@ -8,8 +8,8 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output, Sink
-from rigspec.rules.places import fed_inputs, inputs_of, members, upstream, why_silent
+from rigspec.rig import Gear, Output, Sink, members
+from rigspec.rules.places import fed_inputs, inputs_of, upstream, why_silent
 from rigspec.rules.rule import Rule
 from rigspec.source import Span
 from rigspec.value import Value

@@ -8,7 +8,7 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.band import BoxBand, bounds, made_of
 from rigspec.figures.crossovers import taken_for_sums
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
-from rigspec.rig import Gear, Measure
+from rigspec.rig import Gear, Measure, members
 from rigspec.rules.corners import (
     UNBOUND,
     band_labels,
@@ -19,7 +19,7 @@ from rigspec.rules.corners import (
     hertz,
     slope_for,
 )
-from rigspec.rules.places import filters, members
+from rigspec.rules.places import filters
 from rigspec.rules.rule import Rule
 from rigspec.signal import Part, Passed
 from rigspec.solve.filter import attenuation_db

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures
 from rigspec.load import tap_volt
-from rigspec.rules.places import members
+from rigspec.rig import members
 from rigspec.why.boxes import loss as box_loss
 from rigspec.why.derived import Derived
 from rigspec.working import Step, given, numbered
