@@ -20,8 +20,8 @@ from rigspec.value import Value
 class Law(Value):
     """How the impedance of a loudspeaker runs over frequency: by a measured table or by its driver's parameters.
 
-    ``lowest`` is the same with the low end of every tolerance. A table has no phase; where both are given it counts,
-    being a measurement. ``span`` is where it is said.
+    ``lowest`` is the same with the low end of every tolerance, and without losses that nobody gave. A table has no
+    phase; where both are given it counts, being a measurement. ``span`` is where it is said.
     """
 
     span: Span
@@ -57,13 +57,19 @@ class Law(Value):
 
 @frozen(eq=False, repr=False)
 class DriverData(Value):
-    """What the `driver` of a loudspeaker says: a driver, with what was assumed for it, or what it lacks."""
+    """What the `driver` of a loudspeaker says: a driver, with what was assumed for it, or what it lacks.
+
+    ``lowest`` has the low end of the coil's tolerance, and no losses in a vented box whose losses are not given.
+    """
 
     driver: Driver | None
     lowest: Driver | None
     assumes: tuple[str, ...]
     lacks: tuple[str, ...]
 
+
+USUAL_BOX_Q = 7.0
+"""The Q of ordinary vented boxes with their leakage (R. H. Small, JAES 1973, from memory)."""
 
 NEEDED = ("dc-resistance", "resonance", "mechanical-q", "electrical-q")
 _KIND = {"dc-resistance": "resistance", "resonance": "frequency", "mechanical-q": "number", "electrical-q": "number"}
@@ -137,7 +143,9 @@ def driver_of(facts: Facts) -> DriverData:
         made = in_sealed_box(made, tuning.value)
     resistance = measures["dc-resistance"]
     assert resistance is not None
-    return DriverData(made, evolve(made, coil_ohm=resistance.low), tuple(assumes), ())
+    lossless = tuning is not None and "vented" in words and one(facts, "box-q", "number") is None
+    lowest = evolve(made, coil_ohm=resistance.low, box_q=inf if lossless else made.box_q)
+    return DriverData(made, lowest, tuple(assumes), ())
 
 
 def _value(measure: Measure | None) -> float:
@@ -150,12 +158,15 @@ def _vented(driver: Driver, facts: Facts, vent_hz: float, assumes: list[str]) ->
     if ratio is None or ratio.value <= 0:
         assumes.append("no compliance-ratio is given: 1 stands for it, which decides where the two peaks lie")
     if box_q is None or box_q.value <= 0:
-        assumes.append("no box-q is given: a box without losses has the lowest impedance at its tuning")
+        assumes.append(
+            f"no box-q is given: {USUAL_BOX_Q:g}, a usual figure, stands for it (R. H. Small, JAES 1973, from memory),"
+            " and a box without losses where the least counts"
+        )
     return evolve(
         driver,
         vent_hz=vent_hz,
         compliance_ratio=ratio.value if ratio is not None and ratio.value > 0 else 1.0,
-        box_q=box_q.value if box_q is not None and box_q.value > 0 else inf,
+        box_q=box_q.value if box_q is not None and box_q.value > 0 else USUAL_BOX_Q,
     )
 
 

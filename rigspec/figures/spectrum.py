@@ -67,7 +67,8 @@ class ChannelSpectrum(Value):
     """An output over the band that reaches its loudspeakers.
 
     ``least`` and ``most`` are the least and the greatest |Z| it sees; the least with the shortest and thickest leads,
-    with every tolerance at its low end and with 80 % of rated where nothing better is known. ``least_box`` is the
+    with every tolerance at its low end and with 80 % of rated where nothing better is known; ``usual`` is the least
+    with leads and loudspeakers as they are given, rated where nothing better is known. ``least_box`` is the
     loudspeaker that lies furthest below its rated impedance there. ``lead_watt`` is the most that all leads together
     burn at the rated output's voltage. ``hertz`` are the frequencies that were looked at: the least lies in a wide
     valley and is known to about 0.2 %, the top of a sharp peak of a driver between them to a few percent.
@@ -77,6 +78,7 @@ class ChannelSpectrum(Value):
     low_hz: float
     high_hz: float
     least: Extreme
+    usual: Extreme
     most: Extreme
     least_box: str
     lead_watt: Extreme | None
@@ -223,6 +225,7 @@ def work_out(prepared: Prepared) -> ChannelSpectrum:
         low,
         high,
         least,
+        _least(hertz, state),
         _most(hertz, lambda at: 1 / abs(state.siemens[at])),
         channel.boxes[furthest].key,
         _lead_watt(prepared, hertz, state),

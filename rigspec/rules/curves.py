@@ -62,15 +62,9 @@ def curve_short(figures: Figures) -> Iterable[Finding]:
             computed=f"{parts} left out",
             allowed=f"a curve from {whole}",
             assumes=(BEYOND,),
-            help=f"measure |Z| at {' and '.join(show(hz, 'frequency') for hz in _ends(missing, law))} too",
+            help=f"measure |Z| over {parts} too",
             subject=box.box.gear.full,
         )
-
-
-def _ends(missing: list[tuple[float, float]], law: Law) -> list[float]:
-    """The outer ends of what is left out."""
-    assert law.curve is not None
-    return [low if high <= law.curve.low_hz * (1 + 1e-9) else high for low, high in missing]
 
 
 def curve_driver_apart(figures: Figures) -> Iterable[Finding]:
@@ -127,6 +121,7 @@ def driver_unlikely(figures: Figures) -> Iterable[Finding]:
                 allowed=f"at most {rated.text}",
                 help="put the resistance or the rated impedance right; a coil has about 60 to 85 % of the rated figure",
                 subject=box.box.gear.full,
+                authority="circuit theory: |Z| is never below the resistance of the coil",
             )
         if electrical is not None and mechanical is not None and electrical.low > mechanical.high:
             yield Finding(
@@ -139,6 +134,7 @@ def driver_unlikely(figures: Figures) -> Iterable[Finding]:
                 allowed=f"below {mechanical.text}",
                 help="exchange the two: the motion of a driver is braked by its coil far more than by its suspension",
                 subject=box.box.gear.full,
+                authority="common practice, no source",
             )
 
 
