@@ -212,7 +212,8 @@ class _Maker:
         """For each feed the stage that clips first of all that it reaches, with the feed's level."""
         found: dict[str, tuple[Stage, float]] = {}
         seen: set[int] = set()
-        for chain in chains.values():
+        for key in sorted(chains):  # of equals the first by name, whatever the order of the text
+            chain = chains[key]
             for stage in chain.stages:
                 if id(stage) in seen or stage.held or chain.silent:
                     continue
@@ -252,7 +253,7 @@ def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], silent: 
     open_ones = [stage for stage in stages if not stage.held]
     for number, reference in enumerate(REFERENCES):
         rooms = [stage.rooms[number] for stage in open_ones]
-        known = [room for room in rooms if room is not None]
+        known = [round(room, 6) for room in rooms if room is not None]  # of equals the first on the way
         if known and len(known) == len(rooms):
             first = open_ones[known.index(min(known))]
             return Chain(key, gear, span, stages, first, reference, silent)

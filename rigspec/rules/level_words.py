@@ -78,7 +78,8 @@ def each_once(told: Iterable[Told]) -> Iterator[list[Told]]:
     stages: dict[int, list[Told]] = {}
     for each in told:
         stages.setdefault(id(each[1]), []).append(each)
-    yield from stages.values()
+    for found in stages.values():
+        yield sorted(found, key=lambda each: each[0].key)
 
 
 def each_row(told: Iterable[Told]) -> Iterator[list[Told]]:
@@ -87,7 +88,7 @@ def each_row(told: Iterable[Told]) -> Iterator[list[Told]]:
     for each in told:
         rows.setdefault(each[1].point.gear.name, []).append(each)
     for found in rows.values():
-        yield sorted(found, key=lambda each: -round(each[2], 6))
+        yield sorted(found, key=lambda each: (-round(each[2], 6), each[1].key, each[0].key))
 
 
 def tenths(db: float) -> float:
