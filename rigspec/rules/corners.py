@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
-from rigspec.figures.crossovers import crossover_of
 from rigspec.finding import Label
 from rigspec.signal import Part, Passed
 from rigspec.solve.filter import MOST_ORDER, POLE_DB, Filter, ImpossibleFilter, attenuation_db, edge_hz
@@ -47,26 +46,6 @@ def band_labels(figures: Figures, band: BoxBand, parts: Iterable[Part] | None = 
             labels[Label(own.span, f"the band of {part.feed}")] = None
         labels.update(dict.fromkeys(filter_label(each) for each in part.filters))
     return list(labels)
-
-
-BAND_FIGURES = ("low-edge", "high-edge", "attenuation", "crossover")
-
-
-def band_unknown(figures: Figures, what: str, key: str) -> str:
-    """Why one of these figures of a loudspeaker is not known."""
-    band = figures.bands.boxes.get(key)
-    if band is None or not band.parts:
-        return f"no feed reaches {key}"
-    filters = [each for part in band.parts for each in part.filters]
-    unsaid = next((each for each in filters if each.made is None), None)
-    if what == "crossover":
-        own = crossover_of(figures.bands.crossovers, figures.bands.boxes, key)
-        return own.unjudged if own else f"no band that ends where that of {key} begins is known"
-    if unsaid is not None:
-        return f"the {unsaid.word} of {unsaid.key} has no slope that can be computed"
-    if what == "attenuation":
-        return f"no `band` of {key} is given"
-    return f"nothing bounds what reaches {key} {'from below' if what == 'low-edge' else 'from above'}"
 
 
 def corner_for(passed: Passed, hz: float, down_db: float) -> float | None:

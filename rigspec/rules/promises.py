@@ -11,13 +11,13 @@ from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
-from rigspec.rules.corners import BAND_FIGURES, band_unknown
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.units import show, show_pair
 from rigspec.value import Value
 from rigspec.why import derive
 from rigspec.why.groups import difference_step
+from rigspec.why.lacking import BAND_FIGURES, why_lacking
 from rigspec.working import assumptions
 
 _HOLDS: dict[str, Callable[[float, float], bool]] = {
@@ -260,36 +260,14 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
 def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     """Why a figure is not there: nobody computes it, or the rig does not say enough; and what to do about it."""
     key = _key(part)
-    gear = figures.rig.gear.get(part.name)
+    why = why_lacking(figures, what, key, part.name)
     if key in figures.unknown:
-        return figures.unknown[key], "do what the finding about this load says"
-    if gear is not None and gear.word == "place":
-        return f"this version computes no {what} at a place", _LATER
-    of_channel, of_box = key in figures.channels, key in figures.boxes
-    if what in ("power", "voltage", "level") and (of_channel or (of_box and what == "power")):
-        return missing(figures, what, key), "say it in the rig, or take the promise out"
-    if what in BAND_FIGURES and key in figures.bands.boxes:
-        return band_unknown(figures, what, key), "say it in the rig, or take the promise out"
-    if of_channel or of_box:
-        return f"this version computes no {what} of {'a channel' if of_channel else 'a loudspeaker'}", _LATER
-    return f"{key} is no channel and no loudspeaker with figures", "promise it of a channel or a loudspeaker"
-
-
-def missing(figures: Figures, what: str, key: str) -> str:
-    """What the rig does not say although a power, a voltage or a level rests on it."""
-    channel = figures.channels.get(key) or figures.channels[figures.boxes[key].channel]
-    if what != "level":
-        return f"no `rated` power of {channel.gear.full} at this load is given"
-    if not channel.parts:
-        return f"no feed reaches {key}"
-    gear = figures.rig.gear
-    feeds = [part.feed for part in channel.parts if gear[part.feed].measure("level", "level") is None]
-    unknown = [
-        part.unknown or f"a gain on the way to {key} is not known" for part in channel.parts if part.gain_db is None
-    ]
-    if feeds:
-        return f"no `level` of {' and '.join(dict.fromkeys(feeds))} is given"
-    return unknown[0] if unknown else f"the feeds of {key} cancel each other, and nothing is left of them"
+        return why, "do what the finding about this load says"
+    if "this version" in why:
+        return why, _LATER
+    if "that is a figure of" in why:
+        return why, "promise it of a thing that has it, or take the promise out"
+    return why, "say it in the rig, or take the promise out"
 
 
 def _faulty(figures: Figures, part: Part) -> bool:

@@ -10,11 +10,11 @@ from attrs import frozen
 from rigspec.finding import Finding, Label
 from rigspec.resolve.asked import asked
 from rigspec.resolve.names import CALLED
-from rigspec.rules.promises import missing
 from rigspec.source import Source
 from rigspec.value import Value
 from rigspec.why import DERIVED, derive, everything
 from rigspec.why.groups import difference_step
+from rigspec.why.lacking import why_lacking
 from rigspec.working import Step
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
     sorts = {derived.of for each in had for derived in DERIVED[each] if derived.make(figures, key) is not None}
     of_word = list(dict.fromkeys(derived.of for derived in DERIVED[word]))
     if sorts & set(of_word) or key in figures.unknown:
-        why = figures.unknown.get(key) or _data_lacks(figures, word, key)
+        why = why_lacking(figures, word, key, part.name)
         message, help = f"the {word} of {key} is not known: {why}", "say in the rig or its stock what is missing"
     else:
         message = f"{key} has no {word}: that is a figure of {' or '.join(of_word)}"
@@ -72,12 +72,6 @@ def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
         help = f"{help}; {own}" if help else own
     help = help or "`rigspec figures` shows what there is"
     return Finding("figure-unknown", part.span, message, related=related, help=help, subject=key)
-
-
-def _data_lacks(figures: Figures, word: str, key: str) -> str:
-    if word in ("power", "voltage", "level") and (key in figures.channels or key in figures.boxes):
-        return missing(figures, word, key)
-    return "the rig and its stock do not say all that it rests on"
 
 
 def _others(figures: Figures, word: str, key: str, name: str) -> Iterator[str]:
