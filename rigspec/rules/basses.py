@@ -9,9 +9,10 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Given, Measure, members
+from rigspec.rig import Given, Measure
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
 from rigspec.rules.rule import Rule
+from rigspec.rules.ways import also
 from rigspec.signal import Part
 from rigspec.source import Span
 from rigspec.units import show
@@ -81,13 +82,12 @@ def _unguarded(figures: Figures, bands: Sequence[BoxBand]) -> Finding:
     where = "the band of" if floor.measure is own else "the tuning of"
     gets = band_words(band.low_hz, band.high_hz)
     said = f"its tuning is {hertz(floor.hz)}" if floor.measure is not own else f"its band begins at {hertz(floor.hz)}"
-    others = f"; so does {members([each.gear for each in bands[1:]])}" if len(bands) > 1 else ""
     set_at = f" at {part.filters[-1].key}" if part.filters else " on its way"
     return Finding(
         "bass-below-band",
         band.span,
         f"{band.key} gets {gets}, and {said}",
-        label=bound + others,
+        label=bound + also(bands),
         related=(
             Label(floor.measure.span, floor.text),
             *band_labels(figures, band, [part]),
@@ -142,13 +142,12 @@ def _unlimited(figures: Figures, bands: Sequence[BoxBand], own: Measure, full_ra
     mid = full_range.get(highest.feed) if highest.high_hz is None else None
     seen = [Label(mid.span, f"{highest.feed} is full range: {mid.key} plays it too")] if mid else []
     bound = "no low-pass on its way" if highest.high_hz is None else f"driven up to {hertz(highest.high_hz)}"
-    others = f"; so does {members([each.gear for each in bands[1:]])}" if len(bands) > 1 else ""
     set_at = f" at {highest.filters[-1].key}" if highest.filters else " on its way"
     return Finding(
         "above-band",
         band.span,
         f"{band.key} gets {band_words(band.low_hz, band.high_hz)}, and its own band ends at {hertz(own.high)}",
-        label=bound + others,
+        label=bound + also(bands),
         related=(
             Label(own.span, f"its band: {own.text}"),
             *seen,

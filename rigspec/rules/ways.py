@@ -191,7 +191,6 @@ def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
     made = made_of(part.filters)
     assert made is not None
     down = show(attenuation_db(made, hz), "gain")
-    others = f"; the same holds for {members([each.gear for each in bands[1:]])}" if len(bands) > 1 else ""
     return Finding(
         "high-pass-weak",
         last.span,
@@ -200,7 +199,7 @@ def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
         related=(
             Label(own.span, f"its band: {own.text}"),
             *(filter_label(each) for each in part.filters if each is not last),
-            Label(band.span, f"{band.key} hangs here{others}"),
+            Label(band.span, f"{band.key} hangs here{also(bands)}"),
         ),
         computed=f"{down} at {hertz(hz)}",
         allowed=f"at least {show(LEAST_DOWN_DB, 'gain')}",
@@ -208,6 +207,16 @@ def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
         help=_stronger(last, hz, own),
         subject=band.key,
     )
+
+
+def also(bands: Sequence[BoxBand], most: int = 3) -> str:
+    """Whom else it concerns, rows in short: ``; so it is with s[2..4], t``; nothing where the first is alone."""
+    rows: dict[tuple[str, str], list[Gear]] = {}
+    for band in bands[1:]:
+        rows.setdefault((band.gear.name, f".{band.way}" if band.way else ""), []).append(band.gear)
+    named = [f"{members(gears)}{way}" for (_, way), gears in rows.items()]
+    more = f" and {len(named) - most} more" if len(named) > most else ""
+    return f"; so it is with {', '.join(named[:most])}{more}" if named else ""
 
 
 def _stronger(last: Passed, hz: float, own: Measure) -> str:
