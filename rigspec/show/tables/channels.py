@@ -36,6 +36,18 @@ def _strain(channel: ChannelFigures) -> float:
     return max((limit.value / ohm for limit, ohm in pairs if limit is not None and ohm > 0), default=0.0)
 
 
+def _said_of_channels(figures: Figures) -> list[str]:
+    """What the words of the first table mean, where they stand in it."""
+    channels, said = figures.channels.values(), []
+    if any(channel.halves for channel in channels):
+        said.append("Each half of a bridged pair sees half the load of the pair; `stands` is for each half.")
+    if any(channel.alone_w is not None for channel in channels):
+        said.append(
+            "Rated: with all channels driven; alone: with the others at rest. Between rated points its supply sags."
+        )
+    return said
+
+
 def _stopped(figures: Figures) -> list[str]:
     """What it means that a level is no higher than the rated output."""
     channels = figures.channels.values()
@@ -82,16 +94,13 @@ QUESTIONS: tuple[Question, ...] = (
             Column("bridge_limit_ohm", "bridged stands", lambda c: c.bridge_limit.value if c.bridge_limit else None),
             Column("rated_volt", "rated V", lambda c: c.rated_volt),
             Column("rated_watt", "rated W", lambda c: c.rated_w),
+            Column("alone_watt", "W alone", lambda c: c.alone_w),
             Column("limited_by", "limited by", lambda c: c.limited_by or None),
         ),
         rows=rows,
         worst=_strain,
         mark="the lowest load for what its amplifier stands",
-        note=lambda figures: (
-            ["Each half of a bridged pair sees half the load of the pair; `stands` is for each half."]
-            if any(channel.halves for channel in figures.channels.values())
-            else []
-        ),
+        note=_said_of_channels,
         assumes=_assumes,
     ),
     Question(
