@@ -176,7 +176,7 @@ RULES = (
         "below its tuning a vented box no longer holds its diaphragm, which travels far, sounds little and may strike",
         "nothing more than half an octave below the tuning, or below the band where no tuning is given; sealed boxes"
         " are left out",
-        "common practice, no source; theory of vented boxes (A. N. Thiele, 1961)",
+        "common practice, no source; theory of vented boxes (A. N. Thiele, 1961, from memory)",
         "set a high-pass near the lower end of its band, or say what band the feed has",
         f"{_SUB}x.1 {{ from a; low-pass 100 Hz }}\nx.1 -> a.1 -> s\n",
         f"{_SUB}x.1 {{ from a; low-pass 100 Hz; high-pass 35 Hz }}\nx.1 -> a.1 -> s\n",
