@@ -14,7 +14,7 @@ from attrs import frozen
 from rigspec.value import Value
 
 
-@frozen(repr=False)
+@frozen(eq=False, repr=False)
 class Joint(Value):
     """A pair of conductors: what it hangs on, and how.
 
