@@ -189,9 +189,19 @@ def _weakest(ground: Ground, channel: ChannelFigures, watches: str) -> Weakest |
         if rating is None or rating.value <= 0 or box.share_volt <= 0 or not box.box.impedance_ohm:
             continue
         squared = rating.value * times * box.box.impedance_ohm / box.share_volt**2
-        if least is None or squared < least[0] * (1 - 1e-9):
+        if (
+            least is None
+            or squared < least[0] * (1 - 1e-9)
+            or (squared < least[0] * (1 + 1e-9) and _first(box, least[1]))
+        ):
             least = squared, box, rating, times
     return _made(ground, channel, watches, *least[1:]) if least else None
+
+
+def _first(box: BoxFigures, other: BoxFigures) -> bool:
+    """Of two alike, the first by name and number, whatever the order of the statements."""
+    one, two = box.box.gear, other.box.gear
+    return (one.name, one.number or 0) < (two.name, two.number or 0)
 
 
 def _peak_rating(box: BoxFigures) -> tuple[Measure | None, float]:
@@ -256,7 +266,7 @@ def _low_hz(channel: ChannelFigures) -> float | None:
 def _output(key: str, channels: list[ChannelProtection]) -> OutputProtection:
     def strictest(watches: str) -> ChannelProtection | None:
         known = [(dbu, each) for each in channels if (dbu := each.at_point_dbu(watches)) is not None]
-        return min(known, key=lambda each: each[0])[1] if known else None
+        return min(known, key=lambda each: (round(each[0], 9), each[1].channel.key))[1] if known else None
 
     return OutputProtection(key, strictest("rms"), strictest("peak"), tuple(channels))
 

@@ -8,6 +8,7 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.limiting import channel_order
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.powers import PROGRAMME_OVER_CONTINUOUS, over_ratings
@@ -35,6 +36,7 @@ def amp_too_strong(figures: Figures) -> Iterable[Finding]:
             if times > PROGRAMME_OVER_CONTINUOUS * ROUNDED:
                 found.append((times, protection, weakest.box, weakest.rating))
         if found:
+            found.sort(key=lambda each: (-round(each[0], 6), channel_order(each[1].channel)))
             yield _strong(found)
 
 
@@ -52,7 +54,6 @@ def _others(keys: list[str]) -> str:
 
 
 def _strong(found: list[tuple[float, ChannelProtection, BoxFigures, Measure]]) -> Finding:
-    found.sort(key=lambda each: -round(each[0], 6))
     times, protection, box, rating = found[0]
     channel = protection.channel
     computed, allowed = show_pair(times * rating.value, PROGRAMME_OVER_CONTINUOUS * rating.value, "power")
@@ -98,11 +99,11 @@ def amp_too_weak(figures: Figures) -> Iterable[Finding]:
             if shares and (most := max(shares, key=lambda each: each[0]))[0] < LEAST_OF_CONTINUOUS / ROUNDED:
                 found.append(most)
         if found:
+            found.sort(key=lambda each: (round(each[0], 6), channel_order(each[1])))
             yield _weak(found)
 
 
 def _weak(found: list[tuple[float, ChannelFigures, BoxFigures, Measure]]) -> Finding:
-    found.sort(key=lambda each: round(each[0], 6))
     share, channel, box, rating = found[0]
     assert box.rated_w is not None  # it was judged by it
     computed, allowed = show_pair(box.rated_w, rating.value * LEAST_OF_CONTINUOUS, "power")

@@ -14,6 +14,7 @@ from rigspec.rig import Measure
 from rigspec.rules.limiting import (
     TOLD_DB,
     also_for,
+    channel_order,
     each_limiter,
     judged_limiters,
     limiter_assumes,
@@ -38,7 +39,8 @@ LONGEST_PERIODS = 4.0  # the usual table has one to three periods (common practi
 def limiter_timing(figures: Figures) -> Iterable[Finding]:
     """A limiter acts within a quarter of a period of the lowest frequency, or only after several."""
     told: set[object] = set()
-    for protection, limiter in judged_limiters(figures):
+    in_order = sorted(judged_limiters(figures), key=lambda each: channel_order(each[0].channel))
+    for protection, limiter in in_order:
         given = tuple(measure.span for measure in (limiter.attack, limiter.release) if measure is not None)
         if protection.low_hz is None or given in told:
             continue

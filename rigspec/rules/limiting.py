@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from math import floor, log10
 
-from rigspec.figures import Figures
+from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection, Weakest
 from rigspec.finding import Label
@@ -31,12 +31,18 @@ def judged_limiters(figures: Figures) -> Iterator[Judged]:
             yield protection, limiter
 
 
+def channel_order(channel: ChannelFigures) -> tuple[str, int, str]:
+    """Channels in an order that does not depend on the order of statements: by name, number and port."""
+    return channel.gear.name, channel.gear.number or 0, channel.output.port
+
+
 def each_limiter(found: Iterable[tuple[float, Judged]]) -> Iterator[tuple[ChannelProtection, SetLimiter, list[str]]]:
     """One finding for each limiter that is written, by the channel with which it is worst; and all such channels."""
     places: dict[tuple[object, str], list[tuple[float, Judged]]] = {}
     for how_bad, each in found:
         places.setdefault((each[1].said.span, each[1].watches), []).append((how_bad, each))
     for several in places.values():
+        several.sort(key=lambda each: channel_order(each[1][0].channel))
         protection, limiter = max(several, key=lambda each: round(each[0], 6))[1]
         yield protection, limiter, [each[0].channel.key for _, each in several]
 

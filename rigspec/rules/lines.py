@@ -9,6 +9,7 @@ from rigspec.figures.lines import LineChannel, TapFigures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.rig import members
+from rigspec.rules.limiting import channel_order
 from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import power_ratio_to_gain
@@ -64,7 +65,8 @@ def line_bass(figures: Figures) -> Iterable[Finding]:
         if line.signal and (line.low_hz is None or line.low_hz < HIGH_PASS_FROM_HZ * 0.9999):
             rows.setdefault(line.channel.gear.name, []).append(line)
     for found in rows.values():
-        line = min(found, key=lambda each: each.low_hz or 0.0)
+        found.sort(key=lambda each: (each.low_hz or 0.0, channel_order(each.channel)))
+        line = found[0]
         channel = line.channel
         what = "everything" if line.low_hz is None else f"what is above {show(line.low_hz, 'frequency')}"
         others = [each.channel.key for each in found if each is not line]
@@ -96,6 +98,7 @@ def tap_short(figures: Figures) -> Iterable[Finding]:
             if tap.asks_w < tap.tap_w * SHORT_OF_TAP:
                 rows.setdefault((id(tap.box.box.gear.kind), tap.tap_w), []).append(tap)
         for found in rows.values():
+            found.sort(key=lambda tap: (tap.box.box.gear.name, tap.box.box.gear.number or 0))
             yield _made_for_more(line, found)
         rated_volt = line.channel.rated_volt
         if rated_volt is not None and (rated_volt / line.line_volt) ** 2 < SHORT_OF_TAP and not rows:
