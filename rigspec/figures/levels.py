@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import inf, log10
 
 from attrs import evolve, frozen
 
+from rigspec.figures.rated import entries
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import Ground
-from rigspec.rig import Gear, Measure, Output
+from rigspec.rig import Entry, Gear, Measure, Output
 from rigspec.signal import Loading, Part
 from rigspec.signal.limits import most_dbu
 from rigspec.solve.decibel import volt_to_dbu
@@ -117,8 +119,7 @@ class _Maker:
             channel = self.ground.channels.get(output.key)
             if channel is None or not channel.rated_volt:
                 return None
-            rated = gear.facts.get("rated")
-            dbu, said_at = volt_to_dbu(channel.rated_volt), rated.span if rated else None
+            dbu, said_at = volt_to_dbu(channel.rated_volt), _rated_at(gear, channel.load_ohm, bool(channel.halves))
             return self._stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm)
         said = said_measure(gear, "peak") if gear.word == "processor" else None
         return None if said is None else self._stage(point, _dbu(said), said.span)
@@ -232,6 +233,20 @@ class _Maker:
             if room is not None and said is not None:
                 return said.value + room
         return None
+
+
+def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
+    """The rated output that comes next to a load: where an output's limit is said."""
+    given = entries(gear, "rated")
+    found = [each for each in given if ("bridge" in each.words) is bridged] or list(given)
+    singles = [each for each in found if "alone" not in each.words] or found
+
+    def apart(each: Entry) -> float:
+        said = each.get("resistance")
+        seen = load_ohm if not bridged or "bridge" in each.words else load_ohm / 2
+        return abs(log10(said.value / seen)) if said is not None and said.value > 0 and seen > 0 else inf
+
+    return min(singles, key=apart).span if singles else None
 
 
 def _inside(gear: Gear, parts: tuple[Part, ...]) -> tuple[Part, ...]:
