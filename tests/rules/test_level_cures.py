@@ -99,3 +99,17 @@ def test_so_many_inputs_as_proposed_are_not_too_many(source: int, count: int) ->
     most = int(said(r"at most (\d+) of these", finding))
     assert not findings(most)
     assert findings(most + 1)
+
+
+def test_the_rated_output_that_sets_the_limit_is_shown() -> None:
+    """Of several ratings the one that comes next to the load, with the mode in which the output works."""
+    stock = (
+        "stock amp many { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; rated 990 W at 4 ohm alone\n"
+        "  rated 1800 W at 8 ohm bridge; gain 32 dB; input 20 kohm }\n"
+    )
+    rig = "feed f {{ level 4 dBu; peak 17 dBu }}\namp a is many\nspeaker b is box\nf -> {output} -> b\n"
+    shown = {}
+    for output in ("a.1", "a.1+2"):
+        (finding,) = found(rig.format(output=output) + stock, "amp-clips")
+        shown[output] = [label.span.text for label in finding.related if "sets the limit" in label.text]
+    assert shown == {"a.1": ["550 W at 8 ohm"], "a.1+2": ["1800 W at 8 ohm bridge"]}
