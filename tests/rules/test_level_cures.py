@@ -106,8 +106,9 @@ def test_the_rated_output_that_sets_the_limit_is_shown() -> None:
     stock = (
         "stock amp many { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; rated 990 W at 4 ohm alone\n"
         "  rated 1800 W at 8 ohm bridge; gain 32 dB; input 20 kohm }\n"
+        "stock speaker strong { impedance 8 ohm; rated 2000 W continuous }\n"
     )
-    rig = "feed f {{ level 4 dBu; peak 17 dBu }}\namp a is many\nspeaker b is box\nf -> {output} -> b\n"
+    rig = "feed f {{ level 4 dBu; peak 17 dBu }}\namp a is many\nspeaker b is strong\nf -> {output} -> b\n"
     shown = {}
     for output in ("a.1", "a.1+2"):
         (finding,) = found(rig.format(output=output) + stock, "amp-clips")
