@@ -161,7 +161,7 @@ RULES = (
     Rule(
         "amp-too-weak",
         Severity.ADVICE,
-        "an amplifier gives a small part of what its loudspeakers stand, and no level says that this is enough",
+        "an amplifier gives a small part of what its loudspeakers stand, and no level is known",
         "who wants what the loudspeakers can give drives it far into clipping, which sounds harsh and heats high"
         " frequency drivers",
         "a quarter of the continuous rating at the amplifier's rated output: 6 dB",
