@@ -23,9 +23,11 @@ FURTHEST_OCTAVES = 2.0
 class Crossover(Value):
     """One feed's band ends in ``lower`` at a low-pass and begins in ``upper`` at a high-pass, near the same frequency.
 
-    ``turned``: the two push against each other by their turns alone. ``wired`` is what the filters sum to with the
-    polarities as they are, ``other`` with one of them turned. Both are None where that cannot be said, with the reason
-    in ``unjudged``: a slope is not known, or the two are delayed differently. ``assumes`` is what the sums rest on.
+    ``turned``: the two push against each other by their turns alone. ``wired`` is what the filters that face each
+    other sum to with the polarities as they are, ``other`` with one of them turned. Both are None where that cannot be
+    said, with the reason in ``unjudged``: a slope is not known, or the two are delayed differently. What lies at the
+    far ends of the two bands is left out, as is the phase of the loudspeakers, which does as much. ``assumes`` is what
+    the sums rest on.
     """
 
     feed: str
@@ -40,6 +42,13 @@ class Crossover(Value):
     other: CrossoverSum | None
     unjudged: str
     assumes: tuple[str, ...]
+
+    def with_far_filters(self) -> CrossoverSum | None:
+        """The same as ``wired`` with the phase of the filters at the far ends of both bands, where these are known."""
+        lower, upper = made_of(self.lower_part.filters), made_of(self.upper_part.filters)
+        return (
+            None if self.wired is None or lower is None or upper is None else crossover_sum(lower, upper, self.turned)
+        )
 
     @property
     def apart_octaves(self) -> float:
@@ -217,22 +226,22 @@ def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
         wired,
         other,
         unjudged,
-        () if wired is None else taken_for_sums((*low.part.filters, *high.part.filters)),
+        () if wired is None else taken_for_sums(low.part.filters, high.part.filters),
     )
 
 
-def facing(passed: Sequence[Passed], high_pass: bool) -> tuple[Filter, ...] | None:
-    """The filters of one side of a crossover, as far as they are known; None where one that faces the other is not."""
-    near = made_of(each for each in passed if each.high_pass == high_pass)
-    return None if near is None else tuple(each.made for each in passed if each.made is not None)
+def facing(passed: Iterable[Passed], high_pass: bool) -> tuple[Filter, ...] | None:
+    """The filters of one side of a crossover that face the other; None where a slope is not known."""
+    return made_of(each for each in passed if each.high_pass == high_pass)
 
 
-def taken_for_sums(passed: Iterable[Passed]) -> tuple[str, ...]:
-    """What is assumed of filters where they are summed."""
-    filters = list(passed)
-    found = []
-    if any(each.made is not None and not each.alignment for each in filters):
-        found.append("a filter whose alignment is not given is taken as Butterworth")
-    if any(each.made is None for each in filters):
-        found.append("a filter whose slope is not given, at the far end of a band, is taken not to turn the phase here")
-    return tuple(found)
+def taken_for_sums(lower: Iterable[Passed], upper: Iterable[Passed]) -> tuple[str, ...]:
+    """What is assumed of the filters that face each other where they are summed."""
+    near = [each for each in lower if not each.high_pass] + [each for each in upper if each.high_pass]
+    return alignment_taken(near)
+
+
+def alignment_taken(filters: Iterable[Passed]) -> tuple[str, ...]:
+    """What is said where an alignment had to be taken for a figure."""
+    unsaid = any(each.made is not None and not each.alignment for each in filters)
+    return ("a filter whose alignment is not given is taken as Butterworth",) if unsaid else ()

@@ -22,12 +22,14 @@ WORTH_DB = 3.0  # what turning one side must bring before it is proposed
 NOTHING_DB = 40.0  # deeper than this a null is called one: no two real boxes match better
 GAP_OCTAVES = 1 / 3  # corners further apart than this leave a gap, which a rule of its own judges
 WIDEST_OCTAVES = 1.0  # bands that overlap by more are judged by another rule
-ASSUMED = "both are heard equally loud and from equally far, and turn the phase no more than their filters do"
+ASSUMED = "both are heard equally loud and from equally far, and nothing but these filters turns their phase"
 
 
 def crossover_null(figures: Figures) -> Iterable[Finding]:
     """Neighbouring bands cancel where they meet, and would not if one of them were turned."""
-    nulls = [each for each in figures.bands.crossovers if _cancels(each)]
+    meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
+    crossovers = [each for each in figures.bands.crossovers if not {each.lower.gear.full, each.upper.gear.full} & meant]
+    nulls = [each for each in crossovers if _cancels(each)]
     told = clashing(figures) if nulls else frozenset()
     said: set[str | tuple[Span, Span]] = set()
     for each in nulls:

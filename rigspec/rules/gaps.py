@@ -161,7 +161,6 @@ def _gap(hole: _Hole) -> Finding:
     assert span is not None
     assert other is not None
     told = (span, other)
-    filters = (*below.part.filters, *above.part.filters)
     return Finding(
         "band-gap",
         span,
@@ -178,10 +177,18 @@ def _gap(hole: _Hole) -> Finding:
         ),
         computed=left,
         allowed=_allowed(hole),
-        assumes=(ASSUMED, *taken_for_sums(filters)) if hole.dip_db is not None else (SLOPES_UNKNOWN,),
+        assumes=(ASSUMED, *taken_for_sums(below.part.filters, above.part.filters))
+        if hole.dip_db is not None
+        else (SLOPES_UNKNOWN,),
         help=_closer(hole),
         subject=above.band.key,
     )
+
+
+def _assumes(hole: _Hole) -> tuple[str, ...]:
+    if hole.dip_db is None:
+        return (SLOPES_UNKNOWN,)
+    return (ASSUMED, *taken_for_sums(hole.below.part.filters, hole.above.part.filters))
 
 
 def _allowed(hole: _Hole) -> str:

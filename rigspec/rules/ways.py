@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.band import BoxBand, bounds, made_of
-from rigspec.figures.crossovers import taken_for_sums
+from rigspec.figures.crossovers import alignment_taken
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
 from rigspec.rig import Gear, Measure, members
 from rigspec.rules.corners import (
@@ -203,7 +203,7 @@ def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
         ),
         computed=f"{down} at {hertz(hz)}",
         allowed=f"at least {show(LEAST_DOWN_DB, 'gain')}",
-        assumes=taken_for_sums(part.filters),
+        assumes=alignment_taken(part.filters),
         help=_stronger(last, hz, own),
         subject=band.key,
     )

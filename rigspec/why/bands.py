@@ -201,10 +201,10 @@ def crossover(figures: Figures, key: str) -> Step | None:
         rests_on=(meets, _polarity(found)),
     )
     lowest = Step("where the least is left", wired.dip_hz, "frequency", authority="the search for the least")
-    equal = "both are heard equally loud and from equally far, and turn the phase no more than their filters do"
+    equal = "both are heard equally loud and from equally far, and nothing but these filters turns their phase"
     assumed = Step("the two loudspeakers", "alike", "number", assumed=equal)
     taken_too = tuple(Step("filters", "as far as known", "number", assumed=text) for text in found.assumes)
-    method = "the least of the sum of both filters' complex responses, within 1.5 octaves of the corners"
+    method = "the least of the sum of the filters that face each other, as complex numbers, near the corners"
     name = f"what the crossover of {found.lower.key} and {key} leaves at least"
     authority = "S. Linkwitz, JAES 24, 1976 (from memory)"
     rests_on = (there, lowest, assumed, *taken_too)
@@ -212,7 +212,9 @@ def crossover(figures: Figures, key: str) -> Step | None:
 
 
 def _both(found: Crossover) -> list[Step]:
-    return [step for each in (found.low_pass, found.high_pass) for step in _settings(each)]
+    facing = [each for each in found.lower_part.filters if not each.high_pass]
+    facing += [each for each in found.upper_part.filters if each.high_pass]
+    return [step for each in facing for step in _settings(each)]
 
 
 def _polarity(found: Crossover) -> Step:

@@ -102,22 +102,26 @@ def test_filters_reach_a_powered_loudspeaker_too() -> None:
 
 @pytest.mark.parametrize("turned", [False, True])
 def test_a_crossover_sums_as_scipy_says(turned: bool) -> None:
-    """Butterworth of 24 dB/octave above, of 18 dB/octave below, the low way with its own high-pass."""
+    """Butterworth of 24 dB/octave above, of 18 dB/octave below; apart from that with the high-pass of the low way."""
     text = FEED + (
         "x.1 { from a; high-pass 60 Hz 24 dB/octave butterworth; low-pass 1 kHz 18 dB/octave butterworth }\n"
         f"x.2 {{ from a; high-pass 1.1 kHz 24 dB/octave butterworth{'; inverted' if turned else ''} }}\n"
         "speaker h is two-way\nx.1 -> a.1 -> h.low\nx.2 -> a.2 -> h.high\n"
     )
 
-    def summed(hz: float) -> float:
-        far = butterworth(4, "highpass", 60, hz)
-        low = butterworth(3, "lowpass", 1000, hz) * far / abs(far)  # only the phase of the far filter counts
+    def summed(hz: float, far: complex) -> float:
+        low = butterworth(3, "lowpass", 1000, hz) * far / abs(far)  # of the far filter only the phase counts
         high = butterworth(4, "highpass", 1100, hz)
         return 20 * math.log10(abs(low - high if turned else low + high))
 
     first, last = 1000 / 2**1.5, 1100 * 2**1.5
-    lowest = min(summed(first * (last / first) ** (step / 2000)) for step in range(2001))
+    places = [first * (last / first) ** (step / 2000) for step in range(2001)]
+    lowest = min(summed(hz, 1 + 0j) for hz in places)
     assert figure(text, "crossover", "h.high") == pytest.approx(lowest, abs=0.01)
+    (crossover,) = checked(text).figures.bands.crossovers
+    whole = crossover.with_far_filters()
+    assert whole is not None
+    assert whole.dip_db == pytest.approx(min(summed(hz, butterworth(4, "highpass", 60, hz)) for hz in places), abs=0.01)
 
 
 def test_turns_on_the_way_count_in_a_crossover() -> None:

@@ -95,6 +95,11 @@ def _dip(crossover: Crossover) -> float | None:
     return crossover.wired.dip_db if crossover.wired else None
 
 
+def _all(crossover: Crossover) -> float | None:
+    whole = crossover.with_far_filters()
+    return whole.dip_db if whole else None
+
+
 CROSSOVERS = Question(
     word="crossovers",
     title="Where two bands meet, and what they sum to there against one of them alone",
@@ -108,6 +113,7 @@ CROSSOVERS = Question(
         Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2),
         Column("dip_db", "least dB", _dip, 2),
         Column("dip_hz", "at Hz", lambda c: c.wired.dip_hz if c.wired else None),
+        Column("all_filters_dip_db", "all dB", _all, 2),
         Column("turned_dip_db", "turned dB", lambda c: c.other.dip_db if c.other else None, 2),
         Column("not_judged", "not judged", lambda c: c.unjudged or None),
         Column("bump_db", "most dB", lambda c: c.wired.bump_db if c.wired else None, 2, people=False),
@@ -118,7 +124,10 @@ CROSSOVERS = Question(
     worst=lambda c: max(0.0, -(_dip(c) or 0.0) - FLAT_DB),
     mark=f"more than {FLAT_DB:g} dB are missing",
     note=lambda figures: (
-        ["`turned`: the least with one of the two turned. -100 dB stand for a null. Of equal pairs one is listed."]
+        [
+            "Summed are the filters that face each other; `all`: the least with the phase of those at the far ends.",
+            "`turned`: the least with one of the two turned. -100 dB stand for a null. Of equal pairs one is listed.",
+        ]
         if figures.bands.crossovers
         else []
     ),
