@@ -17,7 +17,7 @@ from rigspec.value import Value
 __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
 
 # What can be excused is what is judged; what cannot be read or bound has to be written right.
-_EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
+EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
 
 
 @frozen(repr=False)
@@ -72,7 +72,7 @@ def check(source: Source, load: Load) -> Report:
 
 
 def _excuse_for(finding: Finding, excuses: Iterable[Excuse]) -> Excuse | None:
-    if finding.rule not in _EXCUSABLE:
+    if finding.rule not in EXCUSABLE:
         return None
     names = {finding.subject, finding.subject.partition(".")[0], finding.subject.partition("[")[0]}
     for excuse in excuses:

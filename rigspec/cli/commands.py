@@ -141,4 +141,22 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
     least=1,
 )
 
-COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, EXPLAIN)}
+SERVE = Command(
+    name="serve",
+    summary="serve an editor: findings, figures, completion and fixes while you type",
+    words="",
+    about="""\
+Speaks the language server protocol over standard input and output; an editor starts it. It
+checks what is open in the editor, saved or not, as `rigspec check` would, and answers what
+the editor asks: hover, hints, completion, definitions, references, renaming, fixes, the
+canonical form. It needs an extra: pip install 'rigspec[serve]'.
+
+Kinds of hints are turned off by the editor's settings (also as initialization options):
+{"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false}}.""",
+    examples=("rigspec serve",),
+    options=(),
+    runs="rigspec.cli.serve_command",
+    most=0,
+)
+
+COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, EXPLAIN, SERVE)}

@@ -75,6 +75,18 @@ def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
     raise AssertionError("a statement neither ended nor stuck")
 
 
+def states_behind(source: Source, chunk: list[syntax.Token]) -> list[int] | None:
+    """The states of the parser behind the tokens with which a statement begins; None where it cannot take them."""
+    stop = syntax.Token("NOTHING", "", chunk[-1].end if chunk else 0)
+    try:
+        _run(source, [*chunk, stop])
+    except nodes.Misshapen:
+        return None
+    except _Stuck as met:
+        return met.states if met.at == len(chunk) else None
+    return None
+
+
 def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | None, int | None]:
     """The node of a chunk; or what is wrong, and where reading is to start again if not behind the chunk."""
     if chunk.closed and chunk.deepest is None:

@@ -31,9 +31,9 @@ class Library:
             return source
         if not word:
             return Unreadable("(empty)", "an empty path names no file")
-        return self._read(word)
+        return self.read(word)
 
-    def _read(self, path: str) -> Source | Unreadable:
+    def read(self, path: str) -> Source | Unreadable:
         try:
             place = os.path.realpath(path)
         except (OSError, ValueError):
@@ -101,7 +101,7 @@ class Reader:
             real = path
         if not os.path.join(real, "").startswith(inside):
             return Refused(used, self._outside(os.path.abspath(path)))
-        source = self._library._read(path)
+        source = self._library.read(path)
         if isinstance(source, Unreadable):
             return Refused(source.path, source.reason + (f" ({source.help})" if source.help else ""))
         self.seen[source.path] = None

@@ -1,0 +1,277 @@
+"""What can be written at the cursor: names by their place, kinds, units, settings, figures, rules, files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from attrs import evolve, frozen
+
+from rigspec.check import EXCUSABLE
+from rigspec.fields import LEAD_SPEC, NUMBER, Field
+from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.parse.slips import READING
+from rigspec.parse.tables import WORDS
+from rigspec.resolve.names import CALLED
+from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.rig import runs
+from rigspec.rules import RULES
+from rigspec.server.place import Place, Setting, place, setting
+from rigspec.server.sight import Sight
+from rigspec.settings import STOCK_SORTS, TABLES
+from rigspec.units import UNITS, units_of
+from rigspec.value import Value
+from rigspec.why import DERIVED
+
+THING, KIND, WORD, SETTING, UNIT, FIGURE, RULE, FILE, PORT, CHOICE = (
+    "thing",
+    "kind",
+    "word",
+    "setting",
+    "unit",
+    "figure",
+    "rule",
+    "file",
+    "port",
+    "choice",
+)
+
+
+@frozen(repr=False)
+class Completion(Value):
+    """One word that can be written from ``start`` on to the cursor. A lower ``rank`` comes first in the list."""
+
+    label: str
+    sort: str
+    start: int
+    detail: str = ""
+    about: str = ""
+    rank: int = 0
+
+
+# What usually comes next in a path, by what came last: the words of things, most usual first.
+_NEXT = {
+    "": ("feed", "processor", "amp", "split", "mains", "panel", "lead", "speaker"),
+    "feed": ("processor", "amp", "split", "speaker", "panel", "lead"),
+    "split": ("processor", "amp", "split", "speaker", "panel", "lead"),
+    "processor": ("amp", "processor", "speaker", "split", "lead", "panel"),
+    "amp": ("speaker", "lead", "panel"),
+    "speaker": ("speaker",),
+    "mains": ("amp", "processor", "speaker"),
+}
+_LISTS = {
+    "stereo": ("feed",),
+    "mix": ("feed", "processor", "split"),
+    "group": ("speaker",),
+    "rack": ("amp", "processor", "panel", "split", "speaker", "lead"),
+    "spare": ("amp", "processor", "split", "panel", "lead", "speaker"),
+}
+_LEAD_KINDS = ("area", "gauge", "length")
+
+
+def completions(sight: Sight, offset: int, files: Sequence[str] = ()) -> list[Completion]:
+    """All that can be written at an offset. ``files`` are the paths that `use` could take in from here."""
+    at = place(sight, offset)
+    match at.what:
+        case "comment":
+            found: Iterable[Completion] = ()
+        case "text":
+            found = (Completion(path, FILE, 0) for path in files) if at.first == "use" else ()
+        case "index":
+            found = _members(sight, at.name)
+        case "port":
+            found = _ports(sight, at)
+        case "unit":
+            found = _units(sight, at)
+        case _:
+            found = _words(sight, at)
+    unique = {each.label: each for each in reversed([evolve(each, start=at.start) for each in found])}
+    return sorted(unique.values(), key=lambda each: (each.rank, each.label))
+
+
+# ---- behind a name or a number ---------------------------------------------------------------------------------------
+
+
+def _members(sight: Sight, name: str) -> Iterator[Completion]:
+    row = sight.names.rows.get(name)
+    if row is None or not row.numbered:
+        return
+    numbers = sorted(number for number in row.members if number is not None)
+    yield Completion("*", PORT, 0, f"all of {name}", rank=0)
+    if len(numbers) > 1:
+        yield Completion(runs(numbers), PORT, 0, f"all of {name} by number", rank=1)
+    for number in numbers:
+        yield Completion(str(number), PORT, 0, f"{name}[{number}]", rank=2)
+
+
+def _ports(sight: Sight, at: Place) -> Iterator[Completion]:
+    row = sight.names.rows.get(at.name)
+    gear = next(iter(row.members.values()), None) if row is not None else None
+    if gear is None:
+        return
+    ports = sight.names.ports(gear)
+    for number, port in enumerate(ports):
+        label = gear.ports.get(port, {}).get("label")
+        said = label.entries[0].texts[0] if label is not None and label.entries and label.entries[0].texts else ""
+        yield Completion(port, PORT, 0, said or f"{CALLED[gear.word]}, {at.name}.{port}", rank=number)
+    if gear.word == "processor":
+        for number in range(min(gear.count("inputs", 1), 26)):
+            yield Completion(chr(ord("a") + number), PORT, 0, f"input of {at.name}", rank=100 + number)
+    if gear.word == "amp" and len(ports) > 1:
+        for first in range(1, len(ports), 2):
+            yield Completion(f"{first}+{first + 1}", PORT, 0, "bridged", rank=200 + first)
+
+
+def _units(sight: Sight, at: Place) -> Iterator[Completion]:
+    kinds = _kinds_here(sight, at)
+    for number, unit in enumerate(UNITS):
+        if kinds is None or unit.kind in kinds:
+            rank = (list(kinds).index(unit.kind) if kinds else 0) * 100 + number
+            yield Completion(unit.spellings[0], UNIT, 0, unit.kind, rank=rank)
+
+
+def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
+    """The kinds of figure that can stand here; None where it is not known."""
+    inside = setting(at.before, sight.words)
+    if inside is not None:
+        field = inside.field
+        return tuple(kind for group in (*field.need, *field.may) for kind in group.split("|")) if field else None
+    if _in_lead(at):
+        return _LEAD_KINDS
+    previous = at.previous.text if at.previous is not None else ""
+    if previous == "pad" or (at.first == "mix"):
+        return ("gain",)
+    if previous == "delay":
+        return ("time", "length")
+    if at.first in ("expect", "measured") and len(at.before) > 1:
+        if any(token.text == "in" for token in at.before):
+            return ("frequency",)
+        return FIGURES.get(at.before[1].text)
+    return None
+
+
+# ---- words -----------------------------------------------------------------------------------------------------------
+
+
+def _words(sight: Sight, at: Place) -> Iterator[Completion]:
+    if not at.before:
+        yield from _statement_starts(sight)
+        return
+    inside = setting(at.before, sight.words)
+    if inside is not None:
+        yield from _in_braces(sight, inside)
+        return
+    if "NAME" in at.terminals:
+        yield from _names(sight, at)
+    for word, terminal in WORDS.items():
+        if terminal in at.terminals:
+            yield Completion(word, WORD, 0, "", rank=500)
+
+
+def _statement_starts(sight: Sight) -> Iterator[Completion]:
+    for word in sorted(STATEMENT_WORDS):
+        called, example = READING.get(word, ("", ""))
+        yield Completion(word, WORD, 0, called, example, rank=100)
+    yield from _things(sight, _NEXT[""])
+
+
+def _things(sight: Sight, usual: Sequence[str], only: bool = False) -> Iterator[Completion]:
+    """The names of things, those of the usual sorts first."""
+    for name, word in sight.words.items():
+        if only and word not in usual:
+            continue
+        row = sight.names.rows.get(name)
+        detail = word
+        if row is not None and row.members:
+            first = next(iter(row.members.values()))
+            kind = f" is {first.kind.name}" if first.kind is not None else ""
+            many = f"[{runs(sorted(number for number in row.members if number is not None))}]" if row.numbered else ""
+            detail = f"{word} {name}{many}{kind}"
+        yield Completion(name, THING, 0, detail, rank=usual.index(word) if word in usual else 50)
+
+
+def _kinds(sight: Sight, sort: str) -> Iterator[Completion]:
+    for name, stock in sight.kinds.items():
+        if stock.sort == sort:
+            yield Completion(name, KIND, 0, f"stock {sort}", " ".join(stock.span.text.split())[:300])
+
+
+def _names(sight: Sight, at: Place) -> Iterator[Completion]:
+    previous = at.previous
+    assert previous is not None
+    if at.first in ("expect", "measured") and len(at.before) == 1:
+        for word, derived in DERIVED.items():
+            yield Completion(word, FIGURE, 0, " or ".join(dict.fromkeys(each.of for each in derived)), derived[0].says)
+    elif at.first == "allow" and len(at.before) == 1:
+        for rule in RULES.values():
+            if rule.name in EXCUSABLE:
+                yield Completion(rule.name, RULE, 0, rule.severity.value, rule.summary)
+    elif at.first == "stock":
+        if len(at.before) == 1:
+            yield from (Completion(sort, WORD, 0, "a sort of gear") for sort in STOCK_SORTS)
+    elif previous.text == "is":
+        yield from _kinds(sight, at.first)
+    elif at.first == "mains" and previous.text == "from":
+        yield from _things(sight, ("mains",), only=True)
+    elif previous.kind == "COMPARE":
+        yield from (Completion(word, CHOICE, 0, "a polarity") for word in POLARITIES)
+    elif (at.first in _LISTS and any(token.kind == "COLON" for token in at.before)) or at.first == "spare":
+        yield from _things(sight, _LISTS[at.first], only=True)
+        if at.first == "group":
+            yield Completion("against", WORD, 0, "what follows pushes the other way", rank=60)
+    elif _in_lead(at):
+        yield from _kinds(sight, "lead")
+        yield from (Completion(word, CHOICE, 0, "of a lead", rank=20) for word in LEAD_SPEC.words)
+    elif at.first in ("expect", "measured", "allow"):
+        yield from _things(sight, ("amp", "speaker", "group", "lead", "processor", "mains"))
+    elif at.first not in STATEMENT_WORDS or at.first == "each":
+        yield from _things(sight, _NEXT.get(_came_from(sight, at), _NEXT["amp"]))
+
+
+def _in_lead(at: Place) -> bool:
+    """Is a lead being described: behind `lead` or `linked` in a path, or in a named lead's own statement?"""
+    if at.first == "lead":
+        return len(at.before) > 1
+    for token in reversed(at.before):
+        if token.text in ("lead", "linked"):
+            return True
+        if token.kind in ("ARROW", "LPAR", "COMMA", "LBRACE"):
+            return False
+    return False
+
+
+def _came_from(sight: Sight, at: Place) -> str:
+    """The word of the last thing on the path that is neither a lead nor a panel."""
+    last = ""
+    for token in at.before:
+        word = sight.words.get(token.text, "") if token.kind == "NAME" else ""
+        if word and word not in ("lead", "panel"):
+            last = word
+    return last
+
+
+# ---- in braces -------------------------------------------------------------------------------------------------------
+
+
+def _in_braces(sight: Sight, inside: Setting) -> Iterator[Completion]:
+    if not inside.word:
+        for number, field in enumerate(TABLES.get(inside.table, {}).values()):
+            yield Completion(field.word, SETTING, 0, field.example, field.says, rank=number)
+        return
+    known = inside.field
+    if known is not None:
+        yield from _values(sight, inside, known)
+
+
+def _values(sight: Sight, inside: Setting, field: Field) -> Iterator[Completion]:
+    yield from (Completion(word, CHOICE, 0, field.says) for word in field.words)
+    if field.word == "hears":
+        yield from _things(sight, ("feed", "stereo", "mix", "group"))
+    elif field.word == "from":
+        yield from (Completion(chr(ord("a") + number), PORT, 0, "an input", rank=number) for number in range(8))
+    last = inside.atoms[-1] if inside.atoms else None
+    if last is not None and last.kind == "FIGURE" and last.text[-1:].isdigit():
+        kinds = [kind for group in (*field.need, *field.may) for kind in group.split("|") if kind != NUMBER]
+        for kind in kinds:
+            yield from (Completion(unit, UNIT, 0, kind) for unit in units_of(kind))
+    if field.ranges and last is not None and last.kind == "FIGURE":
+        yield Completion("to", WORD, 0, "up to another figure", rank=30)

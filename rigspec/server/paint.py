@@ -1,0 +1,105 @@
+"""What each piece of a text is, for colours: more than a pattern can tell, since words depend on their place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from attrs import frozen
+
+from rigspec.parse.tables import WORDS
+from rigspec.server import mentions as m
+from rigspec.server.mentions import of_statement
+from rigspec.server.sight import Sight
+from rigspec.syntax import Comment, Statement, Token
+from rigspec.value import Value
+
+# The protocol's standard types, so that every theme has a colour for them.
+TYPES = (
+    "keyword",
+    "variable",
+    "type",
+    "property",
+    "parameter",
+    "enumMember",
+    "function",
+    "decorator",
+    "number",
+    "string",
+    "comment",
+    "operator",
+)
+MODIFIERS = ("declaration",)
+_OF_MENTION = {
+    m.THING: "variable",
+    m.KIND: "type",
+    m.PORT: "parameter",
+    m.SETTING: "property",
+    m.FIGURE: "function",
+    m.RULE: "decorator",
+    m.CHOICE: "enumMember",
+    m.SORT: "keyword",
+    m.WORD: "keyword",
+}
+_OF_TOKEN = {
+    "FIGURE": "number",
+    "PAIR": "number",
+    "STRING": "string",
+    "ARROW": "operator",
+    "COMPARE": "operator",
+    "PLUS_MINUS": "operator",
+    "INDEX": "number",
+    "PORT": "parameter",
+}
+
+
+@frozen(repr=False)
+class Paint(Value):
+    """A stretch of text on one line, and what it is."""
+
+    start: int
+    end: int
+    type: str
+    declares: bool = False
+
+
+def paints(sight: Sight, start: int, end: int) -> list[Paint]:
+    """Everything that has a colour between two offsets, in the order of the text."""
+    found: list[Paint] = []
+    for statement in sight.file.statements:
+        comments = statement.tokens[0].comments
+        first = comments[0].start if comments else statement.tokens[0].start
+        last = (
+            statement.tokens[-1].end if statement.after is None else statement.after.start + len(statement.after.text)
+        )
+        if first <= end and last >= start:
+            found += _statement(sight, statement)
+    found += [_comment(comment) for comment in sight.file.tail]
+    return sorted((each for each in found if each.start <= end and each.end >= start), key=lambda each: each.start)
+
+
+def _comment(comment: Comment) -> Paint:
+    return Paint(comment.start, comment.start + len(comment.text), "comment")
+
+
+def _statement(sight: Sight, statement: Statement) -> Iterator[Paint]:
+    named = {
+        each.span.start: each
+        for each in of_statement(sight.file, statement, sight.words, sight.kinds)
+        if each.what in _OF_MENTION
+    }
+    for token in statement.tokens:
+        yield from map(_comment, token.comments)
+        kind = _kind(token, named.get(token.start))
+        if kind:
+            declares = token.start in named and named[token.start].declares
+            yield Paint(token.start, token.end, kind, declares)
+    if statement.after is not None:
+        yield _comment(statement.after)
+
+
+def _kind(token: Token, mention: m.Mention | None) -> str:
+    if token.kind == "NAME":
+        if mention is not None:
+            return _OF_MENTION[mention.what]
+        return "keyword" if token.text in WORDS or token.text in ("normal", "inverted") else ""
+    return _OF_TOKEN.get(token.kind, "")

@@ -1,0 +1,154 @@
+"""What the cursor stands in while somebody writes: the statement so far, and what the grammar takes next."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from attrs import frozen
+
+from rigspec.fields import Field
+from rigspec.parse.chunk import cut
+from rigspec.parse.reader import accepts, states_behind
+from rigspec.parse.tables import STATES, WORDS
+from rigspec.parse.tokens import tokens
+from rigspec.server.mentions import PORT_TABLES
+from rigspec.server.sight import Sight
+from rigspec.settings import TABLES
+from rigspec.source import Source
+from rigspec.syntax import Token
+from rigspec.value import Value
+
+_MARK = "zzz"  # stands for the word at the cursor, whatever is there of it
+_typed = re.compile(r"[^\W\d][\w-]*\Z|\Z")
+_index = re.compile(r"([^\W\d][\w-]*)\[([^\[\]\n]*)\Z")
+_port = re.compile(r"([^\W\d][\w-]*)(\[[^\[\]\n]*\])?\.([\w*-]*)\Z")
+_unit = re.compile(r"(?<![\w.\[+])[+-]?\d+(?:\.\d+)?(?:/\d+)?[ \t]*([^\W\d_][\w/]*|%|°[CF]?|)\Z")
+_string = re.compile(r'"(?:[^"\\]|\\.)*"')
+
+
+@frozen(eq=False, repr=False)
+class Setting(Value):
+    """The settings that a cursor stands among: their table, and the word of the one at hand or nothing.
+
+    ``item`` counts the items before the cursor, ``atoms`` what stands in its own before it.
+    """
+
+    table: str
+    word: str
+    item: int
+    atoms: tuple[Token, ...]
+
+    @property
+    def field(self) -> Field | None:
+        return TABLES.get(self.table, {}).get(self.word)
+
+
+@frozen(eq=False, repr=False)
+class Place(Value):
+    """``before`` are the tokens of the statement up to the word at the cursor, which begins at ``start``.
+
+    ``what``: word, index, port, unit, text or comment. ``name`` is that of the thing whose members or ports are asked
+    for; ``typed`` what is there of the word. ``terminals`` are what the grammar takes here.
+    """
+
+    what: str
+    start: int
+    typed: str
+    before: tuple[Token, ...]
+    terminals: frozenset[str]
+    name: str = ""
+
+    @property
+    def first(self) -> str:
+        return self.before[0].text if self.before else ""
+
+    @property
+    def previous(self) -> Token | None:
+        return self.before[-1] if self.before else None
+
+
+def place(sight: Sight, offset: int) -> Place:
+    """Where the cursor at an offset stands."""
+    text = sight.source.text
+    line = text[text.rfind("\n", 0, offset) + 1 : offset]
+    plain = _string.sub(lambda match: " " * len(match[0]), line)
+    if "#" in plain.partition('"')[0]:
+        return Place("comment", offset, "", (), frozenset())
+    if '"' in plain:
+        start = offset - len(line) + plain.index('"') + 1
+        return Place("text", start, text[start:offset], _before(sight, start - 1), frozenset())
+    for what, match in (("index", _index.search(line)), ("port", _port.search(line)), ("unit", _unit.search(line))):
+        if match is not None:
+            start = offset - len(match[match.lastindex or 0])
+            begin = offset - len(match[0])
+            before = _before(sight, begin)
+            terminals = _terminals(sight.source, before)
+            return Place(what, start, text[start:offset], before, terminals, "" if what == "unit" else match[1])
+    match = _typed.search(line)
+    start = offset - len(match[0]) if match is not None else offset
+    before = _before(sight, start)
+    return Place("word", start, text[start:offset], before, _terminals(sight.source, before))
+
+
+def _before(sight: Sight, offset: int) -> tuple[Token, ...]:
+    """The tokens of the statement that a word at an offset belongs to, before that word."""
+    begin = 0
+    for statement in sight.file.statements:  # what stands before the last statement that begins earlier changes nothing
+        if statement.tokens[0].start >= offset:
+            break
+        begin = statement.tokens[0].start
+    text = sight.source.text[begin:offset]
+    stream = tokens(f"{text}{'' if not text or text[-1].isspace() or not text[-1].isalnum() else ' '}{_MARK}")
+    position = 0
+    found: list[Token] = []
+    while stream[position].kind != "END":
+        chunk = cut(stream, position)
+        found = chunk.tokens
+        position = chunk.end
+    return tuple(Token(each.kind, each.text, each.start + begin, each.lines) for each in found[:-1])
+
+
+def _terminals(source: Source, before: Sequence[Token]) -> frozenset[str]:
+    states = states_behind(source, list(before))
+    if states is None:
+        return frozenset()
+    known = {*STATES[states[-1]], *WORDS.values()} - {"$END"}
+    return frozenset(terminal for terminal in known if accepts(states, terminal))
+
+
+def setting(before: Sequence[Token], words: Mapping[str, str]) -> Setting | None:
+    """The settings that the cursor stands among, or None outside of braces."""
+    tables: list[str] = []
+    current: list[Token] = []  # the tokens of the setting at hand
+    for number, token in enumerate(before):
+        if token.kind == "LBRACE":
+            word = current[0].text if tables and current else ""
+            field = TABLES.get(tables[-1], {}).get(word) if tables else None
+            tables.append(field.inner if field is not None else _table(before[:number], words) if not tables else "")
+            current = []
+        elif token.kind == "RBRACE" and tables:
+            tables.pop()
+            current = []
+        elif token.kind == "SEP":
+            current = []
+        else:
+            current.append(token)
+    if not tables:
+        return None
+    commas = [number for number, token in enumerate(current) if token.kind == "COMMA"]
+    word = current[0].text if current else ""
+    return Setting(tables[-1], word, len(commas), tuple(current[(commas[-1] if commas else 0) + 1 :]))
+
+
+def _table(head: Sequence[Token], words: Mapping[str, str]) -> str:
+    """The table of the settings in the braces of a statement that begins so."""
+    first = head[0].text if head else ""
+    if first == "rig":
+        return "rig"
+    if first == "stock":
+        return f"stock {head[1].text}" if len(head) > 1 else ""
+    if first in TABLES and len(head) > 1 and head[1].kind == "NAME":
+        return first
+    word = words.get(first, "")
+    return PORT_TABLES.get(word, word) if any(token.kind == "PORT" for token in head) else word
