@@ -63,7 +63,8 @@ def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | Non
         return None
     if box.nominal_w is not None:
         wanted_w = max(box.nominal_wanted_w or 0.0, box.nominal_w)
-        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, ())
+        by = _holding(protection, protection.channel.nominal_volt, ("rms", "peak"))
+        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("rms", "peak"))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
@@ -90,7 +91,8 @@ def _peak(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
         return None
     if box.peak_w is not None:
         wanted_w = max(box.peak_wanted_w or 0.0, box.peak_w)
-        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes)
+        by = _holding(protection, protection.channel.peak_volt, ("peak",))
+        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("peak",))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
@@ -111,6 +113,14 @@ def _held(
         return watt, None
     held_w = (dbu_to_volt(strictest.output_dbu) * box.share_volt) ** 2 / box.box.impedance_ohm
     return (held_w, strictest) if held_w < watt else (watt, None)
+
+
+def _holding(protection: ChannelProtection, volt: float | None, watching: tuple[str, ...]) -> SetLimiter | None:
+    """The limiter at whose threshold the amplifier's output stands, if one holds it."""
+    for limiter in protection.limiters:
+        if volt and limiter.watches in watching and abs(volt_to_dbu(volt) - limiter.output_dbu) < 1e-6:
+            return limiter
+    return None
 
 
 def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | None, _Excess | None]:
@@ -166,7 +176,8 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection:
     at = f"at the feed's {'peak ' if excess.rule == 'box-over-peak' else ''}level"
     what = at if excess.told else "with the amplifier at its rated output"
     if excess.by is not None:
-        what = f"through the limiter of {excess.by.output.key}"
+        key = excess.by.output.key
+        what = f"{at}, held by the limiter of {key}" if excess.told else f"through the limiter of {key}"
     clips = excess.told and excess.wanted_w > excess.watt * 1.0001
     if clips:
         what += " (the amplifier clips)"
