@@ -20,6 +20,7 @@ class Field(Value):
     can hold besides. ``words`` are the words it may hold. ``many``: several items, separated by commas. ``again``: the
     setting may be given more than once in a block. ``inner`` names the table of the settings in its own braces.
     ``whole``: its number is a whole one. ``zero``: it may be nothing at all. ``range_only``: one figure is not enough.
+    ``bare``: the word alone says enough, without the pairs that it may name.
     """
 
     word: str
@@ -33,6 +34,7 @@ class Field(Value):
     refs: bool = False
     texts: bool = False
     pairs: bool = False
+    bare: bool = False
     many: bool = False
     again: bool = False
     inner: str = ""

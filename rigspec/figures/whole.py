@@ -12,6 +12,7 @@ from rigspec.figures.mains import MainsFigures, mains_figures
 from rigspec.figures.protection import ProtectionFigures, protection_figures
 from rigspec.figures.rated import line_volt
 from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
+from rigspec.figures.supply import Together, together
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
 from rigspec.load import COPPER_C, Box, Case, NetworkFigures, box_of, solve_run
 from rigspec.rig import Rig, one
@@ -23,7 +24,10 @@ CELSIUS_K = 273.15
 
 @frozen(eq=False, repr=False)
 class Figures(Ground):
-    """All figures of a rig, by question; each class says what it holds."""
+    """All figures of a rig, by question; each class says what it holds.
+
+    ``together`` are the channels that draw on one supply and share bass.
+    """
 
     bands: BandFigures
     levels: LevelFigures
@@ -31,6 +35,7 @@ class Figures(Ground):
     lines: LineFigures
     protection: ProtectionFigures
     mains: MainsFigures
+    together: tuple[Together, ...]
 
 
 def figures(rig: Rig) -> Figures:
@@ -52,6 +57,7 @@ def figures(rig: Rig) -> Figures:
         lines=line_figures(ground),
         protection=protection_figures(ground, levels, bands),
         mains=mains_figures(ground),
+        together=tuple(together(ground)),
     )
 
 

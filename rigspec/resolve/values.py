@@ -298,7 +298,7 @@ def _complete(field: Field, setting: Setting, entries: Sequence[Entry], faults: 
     bad = None
     if len(entries) > 1 and not field.many:
         bad = "takes one item, not several"
-    elif not entries and (field.need or field.refs or field.texts or field.pairs or field.word_needed):
+    elif not (entries or field.bare) and (field.need or field.refs or field.texts or field.pairs or field.word_needed):
         bad = "says nothing yet"
     for each in entries:
         missing = [group for group in field.need if not any(each.get(kind) for kind in group.split("|"))]

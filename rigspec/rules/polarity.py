@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from rigspec.figures import BoxFigures, Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Roster
+from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing
 from rigspec.rules.rule import Rule
@@ -152,6 +153,7 @@ def polarity_shared(figures: Figures) -> Iterable[Finding]:
     groups = _Groups(figures)
     # What a group or a stereo pair says of a box already, be it a finding or an intent, is not said again here.
     told = clashing(figures)
+    told |= {box.key for _, crossed, _ in half_opposed(figures, told) for m in crossed for box in m.channel.boxes}
     meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
     players: dict[str, list[BoxFigures]] = {}
     for box in by_name(figures.boxes.values()):

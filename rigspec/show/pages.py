@@ -115,7 +115,7 @@ def takes(field: Field) -> str:
         said.append(f"{'one of' if field.word_needed else 'perhaps'} {_either(field.words)}")
     said += ["names"] if field.refs else []
     said += ["a text"] if field.texts else []
-    said += ["a pair such as `1+2`"] if field.pairs else []
+    said += [f"{'nothing, or ' if field.bare else ''}a pair such as `1+2`"] if field.pairs else []
     said += ["settings in braces, see below"] if field.inner else []
     said += ["a range may stand for a figure"] if field.ranges else []
     said += ["several items"] if field.many else []

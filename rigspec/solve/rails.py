@@ -13,11 +13,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from math import floor, pi, sin
+from math import floor, pi, sin, sqrt
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from rigspec.solve.supply import Draw
+from rigspec.solve.supply import Draw, power_w, rails
 from rigspec.value import Value
 
 STEPS = 48  # in half a mains cycle
@@ -27,6 +27,9 @@ _MOST = 120  # half cycles of the mains that a run lasts at most
 _GAP = 0.1  # the widest gap between the phases that a run has seen, as a share of a half wave
 _NEAR_VOLT = 0.02
 _TRIES = 6
+_FITS = 3
+_RATING = 4.13  # times the mains frequency: the rail's ripple at the tone counts for little there
+_LEAST_OHM = 0.005
 
 
 @frozen(repr=False)
@@ -74,6 +77,32 @@ def peak_volt(mains: Mains, draw: Draw, hz: float) -> float:
 def gain(mains: Mains, draw: Draw, hz: float) -> float:
     """What these channels gain in power by their opposition, against all in phase: 0.1 is ten percent."""
     return (peak_volt(mains, draw, hz) / peak_volt(mains, draw.in_phase, hz)) ** 2 - 1
+
+
+def fitted(
+    load_ohm: float, alone_watt: float, driven_watt: float, farad: float, mains_hz: float, channels: int = 2
+) -> Mains | None:
+    """A supply of this family that gives these ratings; None where no supply does, as in ``supply.rails``.
+
+    Its voltage and its resistance are what is looked for; what else it has is that of the family.
+    """
+    wanted = rails(load_ohm, alone_watt, driven_watt, farad, mains_hz, channels)
+    if wanted is None:
+        return None
+    made = Mains(wanted.open_volt + 4.0, max(wanted.droop_ohm / 3, _LEAST_OHM), farad, mains_hz)
+    target = sqrt(2 * load_ohm * driven_watt)
+    for _ in range(_FITS):
+        one, every = (peak_volt(made, Draw(n / load_ohm), _RATING * mains_hz) for n in (1, channels))
+        found = rails(load_ohm, power_w(one, load_ohm), power_w(every, load_ohm), farad, mains_hz, channels)
+        softer = 1.0 if found is None or found.droop_ohm <= 0 else wanted.droop_ohm / found.droop_ohm
+        more_volt = (min(max(softer, 0.5), 2.0) - 1) * (1 - every / made.emf_volt) / 2  # a softer supply needs more
+        made = evolve(
+            made,
+            emf_volt=made.emf_volt * target / every * (1 + more_volt),
+            ohm=max(made.ohm * min(max(softer, 0.3), 3.0), _LEAST_OHM),
+        )
+    every = peak_volt(made, Draw(channels / load_ohm), _RATING * mains_hz)
+    return evolve(made, emf_volt=made.emf_volt * target / every)
 
 
 def _beat(mains: Mains, hz: float) -> tuple[float, int, int]:

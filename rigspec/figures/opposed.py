@@ -1,0 +1,265 @@
+"""What opposed drive is worth to channels that share a supply, tone by tone: the closed form, and a simulation of it.
+
+A check comes here only where a rig has such channels, and then for the closed form alone; the simulation is loaded
+when somebody asks for the table of it. Nothing here was measured on a real amplifier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import evolve, frozen
+
+from rigspec.figures.rated import rated_points
+from rigspec.figures.supply import BASS_HZ, SupplyFacts, Together, mains_hz
+from rigspec.figures.values import Ground
+from rigspec.rig import Gear
+from rigspec.solve.supply import (
+    LEAST_X,
+    Draw,
+    Rails,
+    alone_w,
+    gain,
+    pair_ohm,
+    peak_volt,
+    power_w,
+    rails,
+    reservoir_x,
+    switch_mode_gain,
+    uncertainty,
+)
+from rigspec.value import Value
+
+WALK_TEST_HZ = 55.0
+"""The tone of 50 to 60 Hz with which a crew walks along the boxes (common practice, no source)."""
+LOWEST_HZ = 30.0
+SIMULATED_POINTS = 0.02
+"""The uncertainty of a simulated gain: it lay within 1 point rms of circuit simulations of such supplies."""
+CLOSED_FORM, SIMULATION, RESISTANCE = "closed form", "simulation", "rail resistance"
+_SAME_LOAD = 1.02
+_NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125)  # thirds of an octave, as ISO 266 names them
+
+
+@frozen(eq=False, repr=False)
+class Worth(Value):
+    """One tone: power per channel in phase and opposed, and the gain as a share, from ``low`` to ``high``.
+
+    ``simulated`` is the gain by the other computation where both were made: the simulation beside the closed form, or
+    the closed form beside the simulation.
+    """
+
+    hz: float
+    in_phase_w: float | None
+    opposed_w: float | None
+    gain: float
+    low: float
+    high: float
+    other: float | None = None
+
+
+@frozen(eq=False, repr=False)
+class Prospect(Value):
+    """What can be said of the gain of channels that share a supply.
+
+    ``why`` is the reason where there is no number, ``direction`` says which way it goes all the same. ``none``: it is
+    known that there is nothing to gain. ``method`` names the computation; ``limit`` says what the gain comes from.
+    ``rated`` is a load with the power of one channel alone and of all driven there.
+    """
+
+    together: Together
+    mains_hz: float
+    x: float | None = None
+    supply: Rails | None = None
+    rated: tuple[float, float, float] | None = None
+    method: str = ""
+    why: str = ""
+    direction: str = ""
+    none: bool = False
+    limit: str = ""
+    assumes: tuple[str, ...] = ()
+
+    @property
+    def draw(self) -> Draw:
+        """The channels as they could be opposed: as they are if they are so, else in two halves of equal load."""
+        if self.together.opposed:
+            return Draw(self.together.normal_siemens, self.together.turned_siemens)
+        return halves([member.siemens for member in self.together.members])
+
+
+def halves(siemens: Sequence[float]) -> Draw:
+    """Loads in two sides that are as equal as a plain rule makes them: the largest first, each to the lighter side."""
+    sides = [0.0, 0.0]
+    for each in sorted(siemens, reverse=True):
+        sides[sides[1] < sides[0]] += each
+    return Draw(*sides)
+
+
+def prospect(ground: Ground, together: Together) -> Prospect:
+    """Find out how the gain can be computed, or why it cannot."""
+    hz, assumed = mains_hz(ground.rig.facts)
+    made = Prospect(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
+    nothing, unknown = _stage_says(together.supply)
+    if nothing:
+        return evolve(made, why=nothing, none=True, direction="no gain")
+    if unknown:
+        return evolve(made, why=unknown, direction=_way(hz, together))
+    if together.supply.sort == "switch-mode":
+        return _switch_mode(made)
+    if together.supply.sort != "transformer":
+        return evolve(made, why="it is not said what sort of supply it has", direction=_way(hz, together))
+    return _transformer(made)
+
+
+def _stage_says(supply: SupplyFacts) -> tuple[str, str]:
+    """Why there is certainly nothing to gain; or why nothing can be said."""
+    if supply.sharing == "separate":
+        return "each channel has its own supply, so none relieves the other", ""
+    if supply.regulated:
+        return "its supply is regulated, so its rails do not sag", ""
+    if supply.stage == "full-bridge":
+        return "a full-bridge stage draws the same from its supply for both halves of the wave", ""
+    if supply.stage == "half-bridge":
+        return "", "a half-bridge stage draws power and gives some back: what counts there is how far the rails climb"
+    if supply.stage == "class-h":
+        return "", "a class-H stage changes between rails, which this computation does not cover"
+    return "", ""
+
+
+def _way(hz: float, together: Together) -> str:
+    """Which way the gain goes where it has no number."""
+    low, high = together.low_hz, together.high_hz
+    if low is not None and low >= 1.2 * hz:
+        return f"above {1.2 * hz:.3g} Hz opposed drive gives nothing, or costs a little"
+    if high is not None and high <= hz:
+        return f"below {hz:.3g} Hz opposed drive gives more power, the more the deeper the tone"
+    return f"opposed drive gives more power below {hz:.3g} Hz, and nothing or a little less above {1.2 * hz:.3g} Hz"
+
+
+def _switch_mode(made: Prospect) -> Prospect:
+    supply = made.together.supply
+    if supply.ohm is None:
+        return evolve(
+            made,
+            why="in a switch-mode supply only the resistance in series with each rail counts, and it is not given",
+            direction="if anything a little more power, where the rails are soft",
+        )
+    return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail")
+
+
+def _transformer(made: Prospect) -> Prospect:
+    supply, together = made.together.supply, made.together
+    if supply.farad is None:
+        return evolve(
+            made,
+            why="the capacitance of its rails is not given, and its ratings cannot tell ripple from resistance",
+            direction=_way(made.mains_hz, together),
+        )
+    rated, why, assumed = _rated(
+        together.gear, 1 / (sum(m.siemens for m in together.members) / len(together.members)), together.supplied
+    )
+    x = reservoir_x(made.mains_hz, pair_ohm(made.draw), supply.farad.value)
+    if rated is None and x >= LEAST_X and supply.ohm is not None and supply.rail is not None:
+        return evolve(made, x=x, method=SIMULATION, limit=_limit(x))
+    if rated is None:
+        return evolve(made, x=x, why=why, direction=_way(made.mains_hz, together))
+    found = rails(*rated, supply.farad.value, made.mains_hz, together.supplied)
+    assumes = made.assumes + tuple(assumed)
+    if found is None:
+        why = f"{rated[1]:.4g} W alone and {rated[2]:.4g} W with all driven do not belong to one supply of this sort"
+        return evolve(made, x=x, why=why, direction=_way(made.mains_hz, together), assumes=assumes)
+    if uncertainty(x) is None:
+        why = f"x = mains frequency x load x capacitance = {x:.2f}, and below {LEAST_X} no number can be trusted"
+        return evolve(made, x=x, supply=found, why=why, direction=_way(made.mains_hz, together), assumes=assumes)
+    return evolve(
+        made,
+        x=x,
+        supply=found,
+        rated=rated,
+        method=CLOSED_FORM,
+        assumes=assumes,
+        limit=_limit(x),
+    )
+
+
+def _limit(x: float) -> str:
+    return f"ripple on the reservoirs: x = mains frequency x load x capacitance = {x:.2f}"
+
+
+def _rated(gear: Gear, load_ohm: float, channels: int) -> tuple[tuple[float, float, float] | None, str, list[str]]:
+    """A load with the power there of one channel alone and of all of them; or why there is none; and what it assumes.
+
+    Where one channel alone has no rating, class B gives it exactly from all driven into a higher load.
+    """
+    alone = {round(point.load_ohm, 4): point.power_w for point in rated_points(gear, "alone")}
+    driven = {round(point.load_ohm, 4): point.power_w for point in rated_points(gear, "all")}
+    both = sorted((load for load in driven if load in alone), key=lambda load: abs(load / load_ohm - 1))
+    if both:
+        return (both[0], alone[both[0]], driven[both[0]]), "", []
+    for load in sorted(driven, key=lambda load: abs(load / load_ohm - 1)):
+        higher = next((high for high in driven if 1 / _SAME_LOAD < high / load / channels < _SAME_LOAD), None)
+        if higher is not None:
+            text = (
+                f"no rating of {gear.full} with one channel driven is given: an ideal class-B stage gives {channels} x"
+                f" {driven[higher]:.4g} W there, {channels} times its rating at {higher:g} ohm with all driven"
+            )
+            return (load, alone_w(driven[higher]) * channels / 2, driven[load]), "", [text]
+    if not driven:
+        return None, "no rating with all channels driven is given", []
+    need = "a rating of one channel alone, or with all driven"
+    return None, f"{need} at {channels} times the load, is needed to know how soft the supply is", []
+
+
+# ---- tone by tone ---------------------------------------------------------------------------------------------------
+
+
+def tones(together: Together, highest_hz: float = BASS_HZ) -> list[float]:
+    """The lower edge of the band, thirds of an octave above it up to 120 Hz, and the walk-test tone."""
+    low = max(together.low_hz or LOWEST_HZ, 10.0)
+    found = {hz for hz in _NOMINAL if low * 1.02 < hz <= highest_hz}
+    if low <= highest_hz:
+        found.add(low)
+    if low <= WALK_TEST_HZ <= highest_hz:
+        found.add(WALK_TEST_HZ)
+    return sorted(found)
+
+
+def worth(made: Prospect, hz: float) -> Worth | None:
+    """The closed form at one tone, with the range that its uncertainty and the tolerance of the reservoir leave."""
+    supply = made.together.supply
+    if made.method == RESISTANCE:
+        return _resistive(made, hz)
+    if made.method != CLOSED_FORM or made.supply is None or supply.farad is None or made.x is None:
+        return None
+    load = pair_ohm(made.draw)
+    middle = gain(made.supply, made.draw, hz)
+    ends = [middle]
+    points = uncertainty(made.x) or 0.0
+    for farad in {supply.farad.low, supply.farad.high} - {supply.farad.value}:
+        at_end = Rails(made.supply.open_volt, made.supply.droop_ohm, farad, made.mains_hz)
+        ends.append(gain(at_end, made.draw, hz))
+        points = max(points, uncertainty(reservoir_x(made.mains_hz, load, farad)) or 0.06)
+    in_phase, opposed = (peak_volt(made.supply, draw, hz) for draw in (made.draw.in_phase, made.draw))
+    return Worth(hz, power_w(in_phase, load), power_w(opposed, load), middle, min(ends) - points, max(ends) + points)
+
+
+def _resistive(made: Prospect, hz: float) -> Worth | None:
+    ohm, load = made.together.supply.ohm, pair_ohm(made.draw)
+    if ohm is None:
+        return None
+    value, low, high = (switch_mode_gain(load, each) for each in (ohm.value, ohm.low, ohm.high))
+    rated = [member.channel.rated_w for member in made.together.members]
+    in_phase = None if None in rated or not rated else min(watt for watt in rated if watt is not None)
+    return Worth(hz, in_phase, None if in_phase is None else in_phase * (1 + value), value, low, high)
+
+
+def worths(made: Prospect, simulate: bool = False) -> list[Worth]:
+    """Every tone of the band; with ``simulate`` held against a simulation of the rails, or taken from it.
+
+    The simulation counts where the supply is described in full: the resistance and the voltage of its rails.
+    """
+    found = [each for hz in tones(made.together) if (each := worth(made, hz)) is not None]
+    if not simulate or made.method not in (CLOSED_FORM, SIMULATION):
+        return found
+    from rigspec.figures.opposed_rails import simulated  # a check never comes here
+
+    return simulated(made, found, tones(made.together))

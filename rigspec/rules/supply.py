@@ -1,0 +1,337 @@
+"""Rules about channels that share a supply: what opposed drive would give, where it costs, and where half of it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures import Figures
+from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, Member, Together, mains_hz
+from rigspec.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.rules.halves import half_opposed
+from rigspec.rules.opposing import (
+    RESISTANCES,
+    UNMEASURED,
+    WAYS,
+    before_turns,
+    behind_turns,
+    by_switch,
+    input_edit,
+    lead_edits,
+    places,
+    turned_members,
+    without_turns,
+)
+from rigspec.rules.polarity import clashing
+from rigspec.rules.rule import Rule
+from rigspec.units import show
+
+WORTH = 0.05
+"""A gain in power from which opposed drive is proposed, where even the mild end of its range is a gain.
+
+It costs a crossed lead and the care that this takes, no gear; less than 0.2 dB is not worth that (common practice)."""
+COSTS_ABOVE = 1.2  # times the mains frequency
+
+
+def named(members: Iterable[Member]) -> str:
+    keys = [member.channel.key for member in members]
+    return f"{', '.join(keys[:-1])} and {keys[-1]}" if len(keys) > 1 else "".join(keys)
+
+
+def leads_of(members: list[Member], one: str, more: str) -> str:
+    return one if len(members) == 1 else more
+
+
+def consistent(together: Together) -> bool:
+    """Do the boxes of all these channels push the same way, so that both inversions are there, or none?"""
+    ways = {member.inverted for member in together.members}
+    return len(ways) == 1 and None not in ways
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %"
+
+
+# ---- alike bass in phase --------------------------------------------------------------------------------------------
+
+
+def opposed_drive_gains(figures: Figures) -> Iterable[Finding]:
+    """Alike bass runs in phase on one supply, and opposed drive is worth having."""
+    for together in figures.together:
+        boxes = [box for member in together.members for box in member.channel.boxes]
+        alike = together.bass_only and not (together.opposed or together.differs or together.stereo)
+        even = together.supply.sharing == "shared" and together.load_ratio <= ALIKE_LOAD
+        if alike and even and boxes and consistent(together) and not any(box.box.tapped for box in boxes):
+            yield from _in_phase(figures, together)
+
+
+def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
+    from rigspec.figures.opposed import prospect, tones, worth
+    from rigspec.solve.supply import LEAST_X
+
+    made = prospect(figures, together)
+    best = max(
+        (each for hz in tones(together, min(together.high_hz or BASS_HZ, BASS_HZ)) if (each := worth(made, hz))),
+        key=lambda each: each.gain,
+        default=None,
+    )
+    turn = to_turn(together)
+    keys, turned, leads = named(together.members), named(turn), leads_of(turn, "its lead", "their leads")
+    if best is not None and best.gain >= WORTH and best.low > 0:
+        at = show(best.hz, "frequency")
+        gained = f"{_percent(best.gain)} more power at {at}"
+        watt = (
+            f", {best.in_phase_w:.0f} W to {best.opposed_w:.0f} W a channel"
+            if best.in_phase_w and best.opposed_w
+            else ""
+        )
+        computed = (
+            f"{_percent(best.gain)} at {at}, from {_percent(best.low)} to {_percent(best.high)}: {_db(best.gain)}{watt}"
+        )
+    elif best is None and made.x is not None and made.x < LEAST_X and _deep(together, made.mains_hz):
+        gained = "more power in the deep bass, how much cannot be computed"
+        computed = f"{made.why}; {made.direction}"
+    else:
+        return
+    yield Finding(
+        "opposed-drive-gains",
+        turn[0].channel.output.span,
+        f"{keys} carry the same bass in phase on one supply; opposed they would give {gained}",
+        label=f"in phase with {together.members[0].channel.key}",
+        related=tuple(places(together)),
+        computed=computed,
+        allowed=f"less than {100 * WORTH:.0f} % left unused",
+        assumes=(*made.assumes, RESISTANCES, UNMEASURED),
+        help=f"turn the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
+        fix=opposing_fix(figures, turn),
+        subject=together.gear.full,
+    )
+
+
+def _db(share: float) -> str:
+    from rigspec.solve.supply import gain_db
+
+    return f"{gain_db(share):.2f} dB"
+
+
+def _deep(together: Together, mains: float) -> bool:
+    return together.low_hz is not None and together.low_hz <= 0.8 * mains
+
+
+def to_turn(together: Together) -> list[Member]:
+    """Half of the channels, by load: the largest first, each to the lighter side; the first channel stays as it is."""
+    sides: tuple[list[Member], list[Member]] = ([], [])
+    for member in sorted(together.members, key=lambda each: -each.siemens):
+        lighter = sum(m.siemens for m in sides[1]) < sum(m.siemens for m in sides[0])
+        sides[lighter].append(member)
+    return sides[0] if together.members[0] in sides[1] else sides[1]
+
+
+def opposing_fix(figures: Figures, turn: list[Member]) -> Fix | None:
+    """Both edits as one, for every channel that is turned: half of it would be worse than nothing."""
+    edits: list[Edit] = []
+    for member in turn:
+        own, leads = input_edit(figures, member), lead_edits(figures, member)
+        if own is None or leads is None:
+            return None
+        edits += [own, *leads]
+    return Fix(f"turn the input of {named(turn)} and cross the lead behind it", tuple(edits))
+
+
+# ---- opposed for nothing --------------------------------------------------------------------------------------------
+
+
+def opposed_drive_costs(figures: Figures) -> Iterable[Finding]:
+    """Channels are opposed where that gives nothing, or costs a little."""
+    for together in figures.together:
+        turned = turned_members(together)
+        if not turned or together.differs or not consistent(together) or any(map(by_switch, turned)):
+            continue
+        supply, (mains, assumed) = together.supply, mains_hz(figures.rig.facts)
+        low = together.low_hz
+        if supply.sharing == "separate":
+            why, computed = "each has its own supply", "separate supplies: no gain by construction"
+        elif supply.stage == "full-bridge" or (supply.regulated and supply.stage != "half-bridge"):
+            why = "its supply is regulated" if supply.regulated else "its stages are full bridges"
+            computed = f"{why}: no gain"
+        elif supply.sort == "transformer" and low is not None and low >= COSTS_ABOVE * mains:
+            why = f"all of their band lies above {show(COSTS_ABOVE * mains, 'frequency')}, where that costs a little"
+            computed = f"a band from {show(low, 'frequency')} on mains of {show(mains, 'frequency')}"
+        else:
+            continue
+        edits = without_turns(turned)
+        yield Finding(
+            "opposed-drive-costs",
+            (before_turns(turned[0]) or behind_turns(turned[0]))[0].span,
+            f"{named(together.members)} are opposed for nothing: {why}",
+            label=f"turns {turned[0].channel.key}",
+            related=tuple(places(together)),
+            computed=computed,
+            allowed=f"a shared supply that sags, and bass below {show(COSTS_ABOVE * mains, 'frequency')}",
+            assumes=tuple(text for text in (assumed, UNMEASURED) if text),
+            help=f"take both inversions of {named(turned)} out: every crossed lead is a chance to build the rig wrong",
+            fix=Fix(f"take out both inversions of {named(turned)}", tuple(edits)) if edits else None,
+            subject=together.gear.full,
+        )
+
+
+# ---- half of it -----------------------------------------------------------------------------------------------------
+
+
+def opposed_drive_half(figures: Figures) -> Iterable[Finding]:
+    """Of the two inversions of opposed drive only one is there."""
+    for together, crossed, straight in half_opposed(figures, clashing(figures)):
+        first = crossed[0]
+        fed = together.opposed
+        lacks = "its lead is not crossed" if fed else "its input is not turned"
+        turns = before_turns(first) if fed else behind_turns(first)
+        turn = turns[0] if turns else None
+        edits = [lead_edits(figures, m) if fed else _listed(input_edit(figures, m)) for m in crossed]
+        flat = [edit for each in edits if each for edit in each]
+        what = "is driven upside down" if fed else "drives a crossed lead"
+        boxes = [box.key for member in crossed for box in member.channel.boxes]
+        pushes = f"{boxes[0]} pushes" if len(boxes) == 1 else f"{boxes[0]} and {len(boxes) - 1} more push"
+        yield Finding(
+            "opposed-drive-half",
+            turn.span if turn else first.channel.output.span,
+            f"{first.channel.key} {what} but {lacks}, so {pushes} against {straight.channel.boxes[0].key}",
+            label="one of the two inversions",
+            related=(
+                *(Label(box.box.arrival.sink.span, f"{box.key} pushes inward") for box in first.channel.boxes[:1]),
+                *places(together),
+            ),
+            computed="1 inversion",
+            allowed="2: at the input and in the lead; or none",
+            help=f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)} as well, or take this one out",
+            fix=Fix(f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)}", tuple(flat))
+            if len(flat) >= len(crossed) and all(edits)
+            else None,
+            subject=first.channel.key,
+        )
+
+
+def _listed(edit: Edit | None) -> list[Edit] | None:
+    return None if edit is None else [edit]
+
+
+# ---- unlike sides ---------------------------------------------------------------------------------------------------
+
+
+def opposed_drive_uneven(figures: Figures) -> Iterable[Finding]:
+    """Opposed channels carry unlike signals or unlike loads, so that little of it is left."""
+    for together in figures.together:
+        uneven = together.differs or together.load_ratio > ALIKE_LOAD
+        if not (together.opposed and together.supply.sharing == "shared" and together.bass_only and uneven):
+            continue
+        if not consistent(together) or together.supply.stage == "full-bridge":
+            continue
+        turned = turned_members(together)
+        loads = ", ".join(f"{m.channel.key} {show(m.channel.load_ohm, 'resistance')}" for m in together.members)
+        if together.differs:
+            why, left = f"their signals are not alike: {together.differs[0]}", "nothing that can be counted on"
+        else:
+            why, left = f"their loads are not alike ({loads})", _left(figures, together)
+        yield Finding(
+            "opposed-drive-uneven",
+            turned[0].channel.output.span,
+            f"{named(together.members)} are opposed, but {why}; {left} is left of the effect",
+            label="turned against the other",
+            related=tuple(places(together)),
+            computed=f"left: {left}",
+            allowed=f"the same signal, and loads within a ratio of {ALIKE_LOAD:g}",
+            assumes=(RESISTANCES, UNMEASURED),
+            help="give both channels the same send at the same level and delay, and as many boxes each",
+            subject=together.gear.full,
+        )
+
+
+def _left(figures: Figures, together: Together) -> str:
+    """What unlike loads leave of the gain at the deepest tone, or of the climb of a half-bridge's rails."""
+    from rigspec.figures.opposed import prospect, worth
+    from rigspec.solve.supply import Draw, gain
+
+    made = prospect(figures, together)
+    found = worth(made, together.low_hz) if together.low_hz is not None else None
+    if found is None or made.supply is None or together.low_hz is None:
+        return "less"
+    half = made.draw.total_siemens / 2
+    even = gain(made.supply, Draw(half, half), together.low_hz)
+    return f"{_percent(found.gain)} more power instead of {_percent(even)} at {show(together.low_hz, 'frequency')}"
+
+
+# ---- the rules ------------------------------------------------------------------------------------------------------
+
+_STUDY = "circuit theory, and circuit simulations of a family of supplies; nothing was measured on a real amplifier"
+_SOFT = (
+    "rated 900 W at 4 ohm, 550 W at 8 ohm; rated 980 W at 4 ohm alone; stage class-ab;"
+    " supply { transformer; shared; capacitance 10 mF }"
+)
+_AMP = f"amp a is twin {{ {_SOFT} }}\n"
+_BASS = "feed f { level -8 dBu; band 35 Hz to 95 Hz }\n"
+_LEAD = "lead 4 mm2 9 m"
+_LEFT = f"f -> a.1 -> {_LEAD} -> s[1..2] linked 2.5 mm2 2 m\n"
+_PLAIN = f"f -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n"
+_OPPOSED = f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3..4] linked 2.5 mm2 2 m\n"
+_BOXES = "speaker s[1..4] is sub\n"
+_GROUP = "group subs: s[*]\n"
+RULES = (
+    Rule(
+        "opposed-drive-gains",
+        Severity.ADVICE,
+        "alike bass runs in phase on one supply, and opposed drive would give more power",
+        "in phase both channels pull on the same rail at the same instant while the other rail rests. Turn one"
+        " channel's input and cross its lead, and each half of the supply feeds one channel at every instant: the"
+        " reservoirs sag less and the output swings further, while the boxes still move together. It is most in the"
+        " deepest bass and with small reservoirs: a few percent, perhaps ten, from 40 to 50 Hz; 12 to 60 percent at"
+        " 30 to 40 Hz where mains frequency x load x capacitance is below 2.4; nothing, or a little less, above 1.2"
+        " times the mains frequency. Ten percent is 0.4 dB, less than half of what one just hears. It does not spare"
+        " the mains: the total draw is the same, and lead, fuse and breaker see no relief. It does nothing for"
+        " separate or regulated supplies, full-bridge stages, unlike signals or unlike loads",
+        "a gain of 5 % or more somewhere in the band, and more than its uncertainty (6, 4 or 2.5 points); no number"
+        " where the reservoir is unknown or too small",
+        f"{_STUDY}; the gain worth having is common practice, no source",
+        f"turn the input of one channel ({WAYS}), and cross its lead; never one without the other. A bridged pair is"
+        " opposed by nature. `rigspec supply FILE` shows the gain tone by tone",
+        _BASS + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
+        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
+        opposed_drive_gains,
+    ),
+    Rule(
+        "opposed-drive-costs",
+        Severity.ADVICE,
+        "channels are opposed where that gives nothing or costs a little",
+        "each crossed lead is a chance to build the rig wrong, and here nothing stands against it. Above about 1.2"
+        " times the mains frequency the mains refill the reservoirs faster than the tone drains them, and opposed"
+        " channels lose 1 to 9 percent; separate and regulated supplies and full-bridge stages gain nothing",
+        "opposed channels share a supply that sags, and have bass below 1.2 times the mains frequency",
+        _STUDY,
+        "take both inversions out; never one without the other",
+        "feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
+        "feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
+        opposed_drive_costs,
+    ),
+    Rule(
+        "opposed-drive-half",
+        Severity.ERROR,
+        "of the two inversions of opposed drive only one is there",
+        "the boxes of the two channels push against each other, and the bass is gone where the audience stands between"
+        " them. Opposed drive turns a channel's input and crosses its lead: the boxes move as if neither was done",
+        "both inversions, or none; where a group says how boxes push, its own rule speaks",
+        "circuit theory; equal sources of opposite polarity cancel on the line between them",
+        "add the inversion that lacks, or take the other out",
+        _BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
+        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
+        opposed_drive_half,
+    ),
+    Rule(
+        "opposed-drive-uneven",
+        Severity.WARNING,
+        "opposed channels carry unlike signals or unlike loads",
+        "what one channel leaves the other does not take: little is left of the effect, and it may turn into a loss",
+        f"the same feeds at the same level (within 3 dB), delay and band, and loads within a ratio of {ALIKE_LOAD:g}",
+        f"{_STUDY}; the limits are common practice, no source",
+        "make the two channels alike, or take both inversions out",
+        _BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3]\nspare s[4]\n",
+        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
+        opposed_drive_uneven,
+    ),
+)
