@@ -14,8 +14,9 @@ Key: TypeAlias = tuple[str, str, str, str, str]
 
 
 def key(finding: Finding) -> Key:
-    """What makes two findings the same although lines have moved."""
-    return finding.rule, finding.severity.value, finding.subject, finding.message, finding.span.path
+    """What makes two findings the same although lines have moved, or a figure in the message has changed."""
+    said = "" if finding.subject else finding.message
+    return finding.rule, finding.severity.value, finding.subject, said, finding.span.path
 
 
 def texts_with(fix: Fix) -> dict[Source, str]:
@@ -56,5 +57,6 @@ def harm(finding: Finding, before: Mapping[str, Iterable[Finding]], after: Mappi
             return "the finding would stay"
         new = next(iter(has - had), None)
         if new is not None:
-            return f"it would bring a new finding: {prose(new[3])} [{new[0]}]"
+            told = next(each for each in after[path] if key(each) == new)
+            return f"it would bring a new finding: {prose(told.message)} [{told.rule}]"
     return ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures import ChannelFigures, Figures, line_volt
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.finding import Finding, Severity
 from rigspec.rig import Measure
@@ -76,7 +76,7 @@ def input_overdriven(figures: Figures) -> Iterable[Finding]:
 def amp_clips(figures: Figures) -> Iterable[Finding]:
     """The feed's peaks ask an amplifier for more than its rated output."""
     wanted = _clipping(figures, lambda stage: stage.point.end == "output" and stage.point.gear.word == "amp")
-    told = (each for each in wanted if not _box_over(figures.channels[each[1].key]))
+    told = (each for each in wanted if not _told_otherwise(figures.channels[each[1].key]))
     for found in each_row(told):
         _, stage, over_db = found[0]
         channel = figures.channels[stage.key]
@@ -144,8 +144,11 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
     )
 
 
-def _box_over(channel: ChannelFigures) -> bool:
-    """Does a box on this channel get more than it stands at the feed's levels? Then that is the finding."""
+def _told_otherwise(channel: ChannelFigures) -> bool:
+    """Does a box here get more than it stands at the feed's levels, or not suit its line? Then that is the finding."""
+    lined = line_volt(channel.gear) is not None
+    if any(box.box.tapped != lined for box in channel.boxes):
+        return True
     for box in channel.boxes:
         mean, peak = box.continuous, box.peak
         most_w = peak.value if peak else PEAK_OVER_CONTINUOUS * mean.value if mean else None

@@ -12,7 +12,7 @@ from rigspec.units import show
 
 
 def sides_exchanged(figures: Figures) -> Iterable[Finding]:
-    """The boxes that play the left feed of a pair alone stand to the right of those that play the right one alone."""
+    """Of one kind the boxes that play the left feed of a pair alone stand to the right of those that play the other."""
     playing: dict[str, list[tuple[BoxFigures, float]]] = {}
     for box in figures.boxes.values():
         across = _across(box.box.gear)
@@ -21,7 +21,11 @@ def sides_exchanged(figures: Figures) -> Iterable[Finding]:
     for roster in figures.rig.rosters_of("stereo"):
         if len(roster.parts) == 2:
             left, right = (playing.get(part.name, []) for part in roster.parts)
-            yield from _exchanged(roster, _alone(left, right), _alone(right, left))
+            sides = _by_kind(_alone(left, right)), _by_kind(_alone(right, left))
+            pairs = [(own, sides[1][kind]) for kind, own in sides[0].items() if kind in sides[1]]
+            turned = next((pair for pair in pairs if _middle(pair[0]) > _middle(pair[1])), None)
+            if turned is not None:
+                yield _exchanged(roster, *turned)
 
 
 def _across(gear: Gear) -> float | None:
@@ -38,17 +42,23 @@ def _alone(
     return [(box, across) for box, across in these if box.key not in both]
 
 
-def _exchanged(
-    roster: Roster, left: list[tuple[BoxFigures, float]], right: list[tuple[BoxFigures, float]]
-) -> Iterable[Finding]:
-    if not left or not right:
-        return
-    middles = [sum(across for _, across in side) / len(side) for side in (left, right)]
-    if middles[0] <= middles[1]:
-        return
+def _by_kind(boxes: list[tuple[BoxFigures, float]]) -> dict[tuple[int, str], list[tuple[BoxFigures, float]]]:
+    """Boxes by kind and way: one that stands alone somewhere, as a fill does, has none to be held against."""
+    found: dict[tuple[int, str], list[tuple[BoxFigures, float]]] = {}
+    for box, across in boxes:
+        found.setdefault((id(box.box.gear.kind), box.box.way), []).append((box, across))
+    return found
+
+
+def _middle(boxes: list[tuple[BoxFigures, float]]) -> float:
+    return sum(across for _, across in boxes) / len(boxes)
+
+
+def _exchanged(roster: Roster, left: list[tuple[BoxFigures, float]], right: list[tuple[BoxFigures, float]]) -> Finding:
+    middles = [_middle(side) for side in (left, right)]
     names = [part.name for part in roster.parts]
     apart = show(middles[0] - middles[1], "length")
-    yield Finding(
+    return Finding(
         "sides-exchanged",
         roster.span,
         f"the boxes of {names[0]} stand to the right of those of {names[1]}, by {apart} on the whole",
