@@ -11,6 +11,7 @@ from rigspec.finding import Label
 from rigspec.rig import Gear
 from rigspec.rules.certainty import MOST_TRIED, Dominant, dominant
 from rigspec.solve.ampacity import least_size
+from rigspec.source import Span
 from rigspec.units import show
 
 LOCAL = "local code and licensed practice come first"
@@ -81,8 +82,8 @@ def breaker_text(gear: Gear) -> str:
 def decides(mains: MainsFigures, figure: Callable[[Solved], float]) -> Dominant:
     """Which inexact figure moves a figure of the mains most; the supply's own tolerance where nothing else does."""
 
-    def move(end: int, span: object) -> float:
-        return figure(solved(mains.plan, Ends(end, span)))  # type: ignore[arg-type]
+    def move(end: int, span: Span) -> float:
+        return figure(solved(mains.plan, Ends(end, span)))
 
     measures = inexact(mains.plan)[:MOST_TRIED]
     found = dominant((each, abs(move(1, each.span) - move(-1, each.span))) for each in measures)
