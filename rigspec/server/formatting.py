@@ -23,7 +23,10 @@ def format_edits(source: Source, load: Load, start: int = 0, end: int | None = N
         return []
     if "\r\n" in source.text:  # how lines end is the editor's affair
         text = text.replace("\n", "\r\n")
+    start = source.text.rfind("\n", 0, start) + 1  # whole lines
     last = len(source.text) if end is None else end
+    line_end = source.text.find("\n", last)
+    last = len(source.text) if line_end < 0 else line_end
     edits = [edit for edit in _line_edits(source, text) if edit.span.start <= last and edit.span.end >= start]
     now = applied(source, edits)
     if not edits or now is None or not _same(source, Source(source.path, now), load):

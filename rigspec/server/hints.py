@@ -140,13 +140,13 @@ def _promises(sight: Sight, start: int, end: int) -> Iterator[Hint]:
         worst = nearest([float(value) for value in values])
         room = worst - each.value.value if nearest is min else each.value.value - worst
         kind = each.value.kind
-        sign = "met with" if room >= 0 else "missed by"
         room_kind = "gain" if kind in ("level", "sound level", "gain") else kind
-        room_text = _percent(room) if kind == "ratio" else show(abs(room), room_kind)
+        room_text = show(abs(room), room_kind)
+        judged = f"met, {room_text} to spare" if room >= 0 else f"missed by {room_text}"
         yield Hint(
             MARGIN,
             node.span.end,
-            f"{show(worst, kind)}" if node.comparison == "=" else f"{show(worst, kind)}, {sign} {room_text}",
+            show(worst, kind) if node.comparison == "=" else f"{show(worst, kind)}, {judged}",
             f"{node.figure}: computed {show(worst, kind)}, promised {each.value.text}",
         )
 

@@ -118,9 +118,7 @@ class Session:
         return lsp.TextDocumentIdentifier(uri), self.position(self.texts[uri], offset)
 
 
-def session(
-    folder: Path, body: Body, *encodings: str, options: object = None, relies_on_related: bool = True
-) -> None:
+def session(folder: Path, body: Body, *encodings: str, options: object = None, relies_on_related: bool = True) -> None:
     """Run a session against a server process; fails where it takes too long, or the server complains."""
     asyncio.run(asyncio.wait_for(_run(folder, body, encodings, options), TIMEOUT_S))
 

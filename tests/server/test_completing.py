@@ -1,0 +1,133 @@
+"""What can be written at the cursor: a text with a cursor, what must be proposed there, and what must not."""
+
+from __future__ import annotations
+
+import pytest
+from conftest import RIG, Look
+
+from rigspec.server.completing import completions
+from rigspec.server.signature import signature
+
+EXTRA = """\
+processor xo is cross-24
+speaker top is two-way
+feed desk { level 4 dBu }
+mains house { supply 230 V }
+group subs: sub[*]
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "has", "lacks"),
+    [
+        ("\u2038", ["amp", "speaker", "expect", "each", "send", "bass"], ["ohm", "twin-900"]),
+        ("am\u2038", ["amp"], ["ohm"]),
+        ("amp tops is \u2038", ["twin-900"], ["reflex-18", "thick-pair", "bass"]),
+        ("speaker x is re\u2038", ["reflex-18", "two-way"], ["twin-900"]),
+        ("processor p is \u2038", ["cross-24"], ["twin-900"]),
+        ("amp tops \u2038", ["is"], ["ohm", "twin-900"]),
+        ("mains pa from \u2038", ["house"], ["bass", "send"]),
+        (
+            "send -> \u2038",
+            ["bass", "xo", "lead", "invert", "pad", "delay", "series", "parallel"],
+            ["twin-900", "expect"],
+        ),
+        ("send -> bass.\u2038", ["1", "2", "1+2"], ["3", "bass"]),
+        ("send -> xo.\u2038", ["a", "b", "1", "4"], ["c", "5"]),
+        ("bass.2 -> top.\u2038", ["low", "high"], ["1"]),
+        ("bass.2 -> sub[\u2038", ["*", "1..2", "1", "2"], ["3"]),
+        ("bass.2 -> lead \u2038", ["thick-pair"], ["twin-900", "sub"]),
+        ("bass.2 -> lead 2.5 \u2038", ["mm2", "AWG", "m", "ft"], ["ohm", "dB"]),
+        ("bass.2 -> lead 2.5 m\u2038", ["mm2", "m", "mm"], ["ohm"]),
+        ("send -> pad 6 \u2038", ["dB"], ["dBu", "m"]),
+        ("send -> delay 3 \u2038", ["ms", "m"], ["dB"]),
+        ("bass { \u2038", ["attenuator", "bridge", "gain"], ["at", "tap", "bass"]),
+        ("bass.2 { \u2038", ["attenuator", "muted"], ["bridge"]),
+        ("bass { attenuator -3 dB; \u2038", ["gain", "high-pass"], ["dB"]),
+        ("bass { attenuator -3 \u2038", ["dB"], ["dBu", "m"]),
+        ("xo.1 { high-pass 95 Hz 24 dB/octave \u2038", ["linkwitz-riley", "butterworth"], ["bass"]),
+        ("xo.1 { low-pass 95 \u2038", ["Hz", "kHz", "dB/octave"], ["m"]),
+        ("xo.1 { from \u2038", ["a", "b"], ["bass"]),
+        ("stock \u2038", ["amp", "speaker", "lead", "processor", "panel"], ["feed", "bass"]),
+        ("stock speaker x { low { \u2038", ["impedance", "sensitivity"], ["taps", "owned"]),
+        ('rig "x" { limits { \u2038', ["lead-loss", "spread", "headroom"], ["air"]),
+        ("place p { hears \u2038", ["send", "desk", "subs"], []),
+        ("expect \u2038", ["load", "loss", "polarity", "headroom"], ["bass", "amp"]),
+        ("expect load \u2038", ["of"], ["load", "bass"]),
+        ("expect load of \u2038", ["bass", "sub", "subs"], ["twin-900", "load"]),
+        ("expect load of bass.1 >= 4 \u2038", ["ohm", "mohm"], ["dB", "m"]),
+        ("expect polarity of sub[1] = \u2038", ["normal", "inverted"], ["bass"]),
+        ("measured \u2038", ["resistance", "load"], ["bass"]),
+        ("allow \u2038", ["lead-loss-high", "load-too-low"], ["syntax", "name-unknown", "bass"]),
+        ("allow lead-loss-high \u2038", ["on"], ["load-too-low"]),
+        ("allow lead-loss-high on \u2038", ["sub", "bass"], ["load-too-low"]),
+        ("allow lead-loss-high on bass.1 \u2038", ["because"], ["bass"]),
+        ("stereo main: \u2038", ["send", "desk"], ["bass", "sub"]),
+        ("group g: sub[1], \u2038", ["sub", "top", "against"], ["bass", "send"]),
+        ("spare \u2038", ["bass", "xo", "sub"], ["twin-900"]),
+        ("bass.1 -> lead 2.5 mm2 3 m -> \u2038", ["sub", "top"], ["mm2"]),
+        ("# bass \u2038", [], ["bass", "amp"]),
+        ('rig "ba\u2038', [], ["bass", "house.rig"]),
+    ],
+)
+def test_what_is_proposed(look: Look, line: str, has: list[str], lacks: list[str]) -> None:
+    sight, offset = look(RIG + EXTRA + line + "\nfeed below { level 4 dBu }\n")
+    labels = [each.label for each in completions(sight, offset, ["house.rig"])]
+    assert [word for word in has if word not in labels] == []
+    assert [word for word in lacks if word in labels] == []
+
+
+def test_the_paths_of_files_are_proposed_behind_use(look: Look, desk: object) -> None:
+    sight, offset = look('use "ho\u2038"\n')
+    (only,) = completions(sight, offset, ["house.rig"])
+    assert (only.label, only.start) == ("house.rig", 5)
+
+
+@pytest.mark.parametrize(
+    ("line", "first"),
+    [("send -> \u2038", "xo"), ("bass.2 -> \u2038", "sub"), ("xo.1 -> \u2038", "bass"), ("house -> \u2038", "bass")],
+)
+def test_what_usually_comes_next_on_a_path_comes_first(look: Look, line: str, first: str) -> None:
+    sight, offset = look(RIG + EXTRA + line + "\n")
+    assert completions(sight, offset)[0].label == first
+
+
+def test_what_is_typed_already_is_replaced(look: Look) -> None:
+    sight, offset = look(RIG + "amp tops is twin-\u2038")
+    (only,) = [each for each in completions(sight, offset) if each.label == "twin-900"]
+    assert sight.source.text[only.start : offset] == "twin-"
+
+
+def test_a_name_from_a_statement_below_is_known_although_this_one_is_not_finished(look: Look) -> None:
+    sight, offset = look("send -> \u2038\n" + RIG)
+    assert "bass" in [each.label for each in completions(sight, offset)]
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "active"),
+    [
+        ("bass { attenuator \u2038", "attenuator GAIN", "GAIN"),
+        ("xo.1 { high-pass \u2038", "high-pass FREQUENCY [butterworth|linkwitz-riley|bessel] [SLOPE]", "FREQUENCY"),
+        ("stock amp x { rated 900 W \u2038", None, None),
+        ("stock speaker x { rated \u2038", "rated POWER continuous|peak, ...", "POWER"),
+        ("stock speaker x { rated 600 W \u2038", "rated POWER continuous|peak, ...", "continuous|peak"),
+        ("send -> lead \u2038", "lead SIZE|KIND LENGTH", "SIZE|KIND"),
+        ("send -> lead 2.5 mm2 \u2038", "lead SIZE|KIND LENGTH", "LENGTH"),
+        ("expect \u2038", "expect load of bass.1 >= 4 ohm", ""),
+    ],
+)
+def test_the_help_while_a_setting_is_written(look: Look, line: str, label: str | None, active: str | None) -> None:
+    sight, offset = look(RIG + EXTRA + line + "\n")
+    found = signature(sight, offset)
+    assert found is not None
+    if label is None:
+        assert found.label.startswith("rated POWER")
+        return
+    assert found.label == label
+    assert (found.parts[found.active] if found.active >= 0 else "") == active
+
+
+@pytest.mark.parametrize("line", ["\u2038", "# x \u2038", "send \u2038", "bass { nonsense \u2038"])
+def test_no_help_where_there_is_nothing_to_help_with(look: Look, line: str) -> None:
+    sight, offset = look(RIG + EXTRA + line + "\n")
+    assert signature(sight, offset) is None
