@@ -10,6 +10,7 @@ from rigspec.figures.spectrum import BEYOND, BoxSpectrum, Extreme
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Facts, one
 from rigspec.rules.places import declared, kind_of
+from rigspec.rules.pushing import by_name
 from rigspec.rules.rule import Rule
 from rigspec.solve.impedance import STEPS_PER_OCTAVE, grid_hz
 from rigspec.source import Span
@@ -156,9 +157,10 @@ def driver_incomplete(figures: Figures) -> Iterable[Finding]:
 
 
 def _drivers(figures: Figures) -> Iterator[tuple[BoxFigures, str, Facts, Span]]:
-    """The first loudspeaker of each driver that is described, with the settings of that driver."""
+    """The first loudspeaker by name of each driver that is described, with the settings of that driver."""
     seen: set[Span] = set()
-    for box in figures.boxes.values():
+    described = [box for box in figures.boxes.values() if "driver" in facts_of(box.box)]
+    for box in by_name(described):
         given = facts_of(box.box).get("driver")
         if given is not None and given.inner is not None and given.span not in seen and not box.box.tapped:
             seen.add(given.span)
