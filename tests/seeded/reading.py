@@ -87,6 +87,9 @@ KNOWN_WORDS = frozenset(
 ALIGNMENTS = {"butterworth", "linkwitz-riley", "bessel"}
 PROMISED: Mapping[str, str] = {
     "load": "ohm",
+    "least-load": "ohm",
+    "current": "ampere",
+    "drop": "percent",
     "loss": "gain",
     "level": "level sound level",
     "resistance": "ohm",
