@@ -114,6 +114,8 @@ BOXES = (
     ("twelve-two", "double-18 column-4 hang-16 ceiling-6"),
     ("fifteen-two", "double-18 hang-16 compact-8 horn-30"),
     ("reflex-18", "double-18 deep-18 compact-8 horn-30"),
+    ("pier-top", "double-18 column-4 hang-16 ceiling-6"),
+    ("pier-bass", "double-18 deep-18 compact-8 horn-30"),
     ("deep-18", "double-18 reflex-18 column-4"),
     ("double-18", "reflex-18 column-4 hang-16"),
     ("hang-two", "hang-16 twelve-two"),
