@@ -156,6 +156,10 @@ async def _run(folder: Path, body: Body, encodings: tuple[str, ...], options: ob
         await body(here)
         await client.shutdown_async(None)
         client.exit(None)
+    except BaseException:
+        if client._server is not None:  # it would be waited for, and nobody has told it to go
+            client._server.kill()
+        raise
     finally:
         await client.stop()
     assert logged == []
