@@ -8,6 +8,7 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Gear, Kind, Measure, Roster, members
 from rigspec.rules.rule import Rule
+from rigspec.trace import Arrival
 from rigspec.units import show
 
 
@@ -25,7 +26,7 @@ def sides_exchanged(figures: Figures) -> Iterable[Finding]:
             pairs = [(own, sides[1][kind]) for kind, own in sides[0].items() if kind in sides[1]]
             turned = next((pair for pair in pairs if _middle(pair[0]) > _middle(pair[1])), None)
             if turned is not None:
-                yield _exchanged(roster, *turned)
+                yield _exchanged(figures, roster, *turned)
 
 
 def _across(gear: Gear) -> float | None:
@@ -54,7 +55,18 @@ def _middle(boxes: list[tuple[BoxFigures, float]]) -> float:
     return sum(across for _, across in boxes) / len(boxes)
 
 
-def _exchanged(roster: Roster, left: list[tuple[BoxFigures, float]], right: list[tuple[BoxFigures, float]]) -> Finding:
+def _goes(figures: Figures, feed: str) -> tuple[Arrival, ...]:
+    """The first inputs that a feed goes to."""
+    run = figures.trace.runs.get(feed)
+    return run.arrivals[:2] if run else ()
+
+
+def _exchanged(
+    figures: Figures,
+    roster: Roster,
+    left: list[tuple[BoxFigures, float]],
+    right: list[tuple[BoxFigures, float]],
+) -> Finding:
     middles = [_middle(side) for side in (left, right)]
     names = [part.name for part in roster.parts]
     apart = show(middles[0] - middles[1], "length")
@@ -63,10 +75,18 @@ def _exchanged(roster: Roster, left: list[tuple[BoxFigures, float]], right: list
         roster.span,
         f"the boxes of {names[0]} stand to the right of those of {names[1]}, by {apart} on the whole",
         label=f"{names[0]} is the left of {roster.name}",
-        related=tuple(
-            Label(box.box.gear.span, f"{box.key} plays {name} and stands at {show(across, 'length')} across")
-            for side, name in ((left, names[0]), (right, names[1]))
-            for box, across in side[:2]
+        related=(
+            *(
+                Label(box.box.gear.span, f"{box.key} plays {name} and stands at {show(across, 'length')} across")
+                for side, name in ((left, names[0]), (right, names[1]))
+                for box, across in side[:2]
+            ),
+            *(
+                Label(box.box.arrival.sink.span, f"{box.key} hangs here and plays {name}")
+                for side, name in ((left, names[0]), (right, names[1]))
+                for box, _ in side[:1]
+            ),
+            *(Label(arrival.sink.span, f"{name} goes in here") for name in names for arrival in _goes(figures, name)),
         ),
         computed=f"{names[0]} at {show(middles[0], 'length')} across, {names[1]} at {show(middles[1], 'length')}",
         allowed="the first feed of a pair to the left, where `at` has the smaller figure across",

@@ -11,6 +11,7 @@ from rigspec.parse.reader import parse
 from rigspec.source import Source
 
 from .circuit import Circuit
+from .criteria import WITHOUT_CRITERION
 from .measuring import Sample, Table, measure, samples
 from .reading import read
 from .showing import markdown, percent
@@ -108,6 +109,7 @@ def test_mistakes_that_matter_are_found_at_their_line(table: Table, capsys: pyte
 
 
 def test_harmless_edits_raise_no_alarm(table: Table) -> None:
-    alarmed = [(each.sample, each.line, each.mutant.operator, each.new[0].rule) for each in table.alarmed]
+    told = [each for each in table.alarmed if not {finding.rule for finding in each.new} & WITHOUT_CRITERION]
+    alarmed = [(each.sample, each.line, each.mutant.operator, each.new[0].rule) for each in told]
     assert table.total.harmless >= 100
     assert len(alarmed) <= (1 - LEAST_SHARE) * table.total.harmless, alarmed
