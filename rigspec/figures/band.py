@@ -70,15 +70,11 @@ def part_edge_hz(part: Part, high_pass: bool, down_db: float = EDGE_DB) -> float
     """Where one feed's band ends: at its filters' edge or where its own band does, whichever is further in."""
     side = tuple(each for each in part.filters if each.high_pass == high_pass)
     made = made_of(side)
-    corner = part.low_hz if high_pass else part.high_hz
-    if made is None or corner is None:
-        return None
-    filtered = edge_hz(made, high_pass, down_db)
-    if filtered is None:
-        return corner
-    if corner in [each.corner.value for each in side]:
-        return filtered
-    return max(corner, filtered) if high_pass else min(corner, filtered)
+    own = part.own_low_hz if high_pass else part.own_high_hz
+    filtered = None if made is None else edge_hz(made, high_pass, down_db)
+    if made is None or own is None or filtered is None:
+        return None if made is None else own or filtered
+    return max(own, filtered) if high_pass else min(own, filtered)
 
 
 def made_of(passed: Iterable[Passed]) -> tuple[Filter, ...] | None:

@@ -43,6 +43,8 @@ class Part(Value):
     held_peak_db: float = 0.0
     cap: Cap | None = None
     filters: tuple[Passed, ...] = ()  # in the order of the signal
+    own_low_hz: float | None = None  # the feed's own band, which has no slope
+    own_high_hz: float | None = None
 
     @property
     def inverted(self) -> bool:

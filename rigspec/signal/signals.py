@@ -141,7 +141,7 @@ class Signals:
                 band = gear.measure("band", "frequency")
                 turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
                 low, high = (band.low, band.high) if band else (None, None)
-                return (Part(gear.full, turns, 0.0, 0.0, low, high),)
+                return (Part(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high),)
             case "mix":
                 return self._mix(gear)
             case "split":
