@@ -159,4 +159,37 @@ Kinds of hints are turned off by the editor's settings (also as initialization o
     most=0,
 )
 
-COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, EXPLAIN, SERVE)}
+SUPPLY = Command(
+    name="supply",
+    summary="show what opposed drive is worth to channels that share a supply",
+    words="FILE [AMP ...]",
+    about="""\
+For each amplifier whose stock says what its supply is like: power per channel in phase and
+opposed, from the lower edge of the band in thirds of an octave to 120 Hz and at the walk-test
+tone, with the gain, its range and what it is to a listener; which computation was used; and
+for half-bridge stages how far the resting rail climbs. An AMP asks for that amplifier alone.
+`rigspec explain opposed-drive-gains` says what it is about.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no such amplifier.""",
+    examples=(
+        "rigspec supply hall.rig",
+        "rigspec supply hall.rig bass --curve bass.svg",
+        "rigspec supply hall.rig --as csv > supply.csv",
+    ),
+    options=(
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets, svg for the curves alone",
+            "FORM",
+            ("people", "json", "csv", "svg"),
+            "people",
+        ),
+        Option(("--curve",), "write the curves to this file too, as SVG", "FILE.svg"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.supply_command",
+    least=1,
+)
+
+COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, EXPLAIN, SERVE)}

@@ -45,7 +45,7 @@ class Worth(Value):
     """One tone: power per channel in phase and opposed, and the gain as a share, from ``low`` to ``high``.
 
     ``simulated`` is the gain by the other computation where both were made: the simulation beside the closed form, or
-    the closed form beside the simulation.
+    the closed form beside the simulation. ``simulation``: it is the simulation that counts here.
     """
 
     hz: float
@@ -55,6 +55,7 @@ class Worth(Value):
     low: float
     high: float
     other: float | None = None
+    simulation: bool = False
 
 
 @frozen(eq=False, repr=False)
@@ -98,11 +99,17 @@ def prospect(ground: Ground, together: Together) -> Prospect:
     """Find out how the gain can be computed, or why it cannot."""
     hz, assumed = mains_hz(ground.rig.facts)
     made = Prospect(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
+    if together.stereo:
+        made = evolve(made, assumes=(*made.assumes, "the bass of a stereo pair is taken as alike on both sides"))
+    if not together.supply.stage:
+        made = evolve(made, assumes=(*made.assumes, "its output stages are not given and are taken as class AB"))
     nothing, unknown = _stage_says(together.supply)
     if nothing:
         return evolve(made, why=nothing, none=True, direction="no gain")
     if unknown:
-        return evolve(made, why=unknown, direction=_way(hz, together))
+        climbs = together.supply.stage == "half-bridge"
+        way = "opposed on equal loads, its rails do not climb" if climbs else _way(hz, together)
+        return evolve(made, why=unknown, direction=way)
     if together.supply.sort == "switch-mode":
         return _switch_mode(made)
     if together.supply.sort != "transformer":

@@ -47,6 +47,7 @@ def _counted(made: Prospect, hz: float, closed: float | None) -> Worth:
         min(gains) - SIMULATED_POINTS,
         max(gains) + SIMULATED_POINTS,
         closed,
+        simulation=True,
     )
 
 

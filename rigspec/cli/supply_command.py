@@ -1,0 +1,89 @@
+"""``rigspec supply``: what opposed drive is worth to channels that share a supply, and how far rails climb."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from rigspec.check import Report
+from rigspec.cli import terminal
+from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.command import nearest
+from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.finding import Severity
+from rigspec.show.cells import visible
+from rigspec.texts.files import Unreadable
+from rigspec.texts.library import Library
+
+if TYPE_CHECKING:
+    from rigspec.figures.supplies import AmpSupply
+
+CSV, JSON, SVG = "csv", "json", "svg"
+
+
+def run(words: tuple[str, ...], options: dict[str, str]) -> int:
+    """Show the supplies of one rig; the exit code."""
+    refuse_stray_name(words, options)
+    form, path = options["--as"], words[0]
+    library = Library()
+    source = library.open(path, options["--name"])
+    if isinstance(source, Unreadable):
+        report_trouble([about_file(source)], JSON if form == JSON else PEOPLE, options["--colour"])
+        return 2
+    report = check_one(library, source).report
+    amps = _chosen(report, words[1:])
+    _write(report, amps, form)
+    if options["--curve"]:
+        _draw(report, amps, options["--curve"])
+    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
+    if not errors:
+        return 0
+    count = "an error" if errors == 1 else f"{errors} errors"
+    shown = visible(source.path)
+    terminal.tell(f"{shown} has {count}, so figures may be missing or wrong; see `rigspec check {shown}`\n")
+    return 1
+
+
+def _chosen(report: Report, names: tuple[str, ...]) -> list[AmpSupply]:
+    show = import_module("rigspec.show.supply")
+    try:
+        found: list[AmpSupply] = show.chosen(report, names)
+    except KeyError as unknown:
+        name = str(unknown.args[0])
+        known = [amp.gear.full for amp in show.chosen(report, ())]
+        help = f"{nearest(name, known)}{'it is said of ' + ', '.join(known) if known else 'none says it in its stock'}"
+        raise UsageError(name, f"no amplifier {name} drives something and says what its supply is like", help) from None
+    return found
+
+
+def _write(report: Report, amps: list[AmpSupply], form: str) -> None:
+    show = import_module("rigspec.show.supply")
+    if form == PEOPLE:
+        terminal.say(show.supply_text(report, amps))
+    elif form == JSON:
+        terminal.hand_over(show.supply_json(report, amps))
+    elif form == CSV:
+        terminal.hand_over(show.supply_csv(amps))
+    else:
+        terminal.hand_over(_svg(report, amps))
+
+
+def _svg(report: Report, amps: list[AmpSupply]) -> str:
+    text: str = import_module("rigspec.show.supply_svg").supply_svg(
+        report.figures.rig.title or report.source.path, amps
+    )
+    return text
+
+
+def _draw(report: Report, amps: list[AmpSupply], path: str) -> None:
+    """Write the curves to a file; a rig or a stock is never overwritten."""
+    if not path.lower().endswith(".svg"):
+        raise UsageError(
+            path, "the curves are written as SVG", f"for example --curve {path.rpartition('.')[0] or path}.svg"
+        )
+    try:
+        with open(path, "w", encoding="utf-8", newline="\n") as file:
+            file.write(_svg(report, amps))
+    except OSError as error:
+        raise CannotRunError(f"{visible(path)} cannot be written: {(error.strerror or str(error)).lower()}") from error

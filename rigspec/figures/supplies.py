@@ -1,0 +1,130 @@
+"""Everything that is known of the supplies of a rig's amplifiers; made when somebody asks for it, never for a check."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from rigspec.figures.opposed import CLOSED_FORM, Prospect, Worth, prospect, worth, worths
+from rigspec.figures.pumped import Pump, pumps
+from rigspec.figures.supply import SupplyFacts, Together, supply_facts
+from rigspec.figures.values import ChannelFigures
+from rigspec.figures.whole import Figures
+from rigspec.rig import Gear
+from rigspec.value import Value
+
+_FINE = 2 ** (1 / 12)
+
+
+@frozen(eq=False, repr=False)
+class Pair(Value):
+    """Channels that share bass and a supply: what opposed drive gives them, at each tone.
+
+    ``curve`` has the same by the closed form at tones a twelfth of an octave apart, for drawing.
+    """
+
+    prospect: Prospect
+    worths: tuple[Worth, ...]
+    curve: tuple[Worth, ...]
+
+    @property
+    def together(self) -> Together:
+        return self.prospect.together
+
+    @property
+    def best(self) -> Worth | None:
+        """The tone at which opposed drive gives most."""
+        return max(self.worths, key=lambda each: each.gain, default=None)
+
+
+@frozen(eq=False, repr=False)
+class AmpSupply(Value):
+    """The supply of one amplifier, with the channels that draw on it.
+
+    ``why`` says why no two of its channels are compared, where there are none. ``bridged`` are its bridged pairs, whose
+    halves are opposed by nature.
+    """
+
+    gear: Gear
+    supply: SupplyFacts
+    channels: tuple[ChannelFigures, ...]
+    bridged: tuple[ChannelFigures, ...]
+    pairs: tuple[Pair, ...]
+    pumps: tuple[Pump, ...]
+    why: str
+
+
+def supplies(figures: Figures) -> list[AmpSupply]:
+    """Every amplifier of which the stock says something of the supply and that drives something; in rig order."""
+    of_gear: dict[str, list[ChannelFigures]] = {}
+    for channel in figures.channels.values():
+        of_gear.setdefault(channel.gear.full, []).append(channel)
+    known: dict[object, tuple[Worth, ...]] = {}
+    pairs: dict[str, list[Pair]] = {}
+    for together in figures.together:
+        pairs.setdefault(together.gear.full, []).append(_pair(figures, together, known))
+    climbing: dict[str, list[Pump]] = {}
+    for pump in pumps(figures, figures.together):
+        climbing.setdefault(pump.gear.full, []).append(pump)
+    found = []
+    for name, channels in of_gear.items():
+        supply = supply_facts(channels[0].gear)
+        if supply is None:
+            continue
+        bridged = [channel for channel in channels if "+" in channel.output.port]
+        here = pairs.get(name, [])
+        why = "" if here else _why(supply, channels, bridged)
+        found.append(
+            AmpSupply(
+                channels[0].gear,
+                supply,
+                tuple(channels),
+                tuple(bridged),
+                tuple(here),
+                tuple(climbing.get(name, ())),
+                why,
+            )
+        )
+    return found
+
+
+def _pair(figures: Figures, together: Together, known: dict[object, tuple[Worth, ...]]) -> Pair:
+    """Amplifiers that are alike in all that counts are worked out once."""
+    made = prospect(figures, together)
+    supply = together.supply
+    measures = (supply.farad, supply.ohm, supply.rail)
+    given = [None if each is None else (each.value, each.low, each.high) for each in measures]
+    loads = (together.normal_siemens, together.turned_siemens)
+    band = (together.low_hz, together.high_hz)
+    alike = (*given, loads, band, made.rated, made.mains_hz, made.method, together.supplied)
+    if alike not in known:
+        known[alike] = tuple(worths(made, simulate=True))
+    found = known[alike]
+    return Pair(made, found, _curve(made, found))
+
+
+def _curve(made: Prospect, found: Sequence[Worth]) -> tuple[Worth, ...]:
+    """Between the first and the last tone in small steps; the tones themselves where the closed form has no say."""
+    if len(found) < 2 or made.method != CLOSED_FORM or found[0].simulation:
+        return tuple(found)
+    hz, points = found[0].hz, []
+    while hz < found[-1].hz:
+        each = worth(made, hz)
+        points += [] if each is None else [each]
+        hz *= _FINE
+    return (*points, found[-1])
+
+
+def _why(supply: SupplyFacts, channels: Sequence[ChannelFigures], bridged: Sequence[ChannelFigures]) -> str:
+    """Why no two channels of an amplifier are compared."""
+    if bridged and len(bridged) == len(channels):
+        return "the two halves of a bridged pair are opposed by nature: each rail feeds one of them at every instant"
+    if not supply.sharing:
+        return "it is not said whether its channels share a supply (`shared`) or have separate ones"
+    if not any(channel.parts for channel in channels):
+        return "no signal reaches it"
+    single = [channel for channel in channels if channel.parts and channel not in bridged]
+    if len(single) < 2:
+        return "no more than one of its channels is driven"
+    return "no two of its channels on one supply carry the same bass"
