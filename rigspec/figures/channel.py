@@ -217,12 +217,8 @@ def _box(
     source_ohm: float | None,
 ) -> BoxFigures:
     share = solved.typical.box_volt[box.key]
-    networks = (solved.typical, solved.best, solved.worst)
-    bare = [1.0] * 3 if solved.ideal is None else [each.box_volt[box.key] for each in solved.ideal]
-    losses = [
-        max(ratio_to_gain(without / here.box_volt[box.key]), 0.0) if here.box_volt[box.key] > 0 else 0.0
-        for here, without in zip(networks, bare, strict=True)
-    ]
+    losses = _losses(box, solved)
+    least_power, most_power = _power_ends(box, solved)
     assert box.impedance_ohm is not None
     rated_w, nominal_w, peak_w, nominal_wanted_w, peak_wanted_w = (
         None if volt is None else (volt * share) ** 2 / box.impedance_ohm for volt in volts
@@ -233,6 +229,8 @@ def _box(
         box=box,
         channel=run.output.key,
         share_volt=share,
+        least_power=least_power,
+        most_power=most_power,
         loss_db=losses[0],
         loss_low_db=losses[1],
         loss_high_db=losses[2],
@@ -247,6 +245,26 @@ def _box(
         continuous=continuous,
         peak=peak,
     )
+
+
+def _losses(box: Box, solved: _Networks) -> list[float]:
+    """What the leads cost a loudspeaker in dB: typically, at the least and at the most."""
+    networks = (solved.typical, solved.best, solved.worst)
+    bare = [1.0] * 3 if solved.ideal is None else [each.box_volt[box.key] for each in solved.ideal]
+    return [
+        max(ratio_to_gain(without / here.box_volt[box.key]), 0.0) if here.box_volt[box.key] > 0 else 0.0
+        for here, without in zip(networks, bare, strict=True)
+    ]
+
+
+def _power_ends(box: Box, solved: _Networks) -> tuple[float, float]:
+    """The least and the most power for a given voltage at the amplifier, over the typical one."""
+    usual = solved.typical.box_volt[box.key] ** 2 / box.ohm()
+    if solved.low is solved.typical or usual <= 0:
+        return 1.0, 1.0
+    ends = ((solved.low, -1), (solved.high, 1), (solved.best, 1), (solved.worst, -1))
+    powers = [each.box_volt[box.key] ** 2 / box.ohm(Case(impedance=end)) / usual for each, end in ends]
+    return min(1.0, *powers), max(1.0, *powers)
 
 
 _PAIR_OF_WAY = {"low": "1", "high": "2"}  # of a four-pole connector (common practice, no source)

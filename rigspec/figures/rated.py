@@ -89,14 +89,15 @@ def alone_w(gear: Gear, load_ohm: float, limit: Measure | None) -> float | None:
     return None if rated is None else rated.volt**2 / load_ohm
 
 
-def judged(limit: Measure) -> float:
-    """The least load that still keeps a limit, with its printed precision in mind.
+def judged(limit: Measure, end: int = 0) -> float:
+    """The least load that still keeps a limit, or its low (-1) or high (1) end, with its printed precision in mind.
 
     A rating that is no whole number of ohms is a rounded fraction of a usual impedance (2.7 ohm is 8/3): a load within
     2 % below it keeps it. A whole number is that number, however it is spelt.
     """
     whole = abs(limit.value - round(limit.value)) < 1e-9
-    return limit.value * (0.9999 if whole else 0.98)
+    said = (limit.value, limit.high, limit.low)[end]
+    return said * (0.9999 if whole else 0.98)
 
 
 def most_given(gear: Gear, bridged: bool) -> tuple[float | None, float | None]:

@@ -20,15 +20,18 @@ class BoxFigures(Value):
     ``rated_w``: with the amplifier at its rated output for this load. ``nominal_w``: at the level that the feed
     delivers, never above the amplifier's rated output. ``peak_w``: the instantaneous peak at the feed's peak level.
     ``nominal_wanted_w`` and ``peak_wanted_w`` are the same without the amplifier's limit: what the feed asks for.
-    ``share_volt`` is the voltage here for one volt at the amplifier. ``loss_db`` is what the leads cost, from
-    ``loss_low_db`` to ``loss_high_db`` with the tolerances and ranges that are said. ``damping`` is the damping factor
-    here: rated impedance over everything that lies before it, None where the amplifier's own is not known. ``parts``
-    are the feeds that it carries.
+    ``share_volt`` is the voltage here for one volt at the amplifier; ``least_power`` to ``most_power`` is how far the
+    power for a given voltage there may be from that, as factors, by tolerances and ranges. ``loss_db`` is what the
+    leads cost, from ``loss_low_db`` to ``loss_high_db`` by the same. ``damping`` is the damping factor here: rated
+    impedance over everything that lies before it, None where the amplifier's own is not known. ``parts`` are the feeds
+    that it carries.
     """
 
     box: Box
     channel: str
     share_volt: float
+    least_power: float
+    most_power: float
     loss_db: float
     loss_low_db: float
     loss_high_db: float

@@ -33,10 +33,18 @@ def inexact(figures: Figures, channel: ChannelFigures) -> list[Measure]:
     return list({measure.span: measure for measure in measures if measure.low != measure.high}.values())
 
 
-def decides(figures: Figures, channel: ChannelFigures, figure: Callable[[NetworkFigures], float]) -> Dominant:
-    """Which inexact figure of a channel's network moves a figure of it most, each being moved alone."""
-    moved = ((measure, _moves(figures, channel, measure.span, figure)) for measure in inexact(figures, channel))
-    return dominant(moved)
+def decides(
+    figures: Figures,
+    channel: ChannelFigures,
+    figure: Callable[[NetworkFigures], float],
+    beside: Iterable[tuple[Measure, float]] = (),
+) -> Dominant:
+    """Which inexact figure of a channel's network moves a figure of it most, each being moved alone.
+
+    ``beside`` are others that count, such as the limit, each with how far it goes from end to end.
+    """
+    moved = [(measure, _moves(figures, channel, measure.span, figure)) for measure in inexact(figures, channel)]
+    return dominant([*moved, *(each for each in beside if each[1] > 0)])
 
 
 def dominant(moved: Iterable[tuple[Measure, float]]) -> Dominant:

@@ -40,13 +40,13 @@ def load_too_low(figures: Figures) -> Iterable[Finding]:
         limit, pair = channel.limit, channel.bridge_limit
         if channel.halves and limit is not None:
             worst, least_ohm = min(channel.least_halves, key=lambda half: half[1])
-            if least_ohm < judged(limit):
+            if least_ohm < judged(limit, 1):
                 yield _half_low(figures, channel, worst, least_ohm, limit)
                 continue
-        elif limit is not None and channel.least_seen_ohm < judged(limit):
+        elif limit is not None and channel.least_seen_ohm < judged(limit, 1):
             yield _low(figures, channel, channel.least_seen_ohm, limit, f"{channel.key} works into {{}}")
             continue
-        if pair is not None and channel.least_seen_ohm < judged(pair):
+        if pair is not None and channel.least_seen_ohm < judged(pair, 1):
             yield _low(figures, channel, channel.least_seen_ohm, pair, f"{channel.key} works into {{}}")
 
 
@@ -72,12 +72,12 @@ def _low(
 ) -> Finding:
     """The finding for ``ohm``, the least that is seen; it is certain if the most that may be seen is too little too."""
     most = ohm * channel.most_seen_ohm / channel.least_seen_ohm  # halves move as the whole
-    possible = most >= judged(limit)
-    computed, allowed = show_pair(ohm, limit.value, "resistance")
+    possible = most >= judged(limit, -1)
+    computed, allowed = show_pair(ohm, limit.high if possible else limit.value, "resistance")
     assumes = [channel.limit_assumed] if channel.limit_assumed and limit is channel.limit else []
     boxes = (*channel.boxes, *(beside.boxes if beside else ()))
     said = what.replace("works into", "may work into").replace("sees", "may see") if possible else what
-    dominant = decides(figures, channel, lambda network: network.load_ohm)
+    dominant = decides(figures, channel, lambda network: network.load_ohm, ((limit, limit.high - limit.low),))
     uncertain = f", at most {show(most, 'resistance')}" if most > ohm * 1.0001 else ""
     return Finding(
         "load-too-low",

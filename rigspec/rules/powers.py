@@ -14,6 +14,7 @@ from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
+from rigspec.rules.power_ends import EXACT, Ends, ends_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
@@ -32,7 +33,7 @@ class _Excess(Value):
     """More than a loudspeaker stands: watts it gets, watts that the feed asks for, and the rating ``times`` a factor.
 
     ``told``: the feed's level is known; else the amplifier's rated output stands for it, or what the limiter ``by``
-    lets through.
+    lets through. ``ends`` is how far tolerances and ranges may bring these watts and that rating from what is said.
     """
 
     rule: str
@@ -43,6 +44,7 @@ class _Excess(Value):
     told: bool
     assumes: tuple[str, ...]
     by: SetLimiter | None = None
+    ends: Ends = EXACT
 
     @property
     def allowed_w(self) -> float:
@@ -53,8 +55,17 @@ class _Excess(Value):
         return self.watt / self.allowed_w
 
     @property
+    def _slack(self) -> float:
+        return gain_to_power_ratio(HELD_DB) if self.by else 1.0001
+
+    @property
     def worth_telling(self) -> bool:
-        return self.ratio > (gain_to_power_ratio(HELD_DB) if self.by else 1.0001)
+        return self.ratio * self.ends.most > self._slack * self.ends.weakest
+
+    @property
+    def possible(self) -> bool:
+        """Is it only over its rating at the bad end of what the tolerances leave open?"""
+        return self.ratio * self.ends.least <= self._slack * self.ends.strongest
 
 
 def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
@@ -64,7 +75,8 @@ def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | Non
     if box.nominal_w is not None:
         wanted_w = max(box.nominal_wanted_w or 0.0, box.nominal_w)
         by = _holding(protection, protection.channel.nominal_volt, ("rms", "peak"))
-        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by)
+        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.nominal_w * 1.0001)
+        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by, ends)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("rms", "peak"))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
@@ -72,7 +84,8 @@ def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | Non
             f"no level of a feed is known here, so {stands} is held against twice the continuous"
             " rating (programme; common practice, no source)",
         )
-        found = _Excess("box-over-continuous", watt, watt, limit, PROGRAMME_OVER_CONTINUOUS, False, assumes, by)
+        ends, times = ends_of(protection.channel, box, limit, told=False), PROGRAMME_OVER_CONTINUOUS
+        found = _Excess("box-over-continuous", watt, watt, limit, times, False, assumes, by, ends)
     else:
         return None
     return found if found.worth_telling else None
@@ -92,12 +105,14 @@ def _peak(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
     if box.peak_w is not None:
         wanted_w = max(box.peak_wanted_w or 0.0, box.peak_w)
         by = _holding(protection, protection.channel.peak_volt, ("peak",))
-        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by)
+        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.peak_w * 1.0001)
+        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by, ends)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("peak",))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
         assumes += (f"no peak level of a feed is known here: {stands} stands for it",)
-        found = _Excess("box-over-peak", 2 * watt, 2 * watt, limit, times, False, assumes, by)
+        ends = ends_of(protection.channel, box, limit, told=False)
+        found = _Excess("box-over-peak", 2 * watt, 2 * watt, limit, times, False, assumes, by, ends)
     else:
         return None
     return found if found.worth_telling else None
@@ -170,8 +185,12 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
 
 
 def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> Finding:
-    computed, allowed = show_pair(excess.watt, excess.allowed_w, "power")
-    rating = allowed if excess.times == 1 else show(excess.limit.value, "power")
+    # Both at their bad ends where only there the rating is passed, else both as they are said.
+    most, weakest = (excess.ends.most, excess.ends.weakest) if excess.possible else (1.0, 1.0)
+    computed, allowed = show_pair(excess.watt * most, excess.allowed_w * weakest, "power")
+    gets, stands = "may get" if excess.possible else "gets", "stands at the least" if weakest < 1 else "stands"
+    dominant = excess.ends.dominant
+    rating = allowed if excess.times == 1 else show(excess.limit.value * weakest, "power")
     times = _TIMES[excess.times]
     at = f"at the feed's {'peak ' if excess.rule == 'box-over-peak' else ''}level"
     what = at if excess.told else "with the amplifier at its rated output"
@@ -185,17 +204,20 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection:
     return Finding(
         excess.rule,
         box.box.arrival.sink.span,
-        f"{box.key} gets {computed} {what}, more than {times} {rating} it stands",
+        f"{box.key} {gets} {computed} {what}, more than {times} {rating} it {stands}",
         label=f"{computed} here",
         related=(
             Label(excess.limit.span, f"this sets the limit: {excess.limit.text}"),
             *_set_too_high(protection, excess),
+            *dominant.labels,
         ),
         computed=f"{computed} ({box.channel}){asked}",
-        allowed=f"at most {allowed}" if excess.times == 1 else f"at most {allowed}, {times} {rating} it stands",
+        allowed=f"at most {allowed}" if excess.times == 1 else f"at most {allowed}, {times} {rating} it {stands}",
         assumes=excess.assumes + (channel.level_assumes if excess.told else ()),
         help=_turned_down(box, excess, protection) if excess.told else _made_known(channel, box, excess, protection),
         subject=box.key,
+        possible=excess.possible,
+        decides=dominant.text,
     )
 
 
