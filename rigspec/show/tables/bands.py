@@ -82,7 +82,7 @@ BANDS = Question(
     mark=f"less than {ENOUGH_DB:g} dB are taken an octave below the band of a mid or high way, or of a horn",
     note=lambda figures: (
         ["`oct. below`: how far its filters lower what lies an octave below the band that it is made for."]
-        if figures.bands.boxes
+        if any(_below(band) is not None for band in figures.bands.boxes.values() if band.parts)
         else []
     ),
     assumes=_assumes,
