@@ -68,11 +68,16 @@ def _all(channels: Iterable[ChannelFigures]) -> str:
 
 
 _LEAD = "lead 4 mm2 9 m"
-_RIG = (
-    "feed f { level -8 dBu; band 35 Hz to 95 Hz }\nspeaker s[1..4] is sub\ngroup subs: s[*]\n"
-    "amp a is twin { stage half-bridge; supply { switch-mode; shared; capacitance 3 mF; rail 100 V; trip 120 V } }\n"
-    f"f -> a.1 -> {_LEAD} -> s[1..2] linked 2.5 mm2 2 m\n"
-)
+_RIG = f"""\
+feed f {{ level -8 dBu; band 35 Hz to 95 Hz }}
+speaker s[1..4] is sub
+group subs: s[*]
+amp a is twin {{
+  stage half-bridge
+  supply {{ switch-mode; shared; capacitance 3 mF; rail 100 V; trip 120 V }}
+}}
+f -> a.1 -> {_LEAD} -> s[1..2] linked 2.5 mm2 2 m
+"""
 
 RULES = (
     Rule(

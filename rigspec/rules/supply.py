@@ -261,11 +261,14 @@ def _left(figures: Figures, together: Together) -> str:
 # ---- the rules ------------------------------------------------------------------------------------------------------
 
 _STUDY = "circuit theory, and circuit simulations of a family of supplies; nothing was measured on a real amplifier"
-_SOFT = (
-    "rated 900 W at 4 ohm, 550 W at 8 ohm; rated 980 W at 4 ohm alone; stage class-ab;"
-    " supply { transformer; shared; capacitance 10 mF }"
-)
-_AMP = f"amp a is twin {{ {_SOFT} }}\n"
+_AMP = """\
+amp a is twin {
+  rated 900 W at 4 ohm, 550 W at 8 ohm
+  rated 980 W at 4 ohm alone
+  stage class-ab
+  supply { transformer; shared; capacitance 10 mF }
+}
+"""
 _BASS = "feed f { level -8 dBu; band 35 Hz to 95 Hz }\n"
 _LEAD = "lead 4 mm2 9 m"
 _LEFT = f"f -> a.1 -> {_LEAD} -> s[1..2] linked 2.5 mm2 2 m\n"
@@ -278,19 +281,19 @@ RULES = (
         "opposed-drive-gains",
         Severity.ADVICE,
         "alike bass runs in phase on one supply, and opposed drive would give more power",
-        "in phase both channels pull on the same rail at the same instant while the other rail rests. Turn one"
-        " channel's input and cross its lead, and each half of the supply feeds one channel at every instant: the"
-        " reservoirs sag less and the output swings further, while the boxes still move together. It is most in the"
-        " deepest bass and with small reservoirs: a few percent, perhaps ten, from 40 to 50 Hz; 12 to 60 percent at"
-        " 30 to 40 Hz where mains frequency x load x capacitance is below 2.4; nothing, or a little less, above 1.2"
-        " times the mains frequency. Ten percent is 0.4 dB, less than half of what one just hears. It does not spare"
-        " the mains: the total draw is the same, and lead, fuse and breaker see no relief. It does nothing for"
-        " separate or regulated supplies, full-bridge stages, unlike signals or unlike loads",
-        "a gain of 5 % or more somewhere in the band, and more than its uncertainty (6, 4 or 2.5 points); no number"
-        " where the reservoir is unknown or too small",
+        "in phase both channels pull on one rail at the same instant while the other rests; opposed, each half of the"
+        " supply feeds one channel at every instant, the reservoirs sag less, and the outputs swing further",
+        "a gain of 5 % or more in the band that is surely a gain, its uncertainty (6, 4 or 2.5 points) taken off. It is"
+        " most in the deepest bass and with small reservoirs. With x = mains frequency x load x capacitance: 1 to 8 %"
+        " at 40 to 50 Hz where x is 4 to 5 (the trade's few percent, perhaps ten), 12 to 63 % at 30 to 40 Hz where x"
+        " is 2.4 or less, nothing or a loss of 1 to 9 % above about 1.2 times the mains frequency. Ten percent is 0.4"
+        " dB, less than half of what one just hears. No number where the reservoir is unknown or x is below 1.2",
         f"{_STUDY}; the gain worth having is common practice, no source",
-        f"turn the input of one channel ({WAYS}), and cross its lead; never one without the other. A bridged pair is"
-        " opposed by nature. `rigspec supply FILE` shows the gain tone by tone",
+        f"turn the input of one channel ({WAYS}), and cross its lead, so that the boxes still move together: never one"
+        " without the other. A bridged pair is opposed by nature. It does not spare the mains: the total draw is the"
+        " same, and lead, fuse and breaker see no relief. It does nothing for separate or regulated supplies,"
+        " full-bridge stages, unlike signals, unlike loads and what is not bass. `rigspec supply FILE` shows the gain"
+        " tone by tone",
         _BASS + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
         _BASS + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
         opposed_drive_gains,
