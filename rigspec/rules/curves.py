@@ -168,12 +168,16 @@ def _drivers(figures: Figures) -> Iterator[tuple[BoxFigures, str, Facts, Span]]:
 
 
 HANG = "amp a is twin\nspeaker s[1..2] is {}\nspare a.2\na.1 -> lead 4 mm2 5 m -> s[1..2] linked 4 mm2 1 m\n"
-STOCK = "stock speaker own {{ impedance {}; rated 500 W continuous, 2000 W peak; band 60 Hz to 18 kHz; {} }}\n"
+STOCK = (
+    "stock speaker own {{\n  impedance {}\n  rated 500 W continuous, 2000 W peak\n  band 60 Hz to 18 kHz\n  {}\n}}\n"
+)
 _DRIVER = "dc-resistance 5.6 ohm; resonance 70 Hz; mechanical-q 4; electrical-q 0.5"
 
 
 def _example(ohm: str, more: str) -> str:
-    return STOCK.format(ohm, more) + HANG.format("own")
+    return STOCK.format(ohm, more.replace("; driver", "\n  driver").replace("; coil", "\n    coil")) + HANG.format(
+        "own"
+    )
 
 
 def example_curve(curve: str) -> str:

@@ -191,8 +191,8 @@ def _unlike(kind: str) -> str:
     """Two pairs in series: a small box with one of another kind."""
     driver = "dc-resistance 2.2 ohm; mechanical-q 8; electrical-q 0.3; resonance"
     stock = "".join(
-        f"stock speaker {name} {{ impedance 4 ohm; rated 200 W continuous; band 70 Hz to 110 Hz;"
-        f" driver {{ {driver} {hz} Hz }} }}\n"
+        f"stock speaker {name} {{\n  impedance 4 ohm\n  rated 200 W continuous\n  band 70 Hz to 110 Hz\n"
+        f"  driver {{ {driver} {hz} Hz }}\n}}\n"
         for name, hz in (("small", 180), ("deep", 40))
     )
     return (

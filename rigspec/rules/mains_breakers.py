@@ -243,8 +243,8 @@ _BIG = "stock speaker loud { powered; draw 2100 VA }\nspeaker a is loud\nspeaker
 _SIGNAL = "feed f { level 4 dBu }\nf -> a\nf -> b\n"
 _SURGE = _BIG.replace("2100 VA", "900 VA; inrush 45 A")
 _CLOSE = (
-    "stock amp hot {{ channels 2; rated 2400 W at 4 ohm; stage full-bridge; idle 50 W; efficiency 85 %;"
-    " power-factor 0.65 }}\n"
+    "stock amp hot {{\n  channels 2\n  rated 2400 W at 4 ohm\n  stage full-bridge\n  idle 50 W\n  efficiency 85 %\n"
+    "  power-factor 0.65\n}}\n"
     "stock speaker pair {{ impedance 4 ohm; rated 2400 W continuous, 9600 W peak }}\n"
     "amp amps[1..2] is hot\nspeaker s[1..4] is pair\n"
     "amps[1].1 -> s[1]\namps[1].2 -> s[2]\namps[2].1 -> s[3]\namps[2].2 -> s[4]\n"
@@ -269,7 +269,7 @@ RULES = (
     Rule(
         "breaker-close",
         Severity.ADVICE,
-        "a breaker that holds ordinary programme trips when the amplifiers are driven into continual clipping",
+        "a breaker that holds ordinary programme trips in continual clipping",
         "an eighth of rated power is programme at the edge of clipping; a crowd that wants more takes a third",
         "1.45 times the rating within an hour (UL 489: 1.35 times)",
         f"IEC 60898-1 table 7, from memory; the third is an older convention; {LOCAL}",

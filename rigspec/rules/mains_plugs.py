@@ -227,7 +227,7 @@ RULES = (
     Rule(
         "phase-unsaid",
         Severity.WARNING,
-        "something hangs on a part of the mains with several phases and does not say which it takes",
+        "something on a mains of several phases does not say which it takes",
         "breakers, balance and the neutral cannot be judged until it is known",
         "below a part with several phases each part says `phase` or `phases`",
         _PRACTICE,
