@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from attrs import frozen
+
 from rigspec import syntax
 from rigspec.finding import Finding
 from rigspec.parse import nodes
 from rigspec.parse.chunk import Chunk, cut
 from rigspec.parse.tables import END, RULES, STATES, WORDS
 from rigspec.parse.tokens import tokens
-from rigspec.source import Source
+from rigspec.source import Anchor, Source
+from rigspec.value import Value
 
 _RULES = [(made, getattr(nodes, build) if build else None, size) for made, build, size in RULES]
 
@@ -39,7 +42,7 @@ def accepts(states: list[int], terminal: str) -> bool:
             return terminal == "$END"
 
 
-def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
+def _run(source: Source | Anchor, chunk: list[syntax.Token]) -> syntax.Node:
     states: list[int] = [0]
     values: list[Any] = []
     table, rules, words = STATES, _RULES, WORDS
@@ -87,22 +90,40 @@ def states_behind(source: Source, chunk: list[syntax.Token]) -> list[int] | None
     return None
 
 
-def _read(source: Source, chunk: Chunk) -> tuple[syntax.Node | None, Finding | None, int | None]:
-    """The node of a chunk; or what is wrong, and where reading is to start again if not behind the chunk."""
-    if chunk.closed and chunk.deepest is None:
-        try:
-            return _run(source, chunk.tokens), None, None
-        except (nodes.Misshapen, _Stuck) as met:
-            fault = met
+def _node(at: Source | Anchor, chunk: Chunk) -> syntax.Node | nodes.Misshapen | _Stuck | None:
+    """The node of a chunk, or what stopped the parser; None where the chunk is not to be parsed at all."""
+    if not chunk.closed or chunk.deepest is not None:
+        return None
+    try:
+        return _run(at, chunk.tokens)
+    except (nodes.Misshapen, _Stuck) as met:
+        return met
+
+
+def _slip(source: Source, chunk: Chunk) -> tuple[Finding, int | None]:
+    """What is wrong with a chunk, and where reading is to start again if not behind the chunk."""
     from rigspec.parse import slips  # words for what most files never need
 
+    fault = _node(source, chunk)
     if not chunk.closed:
-        return None, slips.unclosed(source, chunk.tokens), chunk.restart
-    if chunk.deepest is not None:
-        return None, slips.too_deep(source, chunk.tokens, chunk.deepest), None
+        return slips.unclosed(source, chunk.tokens), chunk.restart
     if isinstance(fault, _Stuck):
-        return None, slips.stuck(source, chunk.tokens, fault.at, fault.states), chunk.restart
-    return None, slips.misshapen(source, chunk.tokens, fault), None
+        return slips.stuck(source, chunk.tokens, fault.at, fault.states), chunk.restart
+    if isinstance(fault, nodes.Misshapen):
+        return slips.misshapen(source, chunk.tokens, fault), None
+    assert chunk.deepest is not None
+    return slips.too_deep(source, chunk.tokens, chunk.deepest), None
+
+
+def _moved(chunk: Chunk, by: int) -> Chunk:
+    """A chunk of a piece of text, with its places in the whole of it."""
+    if not by:
+        return chunk
+    from attrs import evolve
+
+    tokens = [evolve(token, start=token.start + by) for token in chunk.tokens]
+    deepest = chunk.deepest
+    return evolve(chunk, tokens=tokens, deepest=deepest and evolve(deepest, start=deepest.start + by))
 
 
 def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
@@ -113,6 +134,39 @@ def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
     return slips.unclosed(source, before) if slips.still_open(before) else None
 
 
+@frozen(repr=False)
+class Read(Value):
+    """A statement as it was read from a stream of tokens, and what is wrong with it.
+
+    ``next`` is the position in the stream where the next one begins, ``reach`` that of the last token looked at.
+    """
+
+    statement: syntax.Statement
+    slip: Finding | None
+    next: int
+    reach: int
+
+
+def read_statement(source: Source, at: Source | Anchor, stream: list[syntax.Token], position: int) -> Read:
+    """The statement that begins at a position of a stream, whose tokens count from ``at`` in ``source``."""
+    chunk = cut(stream, position)
+    made = _node(at, chunk)
+    node = None if made is None or isinstance(made, nodes.Misshapen | _Stuck) else made
+    slip, end = None, chunk.end
+    if node is None:
+        whole = _moved(chunk, at.offset)
+        slip, restart = _slip(source, whole)
+        if (restart is not None and slip.span.start >= stream[restart].start + at.offset) or (
+            not chunk.closed and restart is not None
+        ):
+            end = restart
+            slip = _left_open(source, whole, stream[restart].start + at.offset) or slip
+    taken = tuple(token for token in chunk.tokens if token.start < stream[end].start)
+    after = _comment_behind(stream, end)
+    anchor = at if isinstance(at, Anchor) else None
+    return Read(syntax.Statement(node, taken, after, anchor), slip, end, chunk.end)
+
+
 def parse(source: Source) -> syntax.File:
     """All statements of a text, each parsed alone, with a finding for each slip."""
     stream = tokens(source.text)
@@ -120,20 +174,11 @@ def parse(source: Source) -> syntax.File:
     found: list[Finding] = []
     position = 0
     while stream[position].kind != "END":
-        chunk = cut(stream, position)
-        node, slip, restart = _read(source, chunk)
-        end = chunk.end
-        if (restart is not None and slip is not None and slip.span.start >= stream[restart].start) or (
-            not chunk.closed and restart is not None
-        ):
-            end = restart
-            slip = _left_open(source, chunk, stream[restart].start) or slip
-        taken = [token for token in chunk.tokens if token.start < stream[end].start]
-        after = _comment_behind(stream, end)
-        statements.append(syntax.Statement(node, tuple(taken), after))
-        if slip is not None:
-            found.append(slip)
-        position = end
+        read = read_statement(source, source, stream, position)
+        statements.append(read.statement)
+        if read.slip is not None:
+            found.append(read.slip)
+        position = read.next
     return syntax.File(source, tuple(statements), stream[position].comments, tuple(found))
 
 

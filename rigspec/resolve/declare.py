@@ -214,7 +214,7 @@ class _Declarer:
                 help=f"settings of {CALLED[node.word]} stand in braces: {{ ... }}",
             )
             return own
-        span = Span(node.span.source, node.atoms[0].span.start, node.atoms[-1].span.end)
+        span = node.atoms[0].span.to(node.atoms[-1].span)
         spec = entry(LEAD_SPEC, node.atoms, span, self.names.faults)
         result = dict(own)
         for word, kinds in (("size", ("area", "gauge")), ("length", ("length",))):

@@ -125,9 +125,9 @@ def _plausible(figure: Figure, faults: Faults) -> bool:
 def _unit_span(figure: Figure) -> Span:
     whole = figure.span
     text = whole.text
-    start = whole.start + text.index(figure.unit.split()[0], len(figure.number))
-    end = whole.end if figure.tolerance is None else start + len(figure.unit)
-    return Span(whole.source, start, end)
+    start = text.index(figure.unit.split()[0], len(figure.number))
+    end = len(text) if figure.tolerance is None else start + len(figure.unit)
+    return whole.part(start, end)
 
 
 def _bare(figure: Figure, kinds: Sequence[str], faults: Faults) -> None:
