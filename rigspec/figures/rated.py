@@ -83,9 +83,15 @@ def rated_volt(
 
 
 def alone_w(gear: Gear, load_ohm: float, limit: Measure | None) -> float | None:
-    """What a channel gives into a load while the others rest, from the ratings that say so; None where none does."""
-    least_ohm = judged(limit) if limit else 0.0
-    rated = rated_output(rated_points(gear, "alone"), load_ohm, least_ohm)
+    """What a channel gives into a load while the others rest, from the ratings that say so; None where none does.
+
+    Nothing is read above the highest load that is rated so: there the supply sags less than at that load, and what
+    the channel gives with all driven may well be more than the voltage rated there.
+    """
+    points = rated_points(gear, "alone")
+    if not points or load_ohm > max(point.load_ohm for point in points) * 1.05:
+        return None
+    rated = rated_output(points, load_ohm, judged(limit) if limit else 0.0)
     return None if rated is None else rated.volt**2 / load_ohm
 
 

@@ -123,3 +123,12 @@ def test_a_channel_knows_what_limits_it() -> None:
         channel = checked(rig).figures.channels["a.1"]
         assert channel.limited_by == limit, ohm
         assert (channel.volt_limit, channel.ampere_limit) == pytest.approx(((64 * 8) ** 0.5, 5.0))
+
+
+def test_what_a_channel_gives_alone_is_read_where_it_is_rated() -> None:
+    """Rated 430 W at 4 ohm alone: nothing is said of 8 ohm, where all driven give 250 W and 41.5 V would give 215 W."""
+    stock = "stock amp two { channels 2; rated 400 W at 4 ohm, 250 W at 8 ohm; rated 430 W at 4 ohm alone; gain 20 dB }\n"
+    for ohm, alone_w in ((4, 430.0), (8, None)):
+        rig = f"{stock}amp a is two\nspeaker s is box {{ impedance {ohm} ohm }}\na.1 -> lead 2.5 mm2 1 mm -> s\n"
+        found = checked(rig).figures.channels["a.1"].alone_w
+        assert found == (None if alone_w is None else pytest.approx(alone_w, rel=1e-4))
