@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from functools import cached_property
 
+from attrs import evolve
+
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.load import Box, lead_conductor, tap_volt
 from rigspec.rig import Measure, Piece
@@ -105,6 +107,8 @@ class Reckoning:
         name = f"voltage at {box.key} for 1 V at {self.channel.key}"
         if not factors:
             return taken(name, value, "number", "", "k", CIRCUIT)
+        if len(factors) == 1:
+            return evolve(factors[0], name=name, value=value, symbol="k")
         parts = numbered(factors[::-1], "k")
         formula = " * ".join(part.symbol for part in parts)
         return Step(name, value, "number", "k", formula, "", CIRCUIT, rests_on=parts)

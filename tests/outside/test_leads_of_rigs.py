@@ -127,7 +127,8 @@ def test_a_channel_knows_what_limits_it() -> None:
 
 def test_what_a_channel_gives_alone_is_read_where_it_is_rated() -> None:
     """Rated 430 W at 4 ohm alone: nothing is said of 8 ohm, where all driven give 250 W and 41.5 V would give 215 W."""
-    stock = "stock amp two { channels 2; rated 400 W at 4 ohm, 250 W at 8 ohm; rated 430 W at 4 ohm alone; gain 20 dB }\n"
+    rated = "rated 400 W at 4 ohm, 250 W at 8 ohm; rated 430 W at 4 ohm alone"
+    stock = f"stock amp two {{ channels 2; {rated}; gain 20 dB }}\n"
     for ohm, alone_w in ((4, 430.0), (8, None)):
         rig = f"{stock}amp a is two\nspeaker s is box {{ impedance {ohm} ohm }}\na.1 -> lead 2.5 mm2 1 mm -> s\n"
         found = checked(rig).figures.channels["a.1"].alone_w
