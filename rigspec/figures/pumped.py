@@ -10,7 +10,7 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.figures.supply import Together, low_edge, supply_facts
+from rigspec.figures.supply import Together, half_bridge, low_edge, supply_facts
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.rig import Gear, Measure
 from rigspec.solve.pumping import WORST_SWING, left_volt, most_left_volt
@@ -67,7 +67,7 @@ def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
     alone: dict[str, list[Pump]] = {}
     for channel in ground.channels.values():
         lone = channel.key not in paired and channel.parts and "+" not in channel.output.port
-        if lone and "supply" in channel.gear.facts and "stage" in channel.gear.facts:
+        if lone and half_bridge(channel.gear):
             alone.setdefault(channel.gear.full, []).extend(_pump(channel.gear, (channel,), None))
     found += [max(each, key=lambda pump: pump.rise_volt) for each in alone.values() if each]
     return found

@@ -138,6 +138,12 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
     )
 
 
+def half_bridge(gear: Gear) -> bool:
+    """Has it half-bridge stages, and is something said of its supply?"""
+    stage = gear.facts.get("stage")
+    return "supply" in gear.facts and stage is not None and any("half-bridge" in each.words for each in stage.entries)
+
+
 def _said(gear: Gear, inner: Facts, words: tuple[str, str]) -> str:
     """Which of two words that exclude each other is said; the rig's word counts before that of the stock.
 

@@ -88,7 +88,10 @@ def _move_together(one: ChannelFigures, other: ChannelFigures) -> bool:
     return len(ways) == 1
 
 
-_SWITCH = "feed f { level -8 dBu; band 35 Hz to 95 Hz }\namp a is twin { bridge 1+2; least-load 2 ohm }\nspeaker s[1..3] is sub\n"
+_SWITCH = (
+    "feed f { level -8 dBu; band 35 Hz to 95 Hz }\nspeaker s[1..3] is sub\n"
+    "amp a is twin { bridge 1+2; least-load 2 ohm }\n"
+)
 _EACH = "f -> a.1 -> lead 4 mm2 9 m -> s[1]\na.2 -> lead 4 mm2 9 m -> invert -> s[2]\n"
 
 RULES = (

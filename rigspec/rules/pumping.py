@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures.supply import half_bridge
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
@@ -14,7 +15,7 @@ from rigspec.units import show
 
 def rails_pump(figures: Figures) -> Iterable[Finding]:
     """The rails of half-bridge stages climb to where the amplifier protects itself, or by more than a tenth."""
-    if not any("stage" in channel.gear.facts for channel in figures.channels.values()):
+    if not any(half_bridge(channel.gear) for channel in figures.channels.values()):
         return
     from rigspec.figures.pumped import pumps
 
