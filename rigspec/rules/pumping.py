@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.supply import half_bridge
+from rigspec.figures.supply import Together, half_bridge
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
@@ -20,8 +20,8 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
     from rigspec.figures.pumped import pumps
 
     for pump in pumps(figures, figures.together):
-        if pump.high_volt < pump.room_volt:
-            continue
+        if pump.high_volt < pump.room_volt or _told(pump.together):
+            continue  # what is left of the climb of opposed channels is told by `opposed-drive-uneven`
         possible = pump.low_volt < pump.room_volt
         together = pump.together
         cure = together is not None and not together.opposed and consistent(together)
@@ -62,6 +62,11 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
             possible=possible,
             decides=f"the tolerance of {pump.farad.text} decides" if possible else "",
         )
+
+
+def _told(together: Together | None) -> bool:
+    """Are these channels opposed, so that the rule about unlike sides tells what is left?"""
+    return together is not None and together.opposed and together.bass_only
 
 
 def _all(channels: Iterable[ChannelFigures]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, Member, Together, mains_hz
+from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, Member, Together, half_bridge, mains_hz
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.opposing import (
@@ -47,7 +47,7 @@ def consistent(together: Together) -> bool:
     return len(ways) == 1 and None not in ways
 
 
-def _percent(share: float) -> str:
+def percent(share: float) -> str:
     return f"{100 * share:.1f} %"
 
 
@@ -78,14 +78,14 @@ def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
     keys, turned, leads = named(together.members), named(turn), leads_of(turn, "its lead", "their leads")
     if best is not None and best.gain >= WORTH and best.low > 0:
         at = show(best.hz, "frequency")
-        gained = f"{_percent(best.gain)} more power at {at}"
+        gained = f"{percent(best.gain)} more power at {at}"
         watt = (
             f", {best.in_phase_w:.0f} W to {best.opposed_w:.0f} W a channel"
             if best.in_phase_w and best.opposed_w
             else ""
         )
         computed = (
-            f"{_percent(best.gain)} at {at}, from {_percent(best.low)} to {_percent(best.high)}: {_db(best.gain)}{watt}"
+            f"{percent(best.gain)} at {at}, from {percent(best.low)} to {percent(best.high)}: {_db(best.gain)}{watt}"
         )
     elif best is None and made.x is not None and made.x < LEAST_X and _deep(together, made.mains_hz):
         gained = "more power in the deep bass, how much cannot be computed"
@@ -227,16 +227,16 @@ def opposed_drive_uneven(figures: Figures) -> Iterable[Finding]:
         turned = turned_members(together)
         loads = ", ".join(f"{m.channel.key} {show(m.channel.load_ohm, 'resistance')}" for m in together.members)
         if together.differs:
-            why, left = f"their signals are not alike: {together.differs[0]}", "nothing that can be counted on"
+            why, left = f"their signals are not alike, {together.differs[0]}", "nothing that can be counted on is left"
         else:
             why, left = f"their loads are not alike ({loads})", _left(figures, together)
         yield Finding(
             "opposed-drive-uneven",
             turned[0].channel.output.span,
-            f"{named(together.members)} are opposed, but {why}; {left} is left of the effect",
+            f"{named(together.members)} are opposed, but {why}: {left}",
             label="turned against the other",
             related=tuple(places(together)),
-            computed=f"left: {left}",
+            computed=left,
             allowed=f"the same signal, and loads within a ratio of {ALIKE_LOAD:g}",
             assumes=(RESISTANCES, UNMEASURED),
             help="give both channels the same send at the same level and delay, and as many boxes each",
@@ -249,13 +249,26 @@ def _left(figures: Figures, together: Together) -> str:
     from rigspec.figures.opposed import prospect, worth
     from rigspec.solve.supply import Draw, gain
 
+    if half_bridge(together.gear):
+        return _climb(figures, together)
     made = prospect(figures, together)
     found = worth(made, together.low_hz) if together.low_hz is not None else None
     if found is None or made.supply is None or together.low_hz is None:
-        return "less"
+        return "little is left of the effect"
     half = made.draw.total_siemens / 2
     even = gain(made.supply, Draw(half, half), together.low_hz)
-    return f"{_percent(found.gain)} more power instead of {_percent(even)} at {show(together.low_hz, 'frequency')}"
+    more = f"{percent(found.gain)} more" if found.gain >= 0 else f"{percent(-found.gain)} less"
+    return f"they give {more} power instead of {percent(even)} more at {show(together.low_hz, 'frequency')}"
+
+
+def _climb(figures: Figures, together: Together) -> str:
+    from rigspec.figures.pumped import pumps
+
+    pump = next((each for each in pumps(figures, [together]) if each.together is together), None)
+    if pump is None:
+        return "the rails climb by what the larger load gives back"
+    left, in_phase = show(pump.rise_volt, "voltage"), show(pump.in_phase_volt, "voltage")
+    return f"the rails climb by {left} at {show(pump.hz, 'frequency')}, in phase by {in_phase}"
 
 
 # ---- the rules ------------------------------------------------------------------------------------------------------
