@@ -8,6 +8,7 @@ from attrs import evolve, frozen
 
 from rigspec.figures import Figures, figures
 from rigspec.finding import Finding, Label
+from rigspec.parse.reader import Read, parse
 from rigspec.resolve import resolve
 from rigspec.rig import Excuse
 from rigspec.rules import RULES
@@ -44,9 +45,12 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(unique, key=lambda f: (f.span.path, f.span.start, -f.severity.weight, f.rule, f.message)))
 
 
-def check(source: Source, load: Load) -> Report:
-    """Everything there is to say about a text and the files it uses. Never raises for bad text."""
-    rig = resolve(source, load, list(RULES))
+def check(source: Source, load: Load, read: Read = parse) -> Report:
+    """Everything there is to say about a text and the files it uses. Never raises for bad text.
+
+    ``read`` parses each of them: an editor's server gives one that remembers what it has read before.
+    """
+    rig = resolve(source, load, list(RULES), read)
     worked = figures(rig)
     found: list[Finding] = list(rig.findings)
     for rule in RULES.values():

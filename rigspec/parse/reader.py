@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeAlias
 
 from attrs import frozen
 
@@ -15,6 +16,7 @@ from rigspec.parse.tokens import tokens
 from rigspec.source import Anchor, Source
 from rigspec.value import Value
 
+Read: TypeAlias = "Callable[[Source], syntax.File]"  # what parses a text
 _RULES = [(made, getattr(nodes, build) if build else None, size) for made, build, size in RULES]
 
 
@@ -135,7 +137,7 @@ def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
 
 
 @frozen(repr=False)
-class Read(Value):
+class Taken(Value):
     """A statement as it was read from a stream of tokens, and what is wrong with it.
 
     ``next`` is the position in the stream where the next one begins, ``reach`` that of the last token looked at.
@@ -147,7 +149,7 @@ class Read(Value):
     reach: int
 
 
-def read_statement(source: Source, at: Source | Anchor, stream: list[syntax.Token], position: int) -> Read:
+def read_statement(source: Source, at: Source | Anchor, stream: list[syntax.Token], position: int) -> Taken:
     """The statement that begins at a position of a stream, whose tokens count from ``at`` in ``source``."""
     chunk = cut(stream, position)
     made = _node(at, chunk)
@@ -164,7 +166,7 @@ def read_statement(source: Source, at: Source | Anchor, stream: list[syntax.Toke
     taken = tuple(token for token in chunk.tokens if token.start < stream[end].start)
     after = _comment_behind(stream, end)
     anchor = at if isinstance(at, Anchor) else None
-    return Read(syntax.Statement(node, taken, after, anchor), slip, end, chunk.end)
+    return Taken(syntax.Statement(node, taken, after, anchor), slip, end, chunk.end)
 
 
 def parse(source: Source) -> syntax.File:

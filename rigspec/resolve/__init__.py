@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rigspec.parse.reader import Read, parse
 from rigspec.resolve.declare import declare, second_rig
 from rigspec.resolve.files import gather
 from rigspec.resolve.names import gear_by_name
@@ -15,13 +16,14 @@ from rigspec.source import Load, Source
 from rigspec.syntax import Allow, Expect, Listing, Measured, Path, RigFacts
 
 
-def resolve(source: Source, load: Load, rule_names: Sequence[str]) -> Rig:
+def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = parse) -> Rig:
     """The rig that a text and the files it uses describe, with a finding for everything that cannot be bound.
 
-    ``rule_names`` are the rules that an ``allow`` statement may name. Never raises for bad text.
+    ``rule_names`` are the rules that an ``allow`` statement may name. ``read`` parses a text.
+    Never raises for bad text.
     """
     faults = Faults()
-    texts = gather(source, load, faults)
+    texts = gather(source, load, faults, read)
     names = declare(texts.files, texts.missing, faults)
     wirer = Wirer(names, faults)
     title, rig_facts = "", None

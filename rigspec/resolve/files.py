@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.finding import Label
-from rigspec.parse.reader import parse
+from rigspec.parse.reader import Read, parse
 from rigspec.resolve.values import Faults
 from rigspec.source import Load, Source, Span
 from rigspec.syntax import File, Use
@@ -23,14 +23,14 @@ class Texts(Value):
     missing: bool
 
 
-def gather(source: Source, load: Load, faults: Faults) -> Texts:
+def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Texts:
     """Read the text and whatever it uses, each file once."""
     files: dict[str, File] = {}
     missing = False
 
     def take(text: Source, trail: list[tuple[str, Span]]) -> None:
         nonlocal missing
-        file = files[text.path] = parse(text)
+        file = files[text.path] = read(text)
         faults.found.extend(file.slips)
         for statement in file.statements:
             if not isinstance(statement.node, Use):

@@ -5,41 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field
-from rigspec.finding import Edit, Finding, Fix, Label
+from rigspec.finding import Edit, Fix, Label
 from rigspec.near import near
+from rigspec.resolve.faults import Faults as Faults
+from rigspec.resolve.faults import made_once
 from rigspec.rig import Entry, Facts, Given, Measure
 from rigspec.settings import ONE_OF, TABLES
-from rigspec.source import Span
+from rigspec.source import Anchor, Span
 from rigspec.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting, Text
 from rigspec.units import UnknownUnit, example, quantity, units_of
 
 LARGEST = 1e12  # no figure of a rig is larger; keeps slips such as 1e999 out of the arithmetic
-
-
-class Faults:
-    """Collects findings while a text is bound; ``count`` tells a caller whether its part had any."""
-
-    def __init__(self) -> None:
-        self.found: list[Finding] = []
-
-    def add(
-        self,
-        rule: str,
-        span: Span,
-        message: str,
-        label: str = "",
-        help: str = "",
-        related: tuple[Label, ...] = (),
-        fix: Fix | None = None,
-        subject: str = "",
-    ) -> None:
-        self.found.append(
-            Finding(rule, span, message, label=label, help=help, related=related, fix=fix, subject=subject)
-        )
-
-    @property
-    def count(self) -> int:
-        return len(self.found)
 
 
 def article(kind: str) -> str:
@@ -176,6 +152,12 @@ def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure |
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     """One item held against what its setting takes."""
+    if not isinstance(span.at, Anchor):
+        return _entry(field, atoms, span, faults)
+    return made_once(span.at, (id(field), span.low, span.high), faults, lambda: _entry(field, atoms, span, faults))
+
+
+def _entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     kinds = list(dict.fromkeys(kind for group in field.need + field.may for kind in group.split("|")))
     measures: list[Measure] = []
     words: list[str] = []
@@ -327,6 +309,14 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
     """The settings of a block as facts, each held against the table of its place."""
     if block is None:
         return {}
+    at = block.span.at
+    if not isinstance(at, Anchor):
+        return _facts(block, table_name, holder, faults)
+    key = (table_name, holder, block.span.low)
+    return made_once(at, key, faults, lambda: _facts(block, table_name, holder, faults))
+
+
+def _facts(block: Block, table_name: str, holder: str, faults: Faults) -> Facts:
     table = TABLES[table_name]
     result: dict[str, Given] = {}
     for setting in block.settings:

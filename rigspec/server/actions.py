@@ -45,8 +45,8 @@ def allowed(sight: Sight, finding: Finding) -> Fix | None:
     at = len(own.text)
     if finding.span.path == own.path:
         for statement in file.statements:
-            last = statement.tokens[-1].end
-            if statement.tokens[0].start <= finding.span.start <= last:
+            last = statement.end
+            if statement.start <= finding.span.start <= last:
                 line_end = own.text.find("\n", last)
                 at = len(own.text) if line_end < 0 else line_end + 1
                 break

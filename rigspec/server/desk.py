@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 from rigspec.check import Report, check, in_order
 from rigspec.finding import Edit, Finding, Fix
 from rigspec.fixing import harm, texts_with
+from rigspec.parse.again import Rereader
 from rigspec.parse.reader import parse
 from rigspec.resolve.files import gather
 from rigspec.resolve.values import Faults
@@ -53,6 +54,7 @@ class Texts(Library):
         self.held: dict[str, Source] = {}  # what is open, by its real path
         self.trial: dict[str, Source] = {}  # what is tried in its place
         self._disk: dict[str, tuple[tuple[int, int, int], Source]] = {}
+        self._readers: dict[str, Rereader] = {}
 
     def read(self, path: str) -> Source | Unreadable:
         try:
@@ -77,6 +79,12 @@ class Texts(Library):
             self._disk[place] = (stamp, source)
             self._keep(place, source)
         return source
+
+    def parse(self, source: Source) -> File:
+        """The parse of a text; of one that is not merely tried, from what was read of it before."""
+        if self.trial:
+            return parse(source)
+        return self._readers.setdefault(source.path, Rereader()).parse(source)
 
     def hold(self, place: str, source: Source) -> None:
         """From now on the editor says what is in this file."""
@@ -156,7 +164,7 @@ class Desk:
 
     def _check(self, source: Source) -> Checked:
         reader = self.texts.reader(source)
-        report = check(source, reader)
+        report = check(source, reader, self.texts.parse)
         self.checks += 1
         return Checked(report, frozenset(reader.seen))
 
@@ -183,7 +191,7 @@ class Desk:
         document, one = self.documents.get(uri), self._checked.get(uri)
         if document is None or one is None:
             return None
-        files = {source.path: parse(source) for source in one.report.figures.rig.files}
+        files = {source.path: self.texts.parse(source) for source in one.report.figures.rig.files}
         return Sight(files[document.source.path], files, one.report)
 
     def reader(self, source: Source) -> object:
@@ -208,7 +216,7 @@ class Desk:
         return files
 
     def _files_of(self, source: Source) -> dict[str, File]:
-        gathered = gather(source, self.texts.reader(source), Faults())
+        gathered = gather(source, self.texts.reader(source), Faults(), self.texts.parse)
         return {file.source.path: file for file in gathered.files}
 
     def _rigs(self, source: Source) -> Iterator[Source]:

@@ -122,7 +122,7 @@ def _refuse_bad(files: Mapping[str, File], what: str, name: str, new: str) -> No
     for path, file in files.items():
         for statement in file.statements:
             if statement.node is None and any(token.text == name for token in statement.tokens):
-                line = file.source.position(statement.tokens[0].start)[0]
+                line = file.source.position(statement.start)[0]
                 raise Refusal(
                     f"the statement in line {line} of {path} cannot be read and names {name}: put it right first"
                 )

@@ -69,7 +69,8 @@ def symbols(file: File) -> list[Symbol]:
             title = heading(comment)
             if title:
                 close()
-                span = Span(file.source, comment.start, comment.start + len(comment.text))
+                at = statement.offset + comment.start
+                span = Span(file.source, at, at + len(comment.text))
                 open_section, inside = Symbol(title, "", "section", span, span), []
         found = _symbol(file.source, statement)
         if found is not None:
@@ -86,7 +87,7 @@ def heading(comment: Comment) -> str:
 
 def _symbol(source: Source, statement: Statement) -> Symbol | None:
     node = statement.node
-    whole = Span(source, statement.tokens[0].start, statement.tokens[-1].end)
+    whole = Span(source, statement.start, statement.end)
     match node:
         case RigFacts():
             return Symbol(node.title.value or "rig", "", "rig", whole, node.title.span)
@@ -127,27 +128,27 @@ def folds(file: File) -> list[Fold]:
 
 def _statements(file: File) -> Iterator[Fold]:
     for statement in file.statements:
-        start, end = statement.tokens[0].start, statement.tokens[-1].end
+        start, end = statement.start, statement.end
         if "\n" in file.source.text[start:end]:
             yield Fold("statement", start, end)
 
 
-def _all_comments(file: File) -> Iterator[tuple[Comment, ...]]:
+def _all_comments(file: File) -> Iterator[tuple[int, tuple[Comment, ...]]]:
     for statement in file.statements:
         for token in statement.tokens:
-            yield token.comments
-    yield file.tail
+            yield statement.offset, token.comments
+    yield 0, file.tail
 
 
 def _comments(file: File) -> Iterator[Fold]:
-    for comments in _all_comments(file):
+    for offset, comments in _all_comments(file):
         run: list[Comment] = []
         for comment in (*comments, None):
             if comment is not None and comment.own_line and not (run and comment.blank_before):
                 run.append(comment)
                 continue
             if len(run) > 1:
-                yield Fold("comment", run[0].start, run[-1].start + len(run[-1].text))
+                yield Fold("comment", offset + run[0].start, offset + run[-1].start + len(run[-1].text))
             run = [comment] if comment is not None and comment.own_line else []
 
 
@@ -159,7 +160,7 @@ def _sections(file: File) -> Iterator[Fold]:
             if heading(comment):
                 if started is not None and end > started:
                     yield Fold("section", started, end)
-                started = comment.start
-        end = statement.tokens[-1].end
+                started = statement.offset + comment.start
+        end = statement.end
     if started is not None and end > started:
         yield Fold("section", started, end)

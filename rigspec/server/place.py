@@ -95,9 +95,9 @@ def _before(sight: Sight, offset: int) -> tuple[Token, ...]:
     """The tokens of the statement that a word at an offset belongs to, before that word."""
     begin = 0
     for statement in sight.file.statements:  # what stands before the last statement that begins earlier changes nothing
-        if statement.tokens[0].start >= offset:
+        if statement.start >= offset:
             break
-        begin = statement.tokens[0].start
+        begin = statement.start
     text = sight.source.text[begin:offset]
     stream = tokens(f"{text}{'' if not text or text[-1].isspace() or not text[-1].isalnum() else ' '}{_MARK}")
     position = 0

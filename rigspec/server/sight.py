@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from rigspec.check import Report
 from rigspec.resolve.asked import names_of
@@ -49,22 +49,23 @@ class Sight(Value):
         """The statement that an offset lies in or right behind."""
         found = None
         for statement in self.file.statements:
-            if statement.tokens and statement.tokens[0].start <= offset:
+            if statement.tokens and statement.start <= offset:
                 found = statement
-        return found if found is not None and offset <= found.tokens[-1].end else None
+        return found if found is not None and offset <= found.end else None
 
     def token(self, offset: int) -> Token | None:
-        """The token at an offset, or else the one that ends there."""
+        """The token at an offset, or else the one that ends there; it counts from the beginning of the text."""
         statement = self.statement(offset)
         if statement is None:
             return None
-        before = None
+        found = None
         for token in statement.tokens:
-            if token.start <= offset < token.end:
-                return token
-            if token.end == offset:
-                before = token
-        return before
+            start, end = statement.offset + token.start, statement.offset + token.end
+            if start <= offset < end or end == offset:
+                found = evolve(token, start=start)
+                if offset < end:
+                    break
+        return found
 
     def mention(self, offset: int) -> Mention | None:
         """The name at an offset; of two that meet there the one that begins there."""
