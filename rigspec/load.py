@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from attrs import frozen
@@ -11,7 +11,7 @@ from rigspec.rig import Gear, LeadSpec, Measure, Piece, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.line import exact_volt
-from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
+from rigspec.solve.network import Element, Source, UnsolvableNetwork, solve
 from rigspec.source import Span
 from rigspec.trace import Arrival, Run
 from rigspec.value import Value
@@ -152,9 +152,14 @@ def solve_run(
 
     ``share_of_rated`` scales every loudspeaker's impedance, for the least that a rated impedance may hide.
     """
-    elements: list[Element] = []
+    nodes: dict[str, int] = {}
+    elements: list[tuple[int, int, float]] = []
     leads: list[tuple[Piece, float]] = []
     assumes: dict[str, None] = {}
+
+    def node(name: str) -> int:
+        return nodes.setdefault(name, len(nodes))
+
     for piece in run.pieces:
         if piece.what != "lead" or piece.spec is None or piece.a not in run.conductors:
             continue
@@ -162,27 +167,55 @@ def solve_run(
         assumes.update(dict.fromkeys(assumed))
         ohm = ohm if copper else 0.0
         plus, minus = run.conductors[piece.a]
-        elements.append(Element(f"{piece.b}+", plus, f"{piece.b}+", ohm))
-        elements.append(Element(f"{piece.b}-", minus, f"{piece.b}-", ohm))
+        elements.append((node(plus), node(f"{piece.b}+"), ohm))
+        elements.append((node(minus), node(f"{piece.b}-"), ohm))
         leads.append((piece, 2 * ohm))
     for box in boxes:
         plus, minus = run.conductors[box.arrival.sink.joint]
-        elements.append(Element(f"box {box.key}", plus, minus, box.ohm(case) * share_of_rated))
+        elements.append((node(plus), node(minus), box.ohm(case) * share_of_rated))
     plus, minus = run.conductors[run.output.joint]
+    solved = _solved(tuple(elements), node(plus), node(minus))
+    if solved is None:
+        return None
+    seen_ohm, node_volt, element_volt, element_ampere = solved
+
+    def volt(joint: int) -> float:
+        plus, minus = run.conductors[joint]
+        return abs(node_volt[nodes[plus]] - node_volt[nodes[minus]])
+
+    first_box = 2 * len(leads)
+    return NetworkFigures(
+        seen_ohm,
+        {box.key: element_volt[first_box + number] for number, box in enumerate(boxes)},
+        dict(leads),
+        {piece: element_ampere[2 * number] for number, (piece, _) in enumerate(leads)},
+        {piece: _loss_db([volt(piece.a), volt(piece.b)]) for piece, _ in leads},
+        tuple(assumes),
+    )
+
+
+@lru_cache(maxsize=4096)
+def _solved(
+    elements: tuple[tuple[int, int, float], ...], plus: int, minus: int
+) -> tuple[float, tuple[complex, ...], tuple[float, ...], tuple[float, ...]] | None:
+    """A network of numbered nodes at one volt: what is seen, the volts of nodes, volts and amperes of elements.
+
+    Channels that are built alike, and those that an edit leaves alone, are solved once. None where nothing answers.
+    """
+    network = [Element(f"{number:06}", f"{a}", f"{b}", ohm) for number, (a, b, ohm) in enumerate(elements)]
     try:
-        solution = solve(elements, [Source("emf", plus, minus, 1.0, 0.0)], minus)
+        solution = solve(network, [Source("emf", f"{plus}", f"{minus}", 1.0, 0.0)], f"{minus}")
     except UnsolvableNetwork:
         return None
     seen = solution.sources["emf"].seen_ohm
     if seen is None:
         return None
-    return NetworkFigures(
+    states = [solution.elements[element.name] for element in network]
+    return (
         abs(seen),
-        {box.key: abs(solution.elements[f"box {box.key}"].voltage_volt) for box in boxes},
-        dict(leads),
-        {piece: abs(solution.elements[f"{piece.b}+"].current_ampere) for piece, _ in leads},
-        {piece: _loss_db(solution, run.conductors[piece.a], run.conductors[piece.b]) for piece, _ in leads},
-        tuple(assumes),
+        tuple(solution.voltage_volt[f"{number}"] for number in range(len(solution.voltage_volt))),
+        tuple(abs(state.voltage_volt) for state in states),
+        tuple(abs(state.current_ampere) for state in states),
     )
 
 
@@ -197,7 +230,6 @@ def before_ohm(run: Run, box: Box, solved: NetworkFigures, source_ohm: float) ->
     return source_ohm + sum(solved.lead_ohm.get(piece, 0.0) for piece in run.leads_to(box.arrival.sink.joint))
 
 
-def _loss_db(solution: Solution, near: tuple[str, str], far: tuple[str, str]) -> float:
+def _loss_db(volts: Sequence[float]) -> float:
     """The level lost between two pairs of nodes; 0 where nothing is left to lose."""
-    volts = [abs(solution.voltage_volt[plus] - solution.voltage_volt[minus]) for plus, minus in (near, far)]
     return max(ratio_to_gain(volts[0] / volts[1]), 0.0) if min(volts) > 0 else 0.0
