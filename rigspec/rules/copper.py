@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from attrs import evolve
-
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, LeadFigures
 from rigspec.figures.channel import copper_note
 from rigspec.finding import Finding, Label, Severity
-from rigspec.load import lead_conductor
+from rigspec.load import NetworkFigures
 from rigspec.rig import Measure, Piece
-from rigspec.rules.leads import next_size, said, unit_of
+from rigspec.rules.leads import said
+from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
@@ -89,12 +88,14 @@ def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int,
     computed, allowed = show_pair(box.damping, own.value, "number")
     also = f"; {more} more box{'es' if more > 1 else ''} on {channel.key} likewise" if more else ""
     source = channel.source_ohm or 0.0
-    costly = max(leads, key=lambda lead: _loop_ohm(figures, lead), default=None)
+    lots = alike(leads)
+    lot = max(lots, key=lambda each: loop_ohm(each, figures.case)) if lots else []
+    costly = lot[0] if lot else None
     return Finding(
         "damping-low",
         costly.span if costly else box.box.arrival.sink.span,
         f"the damping factor at {box.key} is {computed}, less than the {allowed} that this rig wants{also}",
-        label=f"{show(_loop_ohm(figures, costly), 'resistance')} there and back" if costly else "here",
+        label=f"{show(loop_ohm(lot, figures.case), 'resistance')} there and back" if costly else "here",
         related=(
             Label(own.span, f"this rig's own limit: {own.text}"),
             Label(box.box.arrival.sink.span, f"{box.key} hangs here"),
@@ -104,32 +105,26 @@ def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int,
         f" {show(source, 'resistance')} of {channel.key} itself",
         allowed=f"at least {allowed}",
         assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
-        help=_stiffer(figures, box, leads, costly, source, own.value),
+        help=_stiffer(figures, channel, box, lot, own.value),
         subject=box.key,
         authority="this rig's own `limits`; the definition of the damping factor, IEC 60268-3, from memory",
     )
 
 
-def _loop_ohm(figures: Figures, piece: Piece) -> float:
-    return 2 * lead_conductor(piece.spec, figures.case)[0] if piece.spec else 0.0
-
-
-def _stiffer(
-    figures: Figures, box: BoxFigures, leads: list[Piece], costly: Piece | None, source_ohm: float, wanted: float
-) -> str:
+def _stiffer(figures: Figures, channel: ChannelFigures, box: BoxFigures, lot: list[Piece], wanted: float) -> str:
     """The longest length and the next size that keep the limit."""
-    room_ohm = (box.box.impedance_ohm or 0.0) / wanted - source_ohm
-    if costly is None or room_ohm <= 0:
+    run, source_ohm = figures.trace.runs[channel.key], channel.source_ohm or 0.0
+    load_ohm = box.box.impedance_ohm or 0.0
+    if not lot or load_ohm / wanted <= source_ohm:
         return f"no lead cures this: {box.channel} alone has too high an output impedance"
-    others = sum(_loop_ohm(figures, lead) for lead in leads if lead is not costly)
-    allowed_ohm = room_ohm - others
-    if allowed_ohm <= 0 or costly.spec is None or costly.spec.length is None:
-        return "use thicker or shorter leads all along the way"
-    length = costly.spec.length
-    longest = show(length.value * allowed_ohm / _loop_ohm(figures, costly), "length", unit_of(length))
-    size = next_size(costly, allowed_ohm, evolve(figures.case, copper=1))
-    thicker = f"use {size}, or keep this size and stay" if size else "stay"
-    return f"{thicker} under about {longest}; or move the amplifier nearer"
+    joints = {piece.b for piece in run.leads_to(box.box.arrival.sink.joint)}
+
+    def keeps(network: NetworkFigures) -> bool:
+        before = source_ohm + sum(ohm for piece, ohm in network.lead_ohm.items() if piece.b in joints)
+        return before * wanted <= load_ohm
+
+    order = thicker_or_shorter(figures, channel, lot, keeps)
+    return f"{order}; or move the amplifier nearer" if order else "use thicker or shorter leads all along the way"
 
 
 RULES = (

@@ -9,15 +9,14 @@ from attrs import evolve
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.channel import copper_note
 from rigspec.finding import Finding, Label, Severity
-from rigspec.load import Case, lead_conductor
 from rigspec.rig import Measure, Piece
 from rigspec.rules.certainty import decides
+from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
-from rigspec.solve.conductor import next_size_up
 from rigspec.solve.decibel import gain_to_ratio, ratio_to_gain
-from rigspec.units import UnknownUnit, quantity, show, show_pair
+from rigspec.units import show, show_pair
 
 LEAD_LOSS_DB = 1.0  # common practice, no source
 _ALL_THE_WAY = "use thicker or shorter leads all along the way"
@@ -56,7 +55,8 @@ def _lossy(
     possible = box.loss_low_db <= limit_db * 1.0001
     computed, allowed = show_pair(box.loss_high_db, limit_db, "gain")
     case = evolve(figures.case, copper=1)
-    costly = max(leads, key=lambda lead: _loop_ohm(lead, case))
+    lot = max(alike(leads), key=lambda each: loop_ohm(each, case))
+    costly = lot[0]
     lost = 1 - gain_to_ratio(-box.loss_high_db) ** 2
     more = len(boxes) - 1
     also = f"; {more} more box{'' if more == 1 else 'es'} on this lead lose{'s' if more == 1 else ''} too much"
@@ -76,7 +76,7 @@ def _lossy(
         computed=computed + least,
         allowed=f"at most {allowed}",
         assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
-        help=_thicker(figures, box, costly, leads, limit_db) if plain else _ALL_THE_WAY,
+        help=_thicker(figures, channel, box, lot, limit_db) if plain else _ALL_THE_WAY,
         subject=box.key,
         authority="this rig's own `limits`" if own else "",
         possible=possible,
@@ -90,52 +90,11 @@ def said(piece: Piece) -> str:
     return f": {', '.join(given)}" if given else ""
 
 
-def _loop_ohm(piece: Piece, case: Case) -> float:
-    return 2 * lead_conductor(piece.spec, case)[0] if piece.spec else 0.0
-
-
-def _thicker(figures: Figures, box: BoxFigures, costly: Piece, leads: list[Piece], limit_db: float) -> str:
-    """The next size that keeps the limit, and the longest length of this size that does (one lead, lumped load)."""
-    case = evolve(figures.case, copper=1)
-    spec, ohm, all_ohm = costly.spec, _loop_ohm(costly, case), sum(_loop_ohm(lead, case) for lead in leads)
-    if spec is None or spec.length is None or ohm <= 0:
-        return _ALL_THE_WAY
-    # The loss of several leads and boxes is shared: the resistance this lead may have scales with the lead itself.
-    others_db = 0.0 if len(leads) == 1 else box.loss_high_db * (1 - ohm / all_ohm)
-    own_db = box.loss_high_db - others_db
-    if own_db <= 1e-9 or limit_db <= others_db:
-        return _ALL_THE_WAY
-    share = (gain_to_ratio(limit_db - others_db) - 1) / (gain_to_ratio(own_db) - 1)
-    longest = show(spec.length.high * share, "length", unit_of(spec.length))
-    size = next_size(costly, ohm * share, case)
-    thicker = f"use {size}, or keep this size and stay" if size else "stay"
-    return f"{thicker} under about {longest}; or move the amplifier nearer"
-
-
-def unit_of(length: Measure) -> str:
-    """The author's own unit of a length; the customary one for a length that is written in several."""
-    unit = length.text.rpartition(" ")[2].lstrip("0123456789.")
-    try:
-        return unit if quantity(1.0, unit).kind == "length" else ""
-    except UnknownUnit:
-        return ""
-
-
-def next_size(piece: Piece, allowed_ohm: float, case: Case) -> str:
-    spec = piece.spec
-    assert spec is not None
-    area, awg = spec.area_mm2, spec.awg
-    for _ in range(12):
-        size = next_size_up(area_mm2=area.low if area else None, awg=awg.high if awg and not area else None)
-        if size is None:
-            return ""
-        if area is not None:
-            area = evolve(area, value=size, low=size, high=size)
-        elif awg is not None:
-            awg = evolve(awg, value=size, low=size, high=size)
-        if 2 * lead_conductor(evolve(spec, area_mm2=area, awg=awg), case)[0] <= allowed_ohm:
-            return show(size, "area" if area else "gauge")
-    return ""
+def _thicker(figures: Figures, channel: ChannelFigures, box: BoxFigures, lot: list[Piece], limit_db: float) -> str:
+    """The next size that keeps the limit, and the longest length of this size that does."""
+    least = gain_to_ratio(-limit_db)
+    order = thicker_or_shorter(figures, channel, lot, lambda network: network.box_volt[box.key] >= least)
+    return f"{order}; or move the amplifier nearer" if order else _ALL_THE_WAY
 
 
 RULES = (

@@ -64,6 +64,7 @@ LEADS = [
     "a.1 -> lead 14 AWG 300 ft -> s[1]",
     "a.1 -> lead 1.5 mm2 60 m -> lead 4 mm2 10 m -> s[1]",
     "a.1 -> lead 2.5 mm2 20 m to 80 m -> s[1]",
+    "a.1 -> lead 1.5 mm2 40 m -> s[1..4] linked 1.5 mm2 2 m",
 ]
 
 
@@ -80,7 +81,7 @@ def test_the_size_that_is_proposed_keeps_the_limit(path: str) -> None:
 @pytest.mark.parametrize("path", LEADS)
 def test_the_length_that_is_proposed_keeps_the_limit_and_little_more_would_not(path: str) -> None:
     (finding,) = found(LEAD.format(path=path), "lead-loss-high")
-    said = re.search(r"under about ([\d.]+) (m|ft)", finding.help)
+    said = re.search(r"stay at ([\d.]+) (m|ft) or less", finding.help)
     assert said, finding.help
     assert said[2] in path  # in the unit that its author uses
 
@@ -89,8 +90,8 @@ def test_the_length_that_is_proposed_keeps_the_limit_and_little_more_would_not(p
         assert length
         return LEAD.format(path=path.replace(length[0], f"{float(said[1]) * share:.3f} {said[2]}", 1))
 
-    assert not found(with_length(0.98), "lead-loss-high"), finding.help
-    assert found(with_length(1.05), "lead-loss-high"), finding.help
+    assert not found(with_length(1.0), "lead-loss-high"), finding.help
+    assert found(with_length(1.02), "lead-loss-high"), finding.help
 
 
 def test_the_number_of_boxes_that_would_fit_does_fit() -> None:
