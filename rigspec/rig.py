@@ -39,7 +39,10 @@ class Entry(Value):
     span: Span = field(eq=False, repr=False)
 
     def get(self, kind: str) -> Measure | None:
-        return next((measure for measure in self.measures if measure.kind == kind), None)
+        for measure in self.measures:  # no generator: every figure of every rule comes through here
+            if measure.kind == kind:
+                return measure
+        return None
 
 
 @frozen(repr=False)
@@ -151,13 +154,14 @@ def members(gears: Iterable[Gear]) -> str:
 
 @frozen(repr=False)
 class LeadSpec(Value):
-    """What is known of a lead: each conductor's size, the length one way, and where that was said."""
+    """What is known of a lead: each conductor's size, the length one way, where that was said, and its kind if any."""
 
     area_mm2: Measure | None
     awg: Measure | None
     length: Measure | None
     solid: bool
     tinned: bool
+    kind: Kind | None = field(default=None, eq=False)
 
 
 @frozen(eq=False, repr=False)

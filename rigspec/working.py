@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from rigspec.rig import Measure
 from rigspec.source import Span
@@ -39,7 +39,10 @@ class Step(Value):
 
     def called(self, symbol: str) -> Step:
         """The same step under the symbol by which a formula refers to it."""
-        return evolve(self, symbol=symbol)
+        if symbol == self.symbol:
+            return self
+        rest = (self.formula, self.method, self.authority, self.span, self.assumed, self.rests_on)
+        return Step(self.name, self.value, self.kind, symbol, *rest)
 
     def walk(self) -> Iterator[Step]:
         """This step and all below it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from weakref import WeakKeyDictionary
 
 from attrs import frozen
 
@@ -67,11 +68,22 @@ def computed(figures: Figures, what: str, part: Part) -> Found | None:
     return Found(step.value, low, high, assumptions(step))
 
 
-def _all_computed(figures: Figures, expectation: Expectation) -> list[tuple[str, Found | str | None]]:
+Answers = list[tuple[str, Found | str | None]]
+_answers: WeakKeyDictionary[Figures, dict[int, Answers]] = WeakKeyDictionary()
+
+
+def _all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
 
-    Words in place of a figure say why it is not known in the band that is spoken of.
+    Words in place of a figure say why it is not known in the band that is spoken of. Two rules ask: one answer is made.
     """
+    kept = _answers.setdefault(figures, {})
+    if id(expectation) not in kept:
+        kept[id(expectation)] = _worked_out(figures, expectation)
+    return kept[id(expectation)]
+
+
+def _worked_out(figures: Figures, expectation: Expectation) -> Answers:
     what = expectation.statement.figure
     keys = [_key(part) for part in expectation.subjects]
     if expectation.band is not None:
