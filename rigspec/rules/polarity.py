@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
+from rigspec.figures.crossovers import crossover_of
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Roster
 from rigspec.rules.halves import half_opposed
@@ -77,10 +78,22 @@ Disagreement = tuple[Roster, list[Pushing], list[Pushing], str]  # the list, who
 
 def _in_groups(figures: Figures) -> Iterable[Disagreement]:
     for roster in figures.rig.rosters_of("group"):
-        members = of_roster(figures, roster)
+        members = [member for member in of_roster(figures, roster) if not _judged_by_crossover(figures, member)]
         for bundle in odd_ones(members):
             others = [member for member in members if member.wrong_way != bundle[0].wrong_way]
             yield roster, bundle, others, f"the group {roster.name} says that they push together"
+
+
+def _judged_by_crossover(figures: Figures, member: Pushing) -> bool:
+    """Do the filters say how this way of a box has to push against the way below it?
+
+    Where two ways of one box meet, the alignments of their filters decide whether both are to push alike: 12 dB/octave
+    Linkwitz-Riley wants one of them turned. `crossover-null` judges that, and the group the lowest ways alone.
+    """
+    if member.box.box.way not in ("mid", "high"):
+        return False
+    found = crossover_of(figures.bands.crossovers, figures.bands.boxes, member.key)
+    return found is not None and found.lower.gear is found.upper.gear and found.wired is not None
 
 
 def _in_pairs(figures: Figures) -> Iterable[Disagreement]:
