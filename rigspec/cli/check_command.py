@@ -12,7 +12,7 @@ from rigspec.cli.output import PEOPLE, about_file, blocks, document, fails
 from rigspec.cli.trouble import UsageError
 from rigspec.finding import Finding
 from rigspec.source import Source
-from rigspec.texts.files import STANDARD_INPUT, Unreadable, each_file
+from rigspec.texts.files import STANDARD_INPUT, Stamp, Unreadable, each_file
 from rigspec.texts.library import Library
 from rigspec.value import Value
 
@@ -57,6 +57,15 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     refuse_stray_name(words, options)
     if "--fix" in options and STANDARD_INPUT in words:
         raise UsageError(None, "--fix cannot change standard input", "save the text in a file and name that file")
+    if "--watch" in options:
+        from rigspec.cli.watch import watch
+
+        return watch(words, options)
+    return check_all(words, options)[0]
+
+
+def check_all(words: tuple[str, ...], options: dict[str, str]) -> tuple[int, dict[str, Stamp]]:
+    """Check what the words mean, once: the exit code, and all files that it depends on as they were then."""
     library = Library()
     checked: dict[str, Checked] = {}
     unread: list[Finding] = []
@@ -72,9 +81,8 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         notes, written = fix_all(library, checked)
     findings = in_order([*unread, *(finding for one in checked.values() for finding in one.report.findings)])
     _print(options, findings, checked, notes, len(checked) + len(unread))
-    if unread or not written:
-        return 2
-    return 1 if fails(findings, options["--fail-on"]) else 0
+    code = 2 if unread or not written else 1 if fails(findings, options["--fail-on"]) else 0
+    return code, library.asked
 
 
 def _print(

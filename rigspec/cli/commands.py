@@ -50,6 +50,10 @@ Exit code: 0 nothing to report, 1 findings (see --fail-on), 2 something could no
             "apply the fixes that findings offer, each only when a new check shows the finding gone and nothing new; "
             "only files named here, or below folders named here, are changed",
         ),
+        Option(
+            ("--watch",),
+            "check again whenever a rig or a file that it uses changes, until Ctrl-C; for people and as lines",
+        ),
         NAME,
         COLOUR,
     ),

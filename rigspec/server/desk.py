@@ -20,7 +20,7 @@ from rigspec.server.mentions import mentions
 from rigspec.server.sight import Sight
 from rigspec.source import Source
 from rigspec.syntax import File
-from rigspec.texts.files import Unreadable, read, rigs_below, shown_path
+from rigspec.texts.files import Stamp, Unreadable, read, rigs_below, shown_path, stamp
 from rigspec.texts.library import Library
 from rigspec.value import Value
 
@@ -53,7 +53,7 @@ class Texts(Library):
         super().__init__()
         self.held: dict[str, Source] = {}  # what is open, by its real path
         self.trial: dict[str, Source] = {}  # what is tried in its place
-        self._disk: dict[str, tuple[tuple[int, int, int], Source]] = {}
+        self._disk: dict[str, tuple[Stamp, Source]] = {}
         self._readers: dict[str, Rereader] = {}
 
     def read(self, path: str) -> Source | Unreadable:
@@ -65,18 +65,13 @@ class Texts(Library):
         return source if source is not None else self._from_disk(path, place)
 
     def _from_disk(self, path: str, place: str) -> Source | Unreadable:
-        try:
-            facts = os.stat(place)
-        except (OSError, ValueError):
-            self._disk.pop(place, None)
-            return read(path, shown_path(path))
-        stamp = (facts.st_mtime_ns, facts.st_size, facts.st_ino)
+        now = stamp(place)
         kept = self._disk.get(place)
-        if kept is not None and kept[0] == stamp:
+        if kept is not None and now is not None and kept[0] == now:
             return kept[1]
         source = read(path, kept[1].path if kept is not None else shown_path(path))
         if isinstance(source, Source):
-            self._disk[place] = (stamp, source)
+            self._disk[place] = (now, source)
             self._keep(place, source)
         return source
 

@@ -7,6 +7,7 @@ import os
 import stat
 import sys
 from collections.abc import Iterator
+from typing import TypeAlias
 
 from attrs import frozen
 
@@ -47,6 +48,18 @@ def why(error: OSError | ValueError) -> str:
     if isinstance(error, OSError):
         return _REASONS.get(error.errno or 0) or (error.strerror or str(error)).lower()
     return "its name holds a character that no file name can hold"
+
+
+Stamp: TypeAlias = "tuple[int, int, int] | None"
+
+
+def stamp(path: str) -> Stamp:
+    """What changes when a file does, without reading it; None where it is not there."""
+    try:
+        facts = os.stat(path)
+    except (OSError, ValueError):
+        return None
+    return facts.st_mtime_ns, facts.st_size, facts.st_ino
 
 
 def read(path: str, shown: str) -> Source | Unreadable:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 from rigspec.source import Refused, Source
-from rigspec.texts.files import STANDARD_INPUT, Unreadable, read, read_standard_input, shown_path
+from rigspec.texts.files import STANDARD_INPUT, Stamp, Unreadable, read, read_standard_input, shown_path, stamp
 
 MARKS = (".rigspec", ".git")  # a file or folder of such a name stands in the folder where a project begins
 NAMELESS = "stdin"  # how the text from standard input is called where no name was given
@@ -19,6 +19,7 @@ class Library:
         self._roots: dict[str, str] = {}
         self._places: dict[str, str] = {}
         self.standard_input: Source | None = None
+        self.asked: dict[str, Stamp] = {}  # all files that were wanted, had or not, as they were then
 
     def open(self, word: str, name: str = "") -> Source | Unreadable:
         """The text of a file named on the command line; ``-`` is standard input, which may be given a ``name``."""
@@ -40,6 +41,7 @@ class Library:
             place = path
         if place in self._texts:
             return self._texts[place]
+        self.asked[path] = stamp(path)
         source = read(path, path.replace("\0", "\\0") if "\0" in path else shown_path(path))
         if isinstance(source, Source):
             self._keep(place, source)

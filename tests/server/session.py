@@ -118,12 +118,12 @@ class Session:
         return lsp.TextDocumentIdentifier(uri), self.position(self.texts[uri], offset)
 
 
-def session(folder: Path, body: Body, *encodings: str, options: object = None, relies_on_related: bool = True) -> None:
+def session(folder: Path, body: Body, *encodings: str, options: object = None, seconds: float = TIMEOUT_S) -> None:
     """Run a session against a server process; fails where it takes too long, or the server complains."""
-    asyncio.run(asyncio.wait_for(_run(folder, body, encodings, options), TIMEOUT_S))
+    asyncio.run(asyncio.wait_for(session_async(folder, body, encodings, options), seconds))
 
 
-async def _run(folder: Path, body: Body, encodings: tuple[str, ...], options: object) -> None:
+async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], options: object) -> None:
     client = BaseLanguageClient("tests", "1")
     published: asyncio.Queue[lsp.PublishDiagnosticsParams] = asyncio.Queue()
     logged: list[str] = []
