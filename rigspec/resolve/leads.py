@@ -20,7 +20,7 @@ def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec
     if names.faults.count > before:
         return None
     size: Entry = given
-    length = given.get("length")
+    length, kind = given.get("length"), None
     solid, tinned = "solid" in given.words, "tinned" in given.words
     if given.refs:
         ref = given.refs[0]
@@ -35,7 +35,7 @@ def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec
             size = stock_size.entries[0]
             solid, tinned = solid or "solid" in size.words, tinned or "tinned" in size.words
         length = length or one(kind.facts, "length", "length")
-    spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned)
+    spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned, kind)
     if not lead_complete(names, spec, span):
         return None
     turned = next((atom.span for atom in atoms if isinstance(atom, Ref) and atom.name == "inverted"), None)
