@@ -20,11 +20,12 @@ from rigspec.server.mentions import mentions
 from rigspec.server.sight import Sight
 from rigspec.source import Source
 from rigspec.syntax import File
-from rigspec.texts.files import Stamp, Unreadable, read, rigs_below, shown_path, stamp
+from rigspec.texts.files import SUFFIX, Stamp, Unreadable, read, shown_path, stamp
 from rigspec.texts.library import Library
 from rigspec.value import Value
 
 MOST_PROJECT_FILES = 1000  # rigs of a project that are looked through for a name
+MOST_PROJECT_FOLDERS = 2000  # somebody's whole home may be the folder of a rig
 COLLECT_EVERY = 50  # checks
 
 
@@ -189,9 +190,6 @@ class Desk:
         files = {source.path: self.texts.parse(source) for source in one.report.figures.rig.files}
         return Sight(files[document.source.path], files, one.report)
 
-    def reader(self, source: Source) -> object:
-        return self.texts.reader(source)
-
     # ---- other files
 
     def family(self, sight: Sight, what: str, name: str) -> dict[str, File]:
@@ -222,13 +220,14 @@ class Desk:
                 yield found
 
     def _project(self, source: Source) -> list[str]:
+        """The rig files of a text's project, hidden ones left out; of a very large folder a part."""
         found: list[str] = []
-        for path in rigs_below(self.texts.root(source.path)):
-            if isinstance(path, str):
-                found.append(path)
-            if len(found) >= MOST_PROJECT_FILES:
+        for number, (folder, folders, names) in enumerate(os.walk(self.texts.root(source.path))):
+            folders[:] = sorted(name for name in folders if not name.startswith("."))
+            found += [os.path.join(folder, name) for name in sorted(names) if name.endswith(SUFFIX) and name[0] != "."]
+            if number >= MOST_PROJECT_FOLDERS or len(found) >= MOST_PROJECT_FILES:
                 break
-        return found
+        return found[:MOST_PROJECT_FILES]
 
     def usable(self, source: Source) -> list[str]:
         """The paths of the project's other rig files, as a `use` in this text would write them."""

@@ -28,6 +28,7 @@ from rigspec.server.wire import NAME, Wire
 from rigspec.source import Refused, Source
 
 WAIT_S = 0.003  # for changes that follow at once, as when an editor replays many
+IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: a check makes few circles
 REQUEST_FAILED = -32803
 Answer = TypeVar("Answer")
 
@@ -93,7 +94,7 @@ class Server:
         self._refresh()
         if self.desk.checks >= COLLECT_EVERY:
             self.desk.checks = 0
-            gc.collect()
+            asyncio.get_running_loop().call_later(IDLE_S, gc.collect)
 
     def _publish(self, uri: str, diagnostics: Sequence[lsp.Diagnostic]) -> None:
         document = self.desk.documents.get(uri)

@@ -149,12 +149,12 @@ def each_file(words: tuple[str, ...]) -> Iterator[str | Unreadable]:
     """The files that paths on the command line mean; without any, those below the current folder."""
     for word in words or (".",):
         if word != STANDARD_INPUT and os.path.isdir(word):
-            yield from rigs_below(word)
+            yield from _below(word)
         else:
             yield word
 
 
-def rigs_below(folder: str) -> Iterator[str | Unreadable]:
+def _below(folder: str) -> Iterator[str | Unreadable]:
     """All rig files below a folder in the order of their paths; hidden files and folders are left out.
 
     Links to folders are not followed, since they may lead in a circle.
