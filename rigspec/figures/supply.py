@@ -172,7 +172,8 @@ def together(ground: Ground) -> Iterable[Together]:
         if channel.parts and "supply" in channel.gear.facts and "+" not in channel.output.port:
             of_gear.setdefault(channel.gear.full, []).append(channel)
     pair_of = None
-    for channels in of_gear.values():
+    for found in of_gear.values():
+        channels = sorted(found, key=lambda channel: int(channel.output.port))  # whatever the order of the text
         if len(channels) < 2 or channels[0].gear.broken:
             continue
         supply = supply_facts(channels[0].gear)

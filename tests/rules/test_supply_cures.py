@@ -1,5 +1,7 @@
 """What findings about shared supplies propose is done, and nothing is left to find; directions hold."""
 
+import re
+
 import pytest
 from rig_checks import check_text
 
@@ -88,3 +90,12 @@ def test_only_one_inversion_is_one_finding_with_or_without_a_group() -> None:
     text = RULES["opposed-drive-half"].bad + EXAMPLE_STOCK
     assert [each.rule for each in findings(text)] == ["opposed-drive-half"]
     assert [each.rule for each in findings(text + "group subs: s[*]\n")] == ["polarity-clash"]
+
+
+@pytest.mark.parametrize("rule", [*OPPOSING, "opposed-drive-uneven"])
+def test_the_order_of_statements_changes_nothing(rule: str) -> None:
+    statements = re.sub(r"\n  (?=\w)", "; ", RULES[rule].bad).replace("{;", "{").replace("\n}", " }").splitlines()
+    there, back = "\n".join([*statements, ""]), "\n".join([*reversed(statements), ""])
+    said = [(each.rule, each.message, each.computed) for each in findings(there + EXAMPLE_STOCK)]
+    assert said
+    assert said == [(each.rule, each.message, each.computed) for each in findings(back + EXAMPLE_STOCK)]
