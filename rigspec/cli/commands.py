@@ -196,4 +196,58 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
     least=1,
 )
 
-COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, EXPLAIN, SERVE)}
+NETLIST = Command(
+    name="netlist",
+    summary="write the loudspeaker side as a netlist, for a circuit simulator to prove the figures",
+    words="FILE [CHANNEL ...]",
+    about="""\
+Writes every amplifier output with its leads and loudspeakers as a SPICE netlist: a source at
+the rated output, each conductor as a resistance, each loudspeaker as its rated impedance, and
+once more as the circuit of its driver where the stock gives that of all on the output. Run it
+with `ngspice -b`: it prints loads, voltages, powers, currents and losses, and in the netlist
+stands beside each what rigspec computes. A CHANNEL, or an amplifier, asks for that alone.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read or has no such channel.""",
+    examples=(
+        "rigspec netlist hall.rig > hall.cir",
+        "rigspec netlist hall.rig bass.1 bass.2",
+    ),
+    options=(NAME, COLOUR),
+    runs="rigspec.cli.netlist_command",
+    least=1,
+)
+
+SHEETS = Command(
+    name="sheets",
+    summary="write what the crew needs: patch list, leads to pull, and more",
+    words="FILE [SHEET ...]",
+    about="""\
+Writes the sheets to build and prove a rig with: patch, leads.
+With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
+page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
+go to standard output. A file that was not written by this command, or was changed since, is
+left alone and nothing is written.
+
+Exit code: 0 done, 1 the rig has errors (the sheets say so), 2 it could not be read or written.""",
+    examples=(
+        "rigspec sheets hall.rig -o paper",
+        "rigspec sheets hall.rig patch",
+        "rigspec sheets hall.rig leads --as csv > leads.csv",
+    ),
+    options=(
+        Option(("--output", "-o"), "the folder to write into; it is made where there is none", "DIR"),
+        Option(
+            ("--as",),
+            "one form only; without -o it is markdown where none is said",
+            "FORM",
+            ("markdown", "csv", "html"),
+        ),
+        Option(("--overwrite",), "replace files of these names whoever wrote them"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.sheets_command",
+    least=1,
+)
+
+COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPLAIN, SERVE)}
