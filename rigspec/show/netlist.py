@@ -124,7 +124,8 @@ def _rated(figures: Figures, channel: ChannelFigures, numbers: tuple[int, int, i
 
 def _not_driven(channel: ChannelFigures) -> Iterator[str]:
     """Why loudspeakers are taken as rated although more is known of them."""
-    curved, beside = [], []
+    curved: list[str] = []
+    beside: list[str] = []
     for box in channel.boxes:
         law = law_of(box.box)
         if law is not None:
