@@ -30,6 +30,7 @@ FLOORS = (
     ("rigspec.rules",),
     ("rigspec.check",),
     ("rigspec.show",),
+    ("rigspec.sheets",),
     ("rigspec.texts", "rigspec.fixing"),
     ("rigspec.server",),
     ("rigspec.cli",),

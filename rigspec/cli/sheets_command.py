@@ -1,0 +1,109 @@
+"""``rigspec sheets``: what the crew takes to the venue."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from rigspec.check import Report
+from rigspec.cli import terminal
+from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.command import nearest
+from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.show.cells import visible
+from rigspec.texts.files import Unreadable
+from rigspec.texts.library import Library
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rigspec.sheets.sheet import Head, Sheet
+
+MARKDOWN, CSV, HTML = "markdown", "csv", "html"
+ENDINGS = {MARKDOWN: ".md", CSV: ".csv", HTML: ".html"}
+ALL = "sheets"  # the name of the page that holds all of them
+
+
+def run(words: tuple[str, ...], options: dict[str, str]) -> int:
+    """Write the sheets of one rig; the exit code."""
+    refuse_stray_name(words, options)
+    path, asked, folder = words[0], words[1:], options["--output"]
+    _refuse_unknown(path, asked)
+    if "--overwrite" in options and not folder:
+        raise UsageError("--overwrite", "--overwrite goes with -o", "say the folder: -o DIR")
+    library = Library()
+    source = library.open(path, options["--name"])
+    if isinstance(source, Unreadable):
+        report_trouble([about_file(source)], PEOPLE, options["--colour"])
+        return 2
+    report = check_one(library, source).report
+    whole = import_module("rigspec.sheets.whole")
+    made: tuple[Sheet, ...] = whole.sheets(report, asked)
+    head: Head = whole.head(report)
+    form = options["--as"]
+    if folder:
+        texts: dict[str, str] = {}
+        for each in [form] if form else list(ENDINGS):
+            texts.update(_files(made, head, each, bool(asked)))
+        _fill(folder, texts, "--overwrite" in options, asked, tuple(ENDINGS[each] for each in [form] if each))
+    elif form in ("", MARKDOWN):
+        terminal.say("\n".join(_markdown(made, head).values()))
+    else:
+        terminal.hand_over("\n".join(_files(made, head, form, False).values()))
+    return _code(report, head.errors)
+
+
+def _code(report: Report, errors: int) -> int:
+    if not errors:
+        return 0
+    count = "an error" if errors == 1 else f"{errors} errors"
+    path = visible(report.source.path)
+    terminal.tell(f"{path} has {count}, so do not build from its sheets; see `rigspec check {path}`\n")
+    return 1
+
+
+def _refuse_unknown(path: str, asked: tuple[str, ...]) -> None:
+    known = list(import_module("rigspec.sheets.whole").SHEETS)
+    for word in asked:
+        if word in known:
+            continue
+        if path in known and word.endswith(".rig"):
+            raise UsageError(word, "the rig comes before the sheets", f"write `rigspec sheets {word} {path}`")
+        raise UsageError(word, f"there is no sheet {word}", f"{nearest(word, known)}the sheets are {', '.join(known)}")
+
+
+def _markdown(made: Sequence[Sheet], head: Head) -> dict[str, str]:
+    write = import_module("rigspec.sheets.markdown").markdown
+    return {f"{sheet.word}.md": write(sheet, head) for sheet in made}
+
+
+def _files(made: Sequence[Sheet], head: Head, form: str, single: bool) -> dict[str, str]:
+    """The texts of one form by the names of their files: a spreadsheet holds one table."""
+    if form == MARKDOWN:
+        return _markdown(made, head)
+    if form == CSV:
+        write = import_module("rigspec.sheets.spreadsheet").table_csv
+        return {f"{sheet.word}-{table.word}.csv": write(table) for sheet in made for table in sheet.tables}
+    page = import_module("rigspec.sheets.page").page
+    if single:
+        return {f"{sheet.word}.html": page([sheet], head) for sheet in made}
+    return {f"{ALL}.html": page(made, head)}
+
+
+def _fill(path: str, texts: dict[str, str], overwrite: bool, asked: tuple[str, ...], endings: tuple[str, ...]) -> None:
+    """Put all texts into a folder, and take sheets away that this rig no longer has."""
+    folder = import_module("rigspec.cli.folder").Folder(path)
+    foreign = [] if overwrite else folder.foreign(texts)
+    if foreign:
+        few = ", ".join(foreign[:3]) + (f" and {len(foreign) - 3} more" if len(foreign) > 3 else "")
+        raise CannotRunError(
+            f"nothing is written in {visible(path)}: {few} was not written by `rigspec sheets`, or was changed since;"
+            " take another folder, or --overwrite to replace it"
+        )
+    folder.write(texts)
+    gone = [] if asked else folder.drop(texts, endings or tuple(ENDINGS.values()))
+    count = f"{len(texts)} files" if len(texts) != 1 else "1 file"
+    terminal.say(f"wrote {count} in {visible(path)}\n")
+    if gone:
+        terminal.say(f"took away {', '.join(gone)}: no longer in this rig\n")

@@ -1,0 +1,65 @@
+"""What all sheets are made from: the figures, the leads with their numbers, and where each thing is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from rigspec.figures import Figures
+from rigspec.rig import Gear, Piece
+from rigspec.sheets.leads import Lead, Pulled, pulled, texts
+from rigspec.sheets.links import End, Link
+from rigspec.sheets.sheet import Cell, Mark
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class Basis(Value):
+    """``racks`` gives the rack of each thing that a rack lists."""
+
+    figures: Figures
+    pulled: Pulled
+    racks: Mapping[str, str]
+
+    def place(self, end: End) -> str:
+        """Where a socket is: a rack, a row of loudspeakers, a panel, a part of the mains."""
+        return self.place_of(end.gear) if end.gear is not None else "on the way"
+
+    def place_of(self, gear: Gear) -> str:
+        if gear.full in self.racks:
+            return f"rack {self.racks[gear.full]}"
+        match gear.word:
+            case "speaker":
+                return f"loudspeakers {gear.name}"
+            case "panel":
+                return " ".join(["panel", gear.full, *(f'"{text}"' for text in texts(gear, "label"))])
+            case "mains":
+                return " ".join(["mains", gear.full, *(f'"{text}"' for text in texts(gear, "label"))])
+            case "feed" | "mix":
+                return "feeds"
+        return f"{gear.word} {gear.full}, in no rack"
+
+    def numbers(self, link: Link) -> str:
+        """The numbers of the leads of a connection."""
+        return ", ".join(map(self.numbered, link.leads)) or "none said"
+
+    def numbered(self, piece: Piece) -> str:
+        """The number of a lead, with its pair where it has several."""
+        lead: Lead = self.pulled.of_piece[piece]
+        several = lead.gear is not None and lead.gear.count("pairs", 1) > 1
+        name = piece.name if several else ""
+        return f"{lead.number} pair {name.rpartition('.')[2]}" if several else lead.number
+
+
+def turned(count: int) -> Cell:
+    """What to show for so many crossings on one way."""
+    if not count:
+        return "straight"
+    return Mark("TURNED" if count == 1 else "TURNED TWICE" if count == 2 else f"TURNED {count} TIMES")
+
+
+def basis(figures: Figures) -> Basis:
+    """Everything that sheets are made from, worked out once."""
+    racks = {part.name: roster.name for roster in figures.rig.rosters_of("rack") for part in roster.parts}
+    return Basis(figures, pulled(figures), racks)

@@ -1,0 +1,112 @@
+"""Lead labels and the pull list: each lead once, with its ends; totals by kind; what no lead is described for."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from rigspec.rig import one
+from rigspec.sheets.basis import Basis, turned
+from rigspec.sheets.leads import Lead, metres, size
+from rigspec.sheets.patch import CARRIES
+from rigspec.sheets.sheet import TICK, Mark, Row, Sheet, Table, filled, number
+from rigspec.value import Value
+
+LEADS = ("lead", "label text", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
+TOTALS = ("kind", "size (mm2)", "length (m)", "in use", "in reserve", "turned", "total (m)")
+MORE = ("from", "to", "for", "polarity", "done")
+
+
+def sheet(basis: Basis) -> Sheet:
+    """The lead list."""
+    leads = basis.pulled.leads
+    owned = owned_rows(basis, leads)
+    tables = (
+        Table("leads", "Leads to pull", LEADS, tuple(map(_row, leads))),
+        Table("totals", "Totals by kind and length", TOTALS, tuple(map(_total_row, totals(leads)))),
+        Table("owned", "Against what the company owns", ("kind", "taken", "owned", "left over"), owned),
+        Table("more", "Connections that the rig describes no lead for: bring one each", MORE, _bare_rows(basis)),
+    )
+    notes = (
+        "Put the label text on both ends. Near is the end towards the feed.",
+        "Sizes are of each conductor; a gauge is written with AWG.",
+        "A crossing stands at the lead that it lies next to; make it in that plug or by an adapter there.",
+    )
+    cautions = []
+    if any(lead.crossings for lead in leads) or any(link.turns for link in basis.pulled.bare):
+        cautions.append(
+            "Leads marked TURNED have plus and minus exchanged. Tape both ends, and keep them apart from all others."
+        )
+    intro = "Each lead of the rig once. Whatever is needed more is not in the rig."
+    return Sheet("leads", "Lead labels and pull list", intro, filled(tables), notes, tuple(cautions))
+
+
+def _bare_rows(basis: Basis) -> tuple[Row, ...]:
+    return tuple(
+        (link.source.text, link.target.text, CARRIES[link.carries].lower(), turned(link.turns), TICK)
+        for link in basis.pulled.bare
+    )
+
+
+def _row(lead: Lead) -> Row:
+    near, far = lead.ends
+    crossings = lead.crossings
+    label = f"{lead.label} TURNED" if crossings else lead.label
+    polarity = Mark(f"TURNED: {', '.join(crossings)}") if crossings else "straight"
+    kind = " ".join([lead.kind_name, *_pairs(lead)])
+    return lead.number, label, near, far, size(lead.spec), metres(lead.spec), kind, polarity, TICK
+
+
+def _pairs(lead: Lead) -> list[str]:
+    pairs = lead.gear.count("pairs", 1) if lead.gear else 1
+    return [f"{pairs} pairs"] if pairs > 1 else []
+
+
+@frozen(repr=False)
+class Total(Value):
+    """Leads that are alike: how many are in use and in reserve, how many are crossed, and their lengths together."""
+
+    kind: str
+    size: str
+    length: str
+    used: int
+    reserve: int
+    turned: int
+    total_m: float | None
+
+
+def totals(leads: tuple[Lead, ...]) -> list[Total]:
+    """Leads counted by kind, size and length, in the order in which the kinds first come."""
+    found: dict[tuple[str, str, str], list[Lead]] = {}
+    for lead in leads:
+        use = " for mains" if lead.carries == "mains" and not lead.kind else ""
+        kind = " ".join([lead.kind_name or f"no kind said{use}", *_pairs(lead)])
+        found.setdefault((kind, size(lead.spec), metres(lead.spec)), []).append(lead)
+    made = []
+    for (kind, thick, long), alike in found.items():
+        lengths = [lead.spec.length.high for lead in alike if lead.spec and lead.spec.length]
+        total = sum(lengths) if len(lengths) == len(alike) else None
+        used = sum(bool(lead.cores) for lead in alike)
+        crossed = sum(bool(lead.crossings) for lead in alike)
+        made.append(Total(kind, thick, long, used, len(alike) - used, crossed, total))
+    return made
+
+
+def _total_row(total: Total) -> Row:
+    long = "not said" if total.total_m is None else number(total.total_m)
+    crossed: Row = (Mark(f"{total.turned} TURNED"),) if total.turned else (0,)
+    return total.kind, total.size, total.length, total.used, total.reserve, *crossed, long
+
+
+def owned_rows(basis: Basis, leads: tuple[Lead, ...]) -> tuple[Row, ...]:
+    """Kinds of leads of which the stock says how many there are; whatever their lengths."""
+    counts: dict[str, int] = {}
+    for lead in leads:
+        if lead.kind is not None:
+            counts[lead.kind.name] = counts.get(lead.kind.name, 0) + 1
+    rows: list[Row] = []
+    for name, taken in counts.items():
+        owned = one(basis.figures.rig.kinds[name].facts, "owned", "number")
+        if owned is not None:
+            left = int(owned.value) - taken
+            rows.append((name, taken, int(owned.value), left if left >= 0 else Mark(f"{-left} TOO FEW")))
+    return tuple(rows)

@@ -1,0 +1,25 @@
+"""Write the golden sheets anew: ``python tests/sheets/golden_sheets.py``. Read the difference as the crew would."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from making import sample
+
+from rigspec.sheets.markdown import markdown
+from rigspec.sheets.whole import head, sheets
+
+FOLDER = Path(__file__).with_name("golden")
+NAMES = ("two-box-hall", "festival-stage")
+
+
+def golden(name: str) -> str:
+    """All sheets of a sample, one after the other."""
+    report = sample(name)
+    return "\n".join(markdown(sheet, head(report)) for sheet in sheets(report))
+
+
+if __name__ == "__main__":
+    FOLDER.mkdir(exist_ok=True)
+    for name in NAMES:
+        (FOLDER / f"{name}.md").write_text(golden(name), encoding="utf-8")

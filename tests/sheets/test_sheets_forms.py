@@ -1,0 +1,149 @@
+"""The forms of sheets: Markdown, CSV and the page of HTML, with names and labels that try to act."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+
+import pytest
+from golden_sheets import FOLDER, NAMES, golden
+from making import Parsed, printed, reported, sample
+
+from rigspec.sheets.markdown import escaped, markdown
+from rigspec.sheets.page import STYLE, page
+from rigspec.sheets.sheet import BLANK, TICK, Head, Mark, Sheet, Table
+from rigspec.sheets.spreadsheet import guarded, table_csv
+from rigspec.sheets.whole import SHEETS, head, sheets
+
+NASTY = '<script>alert(1)</script> & "both" \\" | \U0001f50a `x` url(http://a) \u202e=1+1'
+NASTY_RIG = """
+rig "<script>x</script> & \\"quoted\\" | \U0001f50a" { mains 230 V 50 Hz }
+use "stock/house.rig"
+feed links { level 4 dBu }
+amp verstärker is twin-400 { label "<b>&amp;</b>" }
+speaker lautsprecher_喇叭[1..2] is twelve-two { label "<img src=x onerror=alert(1)>" }
+lead kabel is quad-pair 15 m { ends "=HYPERLINK(1)", "-2+3"; label "<script src=//x>" }
+links -> verstärker.1 -> kabel.1 -> invert -> lautsprecher_喇叭[1..2] linked 2.5 mm2 2 m
+"""
+
+
+def whole_page(name: str) -> str:
+    report = sample(name)
+    return page(sheets(report), head(report))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sheets_are_as_they_were_read(name: str) -> None:
+    stale = "python tests/sheets/golden_sheets.py, then read what changed"
+    assert (FOLDER / f"{name}.md").read_text(encoding="utf-8") == golden(name), stale
+
+
+@pytest.mark.parametrize("name", ["festival-stage", "two-box-hall", "hundred-volt-street", "powered-boxes"])
+def test_a_page_is_balanced_and_needs_nothing_from_outside(name: str) -> None:
+    text = whole_page(name)
+    parsed = Parsed(text)
+    assert set(parsed.tags) <= TAGS
+    assert {name for name, _ in parsed.attributes} <= {"lang", "charset", "id", "class", "scope"}
+    assert "url(" not in STYLE
+    assert "@import" not in STYLE
+    assert parsed.tags.count("section") == len(SHEETS)
+
+
+def test_what_names_and_labels_say_never_acts() -> None:
+    report = reported(NASTY_RIG)
+    text = page(sheets(report), head(report))
+    parsed = Parsed(text)
+    assert not {"script", "img", "b"} & set(parsed.tags)
+    assert not {"src", "onerror", "href"} & {name for name, _ in parsed.attributes}
+    assert '<script>x</script> & "quoted" | \U0001f50a' in parsed.text
+    assert "<script src=//x>" in parsed.text
+    for sheet in sheets(report):
+        written = markdown(sheet, head(report))
+        assert not re.search(r"<(?!/?details)\w", written)
+    assert "lautsprecher_喇叭[1]" in parsed.text
+
+
+def test_a_cell_of_each_sort_in_each_form() -> None:
+    cells = (NASTY, 1.23456, 12, None, Mark("TURNED"), TICK, BLANK)
+    table = Table("one", "One", ("text", "m", "count", "none", "polarity", "done", "read (ohm)"), (cells, cells))
+    sheet = Sheet("one", "Sheet", "Words.", (table,), ("a note",), ("a caution",))
+    whose = Head("Rig", "a.rig", "00000000", 2)
+    text = markdown(sheet, whose)
+    row = next(line for line in text.splitlines() if "TURNED" in line)
+    assert len(re.findall(r"(?<!\\)\|", row)) == 7 + 1 - 1  # the empty column is left out
+    assert "\u202e" not in text
+    for piece in ("**X TURNED X**", "[ ]", "______", "1.23", "THE CHECK FOUND 2 ERRORS", "> **Caution:** a caution"):
+        assert piece in text
+    parsed = Parsed(page([sheet], whose))
+    for piece in ("X TURNED", "1.23", "THE CHECK FOUND 2 ERRORS", "Caution: a caution", "a note"):
+        assert piece in parsed.text
+    assert ("class", "tick") in parsed.attributes
+    assert ("class", "write") in parsed.attributes
+    (_, first, _) = csv.reader(io.StringIO(table_csv(table)))
+    assert first[1:] == ["1.23456", "12", "", "TURNED", "", ""]
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1 (a)", "-x", "@SUM(A1)", " =1", "\t=1", "-", "+4 dBu", "=", "-1-1"])
+def test_no_spreadsheet_takes_text_for_a_formula(text: str) -> None:
+    assert guarded(text).startswith("'")
+
+
+@pytest.mark.parametrize("text", ["-1", "+2.5", "-1e3", "12", "front[1]", "a=b", ""])
+def test_numbers_and_names_stay_as_they_are(text: str) -> None:
+    assert guarded(text) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "safe"),
+    [
+        ("front[1].low", "front[1].low"),
+        ("left_box", "left_box"),
+        ("_x_", "\\_x\\_"),
+        ("a|b", "a\\|b"),
+        ("[a](http://x)", "[a]\\(http://x)"),
+        ("<b>&", "&lt;b&gt;&amp;"),
+        ("a\nb", "a b"),
+        ("# a", "\\# a"),
+        ("1. a", "1\\. a"),
+    ],
+)
+def test_markdown_shows_what_was_written(text: str, safe: str) -> None:
+    assert escaped(text) == safe
+
+
+def test_an_error_stands_on_the_head_of_every_sheet() -> None:
+    report = sample("two-box-hall", ("-> left_box", "-> left_bax"))
+    assert head(report).errors >= 1
+    for sheet in sheets(report):
+        assert f"THE CHECK FOUND {head(report).errors} ERROR" in markdown(sheet, head(report))
+    assert Parsed(page(sheets(report), head(report))).text.count("THE CHECK FOUND") == len(SHEETS)
+
+
+def test_the_stamp_changes_with_the_text_of_the_rig_and_of_its_stock() -> None:
+    before, after = sample("two-box-hall"), sample("two-box-hall", ("15 m", "16 m"))
+    assert head(before).stamp != head(after).stamp
+    assert head(before).stamp == head(sample("two-box-hall")).stamp
+
+
+def test_the_page_prints_on_a4_and_letter() -> None:
+    """Opened in a browser, printed, and read from the paper; on both sizes, so that nothing is cut off."""
+    text = whole_page("festival-stage")
+    for paper in ("A4", "Letter"):
+        pages = printed(text, paper)
+        assert len(SHEETS) <= len(pages) <= PAGES, paper
+        assert all("Made from samples/festival-stage.rig" in next(p for p in pages if title in p) for title in TITLES)
+        words = " ".join(" ".join(pages).split())
+        for piece in KEY_TEXTS:
+            assert piece in words, (paper, piece)
+        assert f"1 of {len(pages)}" in words
+        assert f"{len(pages)} of {len(pages)}" in words
+    patch = [each for each in pages if "other end is at" in each]
+    assert len(patch) > 1, "the heads of a long table stand on each page"
+
+
+TAGS = {"html", "head", "meta", "title", "style", "body", "section", "header", "h1", "p", "ul", "li", "span"}
+TAGS |= {"table", "caption", "thead", "tbody", "tr", "th", "td"}
+TITLES = ("Patch list", "Lead labels and pull list")
+KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack")
+PAGES = 20

@@ -1,0 +1,155 @@
+"""Patch list and lead list: every lead once, every crossing where the trace has it, totals that add up."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from checking import checked, laws
+from hypothesis import given
+from making import SAMPLES, sample
+from model import Rig
+from rigs import rigs
+
+from rigspec.check import Report
+from rigspec.sheets.basis import basis
+from rigspec.sheets.links import Link, plugging
+from rigspec.sheets.pull import totals
+from rigspec.sheets.sheet import Mark, Sheet, Table
+from rigspec.sheets.whole import sheets
+
+
+def one(report: Report, word: str) -> Sheet:
+    (sheet,) = sheets(report, [word])
+    return sheet
+
+
+def table(report: Report, word: str, which: str) -> Table:
+    return next(each for each in one(report, word).tables if each.word == which)
+
+
+def rows_by(found: Table, head: str) -> dict[str, dict[str, object]]:
+    at = found.heads.index(head)
+    return {str(row[at]): dict(zip(found.heads, row, strict=True)) for row in found.rows}
+
+
+def assert_each_lead_once(report: Report) -> None:
+    figures = report.figures
+    loose = [piece for piece in figures.rig.wiring.pieces if piece.what == "lead" and piece.gear is None]
+    named = [gear for gear in figures.rig.gear.values() if gear.word == "lead"]
+    feeds = [part for part in figures.mains.parts.values() if part.node.lead is not None]
+    leads = basis(figures).pulled.leads
+    sheet = one(report, "leads")
+    listed = [row[0] for each in sheet.tables if each.word == "leads" for row in each.rows]
+    assert len(listed) == len(set(listed)) == len(loose) + len(named) + len(feeds)
+    pieces = Counter(core.piece for lead in leads for core in lead.cores if core.piece is not None)
+    assert set(pieces) == {piece for piece in figures.rig.wiring.pieces if piece.what == "lead"}
+    assert set(pieces.values()) <= {1}
+    assert sum(total.used + total.reserve for total in totals(leads)) == len(leads)
+
+
+def turns_on_the_way(links: dict[str, Link], key: str) -> int:
+    """The crossings from an output to a loudspeaker, link by link backwards, as a crew would follow the sheet."""
+    count = 0
+    at = key
+    while at in links:
+        link = links[at]
+        count += link.turns + ("TURNED inside" in at)
+        source = link.source.text.removesuffix(" link").partition(", circuit")[0].partition(", loop")[0]
+        back = source.removesuffix(" out") + " in"
+        inside = f"{back}, TURNED inside"
+        at = inside if inside in links else back if back in links and link.source.gear_word != "amp" else source
+        if link.source.gear_word in ("amp", "processor", "split", "feed", "mix"):
+            break
+    return count
+
+
+def assert_crossings_as_traced(report: Report) -> None:
+    links = {link.target.text: link for link in plugging(report.figures).links}
+    for key, box in report.figures.boxes.items():
+        assert turns_on_the_way(links, key) == len(box.box.arrival.turns), key
+
+
+@given(rigs(words=True))
+@laws(60)
+def test_each_lead_is_pulled_once_and_crossed_where_the_trace_has_it(rig: Rig) -> None:
+    report = checked(rig.text)
+    assert_each_lead_once(report)
+    assert_crossings_as_traced(report)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_each_lead_of_a_sample_is_pulled_once(name: str) -> None:
+    report = sample(name)
+    assert_each_lead_once(report)
+    assert_crossings_as_traced(report)
+
+
+def test_the_festival_pulls_what_was_counted_by_hand() -> None:
+    """Of samples/festival-stage.rig: 2 looms of the hang, 8 links, 6 bass leads and links, and so on."""
+    found = rows_by(table(sample("festival-stage"), "leads", "leads"), "lead")
+    counted = Counter(number[0] for number in found)
+    assert counted == {"S": 1, "P": 40, "M": 27}
+    turned = [row["label text"] for row in found.values() if isinstance(row["polarity"], Mark)]
+    assert turned == [
+        "P15 bass[1].2 out to front[3] TURNED",
+        "P17 bass[2].2 out to front[7] TURNED",
+        "P21 bass[3].2 out to rear[3] TURNED",
+    ]
+    assert found["P1"]["near end"] == "left rack: lows[1].1 out; lows[1].2 out; highs.1 out; highs.2 out"
+    owned = rows_by(table(sample("festival-stage"), "leads", "owned"), "kind")
+    assert owned["heavy-pair"] == {"kind": "heavy-pair", "taken": 15, "owned": 16, "left over": 1}
+
+
+def test_too_few_leads_are_marked() -> None:
+    change = ("linked stout-pair 2 m", "linked quad-pair 2 m")
+    owned = rows_by(table(sample("festival-stage", change), "leads", "owned"), "kind")
+    assert owned["quad-pair"]["left over"] == Mark("6 TOO FEW")
+
+
+def test_signal_without_a_lead_is_listed_with_its_crossing() -> None:
+    more = table(sample("festival-stage"), "leads", "more")
+    turned = [row[:2] for row in more.rows if row[3] == Mark("TURNED")]
+    assert turned == [
+        ("bass_xo.1 out", "bass[1].2 in"),
+        ("bass_xo.1 out", "bass[2].2 in"),
+        ("bass_xo.2 out", "bass[3].2 in"),
+    ]
+
+
+def test_series_circuits_are_told_loop_by_loop() -> None:
+    sheet = one(sample("series-columns"), "patch")
+    power = next(each for each in sheet.tables if each.word == "power")
+    ways = [(row[0], row[2]) for row in power.rows]
+    assert ("junction 1, circuit A, loop 1 of 2", "nave[1]") in ways
+    assert ("junction 1, circuit B, loop 2 of 2", "nave[4]") in ways
+    assert ("junction 2, loop 2 of 2", "aisle[2]") in ways
+    assert any(note.startswith("Junction 2: 2 loads in series.") for note in sheet.notes)
+
+
+def test_every_plug_stands_at_both_its_places() -> None:
+    report = sample("festival-stage")
+    places = table(report, "patch", "places")
+    links = plugging(report.figures).links
+    assert len(places.rows) == sum(
+        end.gear is not None and not end.loose for link in links for end in (link.source, link.target)
+    )
+    assert sum(row[0] == "rack left_rack" and str(row[1]).startswith("bass[1]") for row in places.rows) == 5
+
+
+def test_a_turned_panel_a_crossing_and_a_turned_lead_say_where() -> None:
+    text = (
+        "\nstock lead loomy { pairs 2; size 4 mm2 }\nlead l is loomy 9 m { inverted 2 }\n"
+        "panel wall is wall-plate\nwall.2 { inverted }\namp a is twin-400\nspeaker s[1..2] is twelve-two\n"
+        "left -> a.1 -> l.1 -> wall.1 -> lead 2.5 mm2 1 m -> s[1]\n"
+        "left -> a.2 -> l.2 -> wall.2 -> lead 2.5 mm2 2 m inverted -> invert -> s[2]\n"
+    )
+    report = sample("two-box-hall", ("stereo main", f"{text}stereo main"))
+    found = rows_by(table(report, "leads", "leads"), "label text")
+    assert found["P1 l TURNED"]["polarity"] == Mark("TURNED: pair 2: made turned")
+    assert found["P3 wall.2 out to s[2] TURNED"]["polarity"] == Mark("TURNED: made turned, far end")
+    power = rows_by(table(report, "patch", "power"), "to")
+    assert power["wall.2 in, TURNED inside"]["polarity"] == Mark("TURNED")
+    assert power["s[2]"]["polarity"] == Mark("TURNED TWICE")
+    assert power["s[2]"]["on the way"] == "P3 made turned, P3 far end"
+    assert power["s[1]"]["polarity"] == "straight"
