@@ -115,6 +115,7 @@ class Desk:
         self._checked: dict[str, Checked] = {}
         self._dirty: set[str] = set()
         self.checks = 0
+        self.others_changed = False  # did the last change of one text change what is said of another?
 
     # ---- what the editor does
 
@@ -153,6 +154,7 @@ class Desk:
         """Check what has changed; was there something?"""
         if not self._dirty:
             return False
+        self.others_changed = len(self._dirty) > 1
         for uri in sorted(self._dirty & self.documents.keys()):
             self._checked[uri] = self._check(self.documents[uri].source)
         self._dirty.clear()

@@ -104,7 +104,9 @@ class Server:
     def _refresh(self) -> None:
         """Have the editor ask again for hints that another file has changed."""
         workspace = self.ls.client_capabilities.workspace
-        if len(self.desk.documents) > 1 and workspace and workspace.inlay_hint and workspace.inlay_hint.refresh_support:
+        takes = workspace is not None and workspace.inlay_hint is not None and workspace.inlay_hint.refresh_support
+        if takes and self.desk.others_changed:
+            self.desk.others_changed = False
             self.ls.workspace_inlay_hint_refresh(None)
 
     # ---- what is asked
