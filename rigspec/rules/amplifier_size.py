@@ -8,6 +8,7 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.limiting import channel_order
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
@@ -80,7 +81,7 @@ def _limiters(protection: ChannelProtection) -> str:
         levels = [protection.at_input_dbu(watches) for watches in ("rms", "peak")]
     if levels[0] is None or levels[1] is None:
         return f"set a limiter before {protection.channel.key}"
-    rms, peak = (show(level, "level") for level in levels if level is not None)
+    rms, peak = (at_most(level, "level") for level in levels if level is not None)
     return f"set limiters, on {where} `limit {rms} rms` and `limit {peak} peak`; or use a smaller amplifier"
 
 
@@ -139,7 +140,7 @@ def enough(channel: ChannelFigures, box: BoxFigures) -> str:
         return f"{box.key} stands more"
     watt = rating.value * box.box.impedance_ohm / box.share_volt**2 / channel.load_ohm
     ohm = show(channel.load_ohm, "resistance")
-    return f"{show(watt, 'power')} into {ohm} would bring {box.key} the {rating.text} it stands for long"
+    return f"{at_least(watt, 'power')} into {ohm} would bring {box.key} the {rating.text} it stands for long"
 
 
 RULES = (

@@ -10,6 +10,7 @@ from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.bands import Crossover
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Facts, Gear
+from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
 from rigspec.rules.crossovers import ASSUMED, WIDEST_OCTAVES
 from rigspec.rules.rule import Rule
@@ -229,8 +230,8 @@ def _overlap(each: Crossover, first: float, last: float) -> Finding:
         computed=f"{octaves:.2f} octaves{rises}",
         allowed="1 octave",
         assumes=(ASSUMED,) if rises else (),
-        help=f"bring the corners together: the high-pass to {hertz(last / 2)} or higher, or the low-pass to"
-        f" {hertz(first * 2)} or lower",
+        help=f"bring the corners together: the high-pass to {at_least(last / 2, 'frequency')} or higher, or the"
+        f" low-pass to {at_most(first * 2, 'frequency')} or lower",
         subject=each.upper.key,
     )
 

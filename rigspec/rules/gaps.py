@@ -12,6 +12,7 @@ from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import facing, taken_for_sums
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz
 from rigspec.rules.crossovers import ASSUMED, DIP_DB, GAP_OCTAVES
 from rigspec.rules.rule import Rule
@@ -218,9 +219,9 @@ def _closer(hole: _Hole) -> str:
     # Where the loudspeaker itself ends before that, moving its filter does not fill the hole.
     begins_itself, ends_itself = hole.above.band.own, hole.below.band.own
     if begins_itself is None or _reaches(ends_hz, max(lowest_hz, begins_itself.low), lowest_hz):
-        orders.append(f"set the high-pass of {high_pass.key} to {hertz(lowest_hz)} or lower")
+        orders.append(f"set the high-pass of {high_pass.key} to {at_most(lowest_hz, 'frequency')} or lower")
     if ends_itself is None or _reaches(min(highest_hz, ends_itself.high), begins_hz, begins_hz / near):
-        orders.append(f"set the low-pass of {low_pass.key} to {hertz(highest_hz)} or higher")
+        orders.append(f"set the low-pass of {low_pass.key} to {at_least(highest_hz, 'frequency')} or higher")
     return ", or ".join(orders) or f"hang a box on this feed that plays {hertz(ends_hz)} to {hertz(begins_hz)}"
 
 

@@ -8,6 +8,7 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.groups import Driven, alike, by_thing, members
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure, Roster
+from rigspec.rules.bounds import at_least
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.units import show, show_pair
@@ -56,7 +57,7 @@ def _uneven(roster: Roster, lot: list[Driven], limit_db: float, own: Measure | N
 
 def _evened(loud: BoxFigures, soft: BoxFigures, over_db: float, in_leads: float) -> str:
     """The least change that brings a group back within its limit."""
-    over = show(over_db, "gain")
+    over = at_least(over_db, "gain")
     leads = f"; thicker or shorter leads to {soft.key} bring up to {show(in_leads, 'gain')}" if in_leads > 0.05 else ""
     if loud.channel != soft.channel:
         return f"turn {loud.channel} down by {over} or more, or {soft.channel} up{leads}"

@@ -9,6 +9,7 @@ from rigspec.figures.lines import LineChannel, TapFigures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.rig import members
+from rigspec.rules.bounds import at_least
 from rigspec.rules.limiting import channel_order
 from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
@@ -39,7 +40,7 @@ def line_full(figures: Figures) -> Iterable[Finding]:
         channel = line.channel
         rated = channel.gear.facts["rated"]
         computed, allowed = show_pair(line.taps_w, most_taps_w(rated_w), "power")
-        count = len(line.taps)
+        count, less = len(line.taps), at_least(line.taps_w - most_taps_w(rated_w), "power")
         yield Finding(
             "line-full",
             channel.output.span,
@@ -49,8 +50,7 @@ def line_full(figures: Figures) -> Iterable[Finding]:
             related=(Label(rated.span, f"its rated output: {rated.entries[0].span.text}"), *declared(channel.boxes)),
             computed=f"{computed}, {line.taps_w / rated_w:.0%} of its rated output",
             allowed=f"at most {allowed}",
-            help=f"set lower taps, {show(line.taps_w - most_taps_w(rated_w), 'power')} less together, or leave it so if"
-            " nothing is to be added",
+            help=f"set lower taps, {less} less together, or leave it so if nothing is to be added",
             subject=channel.key,
         )
 

@@ -9,6 +9,7 @@ from rigspec.figures import Figures
 from rigspec.figures.stages import Point
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import dominant
 from rigspec.rules.rule import Rule
 from rigspec.signal import Loading
@@ -109,7 +110,7 @@ def _moves(loading: Loading) -> Iterable[tuple[Measure, float]]:
 
 def _cure(loading: Loading, source_ohm: float) -> str:
     """How many of these inputs it may drive, or the least load."""
-    least = show(source_ohm * LEAST_RATIO, "resistance")
+    least = at_least(source_ohm * LEAST_RATIO, "resistance")
     ohms = {measure.low for _, measure in loading.inputs}
     split = "part it with an active split"
     if len(ohms) == 1 and len(loading.inputs) > 1:

@@ -9,6 +9,7 @@ from rigspec.figures.inlets import AT_EIGHTH, AT_THIRD
 from rigspec.figures.mains import MainsFigures, PartFigures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least
 from rigspec.rules.mains_words import (
     LOCAL,
     below,
@@ -103,7 +104,8 @@ def _unload(mains: MainsFigures, part: PartFigures, breaker: Measure, ampere: fl
     found = below(mains, part.key)
     factor = ampere / max(part.ampere() or ampere, 1e-9)
     enough = [each for each in found if (each.amperes[AT_EIGHTH] or 0.0) * factor >= excess]
-    move = f"move {enough[-1].key} to another circuit" if enough else f"move {show(excess, 'current')} of it elsewhere"
+    some = f"move {at_least(excess, 'current')} of it elsewhere"
+    move = f"move {enough[-1].key} to another circuit" if enough else some
     rating = next_rating(ampere, mains.plan.code)
     if rating is None:
         return f"{move}, or take a larger supply"
@@ -143,7 +145,7 @@ _THIRD = "all gear at 1/3 of its rated output into its load: a convention for mu
 
 def _spread(mains: MainsFigures, part: PartFigures, excess: float) -> str:
     enough = [each for each in below(mains, part.key) if (each.amperes[AT_THIRD] or 0.0) >= excess]
-    return f"move {enough[-1].key} to another circuit" if enough else f"spread {show(excess, 'current')} of it"
+    return f"move {enough[-1].key} to another circuit" if enough else f"spread {at_least(excess, 'current')} of it"
 
 
 # ---- switching on ---------------------------------------------------------------------------------------------------

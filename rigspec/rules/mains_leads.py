@@ -11,6 +11,7 @@ from rigspec.figures.inlets import Ends
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, Solved, solved
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import LeadSpec, Measure
+from rigspec.rules.lengths import rounded_down
 from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, natural, rests_on, size_for
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import ampacity_ampere
@@ -209,7 +210,7 @@ def _shorter(costly: _Loss, drop: float, limit: float) -> str:
         return "use thicker or shorter leads all along the way"
     size = _size_within(spec, factor)
     thicker = f"use {size}, or keep this size and stay" if size else "stay"
-    return f"{thicker} under {show(spec.length.high * factor, 'length')}; or take the supply nearer"
+    return f"{thicker} at {rounded_down(spec.length.high * factor, spec.length)} or less; or take the supply nearer"
 
 
 def _size_within(spec: LeadSpec, factor: float) -> str:

@@ -9,6 +9,7 @@ from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures, MainsFigures, PartFigures, Solved
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least
 from rigspec.rules.mains_words import LOCAL, decides, listed, natural, rests_on, takers
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
@@ -128,7 +129,7 @@ def _generator(
         computed=computed,
         allowed=f"at most {allowed}",
         assumes=rests_on(mains, name),
-        help=f"take a generator of {show(needed, 'apparent power')} or more, or hang less on it",
+        help=f"take a generator of {at_least(needed, 'apparent power')} or more, or hang less on it",
         subject=name,
         possible=possible,
         decides=decided.text if decided else "",

@@ -12,6 +12,7 @@ from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.power_ends import EXACT, Ends, ends_of
@@ -230,7 +231,10 @@ def _set_too_high(protection: ChannelProtection, excess: _Excess) -> Iterable[La
 
 
 def _turned_down(box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
-    over_db = show(power_ratio_to_gain(excess.wanted_w / excess.allowed_w), "gain")
+    # Below its limits the amplifier gives what the feed asks for, so the ends are those of the feed's way.
+    ends = ends_of(protection.channel, box, excess.limit, told=True)
+    worst = excess.wanted_w * ends.most / (excess.allowed_w * ends.weakest)
+    over_db = at_least(power_ratio_to_gain(worst), "gain")
     limit = _limited(box, excess, protection)
     return f"turn {box.channel} down by {over_db} (attenuator, pad or feed level), or {limit}"
 
@@ -252,18 +256,20 @@ def _made_known(channel: ChannelFigures, box: BoxFigures, excess: _Excess, prote
 def _limited(box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
     """The limiter that would hold this box to its rating, where it would be set."""
     peak = excess.rule == "box-over-peak"
-    rating_w = excess.limit.value * (excess.times if peak else 1.0)
+    rating_w = excess.limit.low * (excess.times if peak else 1.0)
     volt = sqrt(rating_w * (box.box.impedance_ohm or 0.0)) / box.share_volt if box.share_volt else 0.0
     if volt <= 0:
         return "limit it"
+    weakest = protection.peak if peak else protection.rms
+    volt = min(volt, weakest.low_volt) if weakest else volt  # it holds all that hangs on the channel
     kind = "peak" if peak else "rms"
     dbu = peak_level_dbu(volt) if peak else volt_to_dbu(volt)
-    limit = f"limit {box.channel} at {show(volt, 'voltage')} {kind}"
+    limit = f"limit {box.channel} at {at_most(volt, 'voltage')} {kind}"
     gain_db = protection.channel.gain_db
     if protection.points:
         point = protection.points[0]
-        return f"{limit}, at {point.output.key} `limit {show(dbu - point.gain_db, 'level')} {kind}`"
-    return limit if gain_db is None else f"{limit}, at its input `limit {show(dbu - gain_db, 'level')} {kind}`"
+        return f"{limit}, at {point.output.key} `limit {at_most(dbu - point.gain_db, 'level')} {kind}`"
+    return limit if gain_db is None else f"{limit}, at its input `limit {at_most(dbu - gain_db, 'level')} {kind}`"
 
 
 def _feeds(channel: ChannelFigures) -> str:

@@ -9,6 +9,7 @@ from rigspec.figures.band import BoxBand, bounds, made_of
 from rigspec.figures.crossovers import alignment_taken
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
 from rigspec.rig import Gear, Measure, members
+from rigspec.rules.bounds import at_least
 from rigspec.rules.corners import (
     UNBOUND,
     band_labels,
@@ -226,7 +227,7 @@ def _stronger(last: Passed, hz: float, own: Measure) -> str:
     if slope is not None:
         orders.append(f"set a slope of {show(slope, 'slope')} or more at {last.key}")
     if corner is not None and corner <= own.low * 1.26:  # a third of an octave into its band
-        orders.append(f"set its corner to {hertz(corner)} or higher")
+        orders.append(f"set its corner to {at_least(corner, 'frequency')} or higher")
     return ", or ".join(orders) or f"put the high-pass of {last.key} near {hertz(own.low)}"
 
 

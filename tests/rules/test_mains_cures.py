@@ -96,7 +96,7 @@ LONG = (
 )
 def test_the_size_and_the_length_that_are_proposed_for_a_drop(feed: str, loose: str, draw: str, at_feed: bool) -> None:
     finding = found(rig(LONG.format(feed, loose), draw), "mains-drop-high")[0]
-    longest = float(proposed(finding, r"under ([\d.]+) m"))
+    longest = float(proposed(finding, r"stay at ([\d.]+) m or less"))
     size = proposed(finding, r"use (\S+ mm2)")
     own = " ".join(feed.split()[:2])
     assert finding.span.text == (own if at_feed else "2.5 mm2")
