@@ -222,7 +222,7 @@ SHEETS = Command(
     summary="write what the crew needs: patch list, leads to pull, and more",
     words="FILE [SHEET ...]",
     about="""\
-Writes the sheets to build and prove a rig with: patch, leads.
+Writes the sheets to build and prove a rig with: patch, leads, pack, channels, polarity, mains.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is
@@ -250,4 +250,30 @@ Exit code: 0 done, 1 the rig has errors (the sheets say so), 2 it could not be r
     least=1,
 )
 
-COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPLAIN, SERVE)}
+EXPORT = Command(
+    name="export",
+    summary="write a whole rig as data for other programs",
+    words="FILE",
+    about="""\
+Writes everything about one rig as one JSON document: its gear with kinds and settings (each
+figure with value, unit, low and high end, as written and where), its wiring with every lead,
+turn and arrival, the tables of `rigspec figures`, and its findings. The document carries a
+version; its JSON Schema (draft 2020-12) comes with rigspec: `rigspec export --schema`.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
+    examples=(
+        "rigspec export hall.rig > hall.json",
+        "rigspec export --schema > export.schema.json",
+    ),
+    options=(
+        Option(("--as",), "the form; there is one", "FORM", ("json",), "json"),
+        Option(("--json",), "short for --as json"),
+        Option(("--schema",), "write the schema of all exports instead, and read no rig"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.export_command",
+    most=1,
+)
+
+COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPORT, EXPLAIN, SERVE)}

@@ -6,13 +6,17 @@ from collections.abc import Callable, Mapping, Sequence
 
 from rigspec.check import Report
 from rigspec.finding import Severity
-from rigspec.sheets import patch, pull
+from rigspec.sheets import channels, mains, pack, patch, polarity, pull
 from rigspec.sheets.basis import Basis, basis
 from rigspec.sheets.sheet import Head, Sheet
 
 SHEETS: Mapping[str, Callable[[Basis], Sheet]] = {
     "patch": patch.sheet,
     "leads": pull.sheet,
+    "pack": pack.sheet,
+    "channels": channels.sheet,
+    "polarity": polarity.sheet,
+    "mains": mains.sheet,
 }
 """The word of each sheet, in the order of the work, and what makes it."""
 

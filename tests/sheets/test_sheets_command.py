@@ -133,7 +133,7 @@ def test_errors_give_one_and_stand_on_the_sheets(folder: Path, capsys: pytest.Ca
 @pytest.mark.parametrize(
     ("words", "piece"),
     [
-        (("hall.rig", "pathc"), "did you mean patch?"),
+        (("hall.rig", "pathc"), "did you mean patch or pack?"),
         (("patch", "hall.rig"), "the rig comes before the sheets"),
         (("nowhere.rig",), "it does not exist"),
         (("hall.rig", "--overwrite"), "--overwrite goes with -o"),

@@ -146,4 +146,4 @@ TAGS = {"html", "head", "meta", "title", "style", "body", "section", "header", "
 TAGS |= {"table", "caption", "thead", "tbody", "tr", "th", "td"}
 TITLES = ("Patch list", "Lead labels and pull list")
 KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack")
-PAGES = 20
+PAGES = 40

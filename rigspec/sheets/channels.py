@@ -1,0 +1,221 @@
+"""Channel settings: what is turned, switched and typed in at amplifiers, processors and loudspeakers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures.protection import ChannelProtection
+from rigspec.rig import Facts, Gear, delay_s, one
+from rigspec.sheets.basis import Basis
+from rigspec.sheets.leads import texts
+from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.signal import amplifier_gain_db
+from rigspec.units import show
+
+OUTPUTS = ("output", "label", "takes", "high-pass", "low-pass", "gain", "delay", "polarity", "limiter", "times", "done")
+AMPS = ("channel", "label", "mode", "control", "gain (dB)", "filters", "polarity", "limiter", "times", "done")
+FEEDS = ("feed", "nominal", "peak", "band", "polarity")
+BOXES = ("loudspeaker", "set", "done")
+
+
+def sheet(basis: Basis) -> Sheet:
+    """The channel settings."""
+    gears = basis.figures.rig.gear.values()
+    tables = (
+        Table("feeds", "Feeds, as they come", FEEDS, tuple(_feed(gear) for gear in gears if gear.word == "feed")),
+        Table("processors", "Processor outputs", OUTPUTS, tuple(_outputs(basis))),
+        Table("amps", "Amplifier channels", AMPS, tuple(_channels(basis))),
+        Table("boxes", "At the loudspeakers", BOXES, tuple(_boxes(basis))),
+    )
+    notes = [
+        "Control is the gain control of the channel; gain is that of the whole channel with it.",
+        "Limiter: rms holds the mean, peak holds peaks, as the level of the sine that has them.",
+        "PROPOSED thresholds are set nowhere in the rig: there the weakest loudspeaker behind reaches its rating."
+        " Proposed times, attack/release: by the band, common practice, no source.",
+        "Delays in metres are at 343.2 m/s.",
+    ]
+    cautions = ("Set all of this with the loudspeakers unplugged or the amplifiers off.",)
+    intro = "Settings of the rig; where it says nothing, leave the gear flat, without delay and not inverted."
+    return Sheet("channels", "Channel settings", intro, filled(tables), tuple(notes), cautions)
+
+
+def said(facts: Facts, word: str) -> str:
+    """What a setting says behind its word, as it was written."""
+    given = facts.get(word)
+    return " ".join(given.span.text.split()).removeprefix(word).strip() if given else ""
+
+
+def _feed(gear: Gear) -> Row:
+    facts = gear.facts
+    return gear.full, said(facts, "level"), said(facts, "peak"), said(facts, "band"), _polarity("inverted" in facts)
+
+
+def _polarity(inverted: bool) -> Cell:
+    return Mark("INVERTED") if inverted else "normal"
+
+
+# ---- processors -----------------------------------------------------------------------------------------------------
+
+
+def _outputs(basis: Basis) -> Iterable[Row]:
+    spare = spares(basis)
+    for gear in basis.figures.rig.gear.values():
+        if gear.word != "processor":
+            continue
+        for number in range(1, gear.count("outputs", 0) + 1):
+            port = str(number)
+            facts, key = gear.ports.get(port, {}), f"{gear.full}.{port}"
+            if key in spare or key not in basis.figures.rig.wiring.outputs:
+                if facts:
+                    yield (key, *texts_of(facts), "spare", *_processing(facts), "", "", TICK)
+                continue
+            limiter, times = _output_limit(basis, key, facts)
+            yield key, *texts_of(facts), _takes(basis, key), *_processing(facts), limiter, times, TICK
+
+
+def texts_of(facts: Facts) -> tuple[str]:
+    """The label that a port's settings give it."""
+    given = facts.get("label")
+    return (" ".join(text for each in given.entries for text in each.texts) if given else "",)
+
+
+def _processing(facts: Facts) -> tuple[Cell, ...]:
+    polarity = Mark("OFF (muted)") if "muted" in facts else _polarity("inverted" in facts)
+    return said(facts, "high-pass"), said(facts, "low-pass"), said(facts, "gain"), _delay(facts), polarity
+
+
+def _delay(facts: Facts) -> str:
+    given = one(facts, "delay", "time") or one(facts, "delay", "length")
+    if given is None:
+        return ""
+    shown = show(delay_s(given), "time")
+    return shown if given.kind == "time" else f"{shown} ({given.text})"
+
+
+def _takes(basis: Basis, key: str) -> str:
+    output = basis.figures.rig.wiring.outputs[key]
+    inputs = basis.figures.signals.inputs(output)
+    return ", ".join(f"{name.rpartition('.')[2]} {show(gain, 'gain') if gain else ''}".strip() for name, gain in inputs)
+
+
+def _output_limit(basis: Basis, key: str, facts: Facts) -> tuple[Cell, str]:
+    if "limit" in facts:
+        return said(facts, "limit"), _times_said(facts)
+    found = basis.figures.protection.outputs.get(key)
+    powered = [
+        each
+        for each in basis.figures.protection.powered.values()
+        if each.points[:1] and each.points[0].output.key == key
+    ]
+    if found is None and powered:
+        levels = [each.at_point_dbu for each in powered if each.at_point_dbu is not None]
+        return (f"PROPOSED: peak {show(min(levels), 'level')}" if levels else ""), ""
+    if found is None:
+        return "", ""
+    proposed = []
+    for watches, channel in (("rms", found.rms), ("peak", found.peak)):
+        dbu = channel.at_point_dbu(watches) if channel else None
+        if dbu is not None:
+            proposed.append(f"{watches} {show(dbu, 'level')}")
+    strictest = found.rms or found.peak
+    return _proposed(proposed), _times(strictest) if strictest and proposed else ""
+
+
+def _proposed(levels: list[str]) -> str:
+    return f"PROPOSED: {', '.join(levels)}" if levels else ""
+
+
+def _times(protection: ChannelProtection) -> str:
+    times = protection.times
+    return "" if times is None else f"{show(times.attack_s, 'time')}/{show(times.release_s, 'time')}"
+
+
+def _times_said(facts: Facts) -> str:
+    found = [said(facts, "attack"), said(facts, "release")]
+    return "/".join(each or "not said" for each in found) if any(found) else "not said"
+
+
+# ---- amplifiers -----------------------------------------------------------------------------------------------------
+
+
+def spares(basis: Basis) -> set[str]:
+    """The names of things and ports that are spares."""
+    parts = [part for roster in basis.figures.rig.rosters_of("spare") for part in roster.parts]
+    return {f"{part.name}.{part.port}" if part.port else part.name for part in parts}
+
+
+def _channels(basis: Basis) -> Iterable[Row]:
+    spare = spares(basis)
+    for gear in basis.figures.rig.gear.values():
+        if gear.word != "amp":
+            continue
+        for number in range(1, gear.count("channels", 1) + 1):
+            port, key = str(number), f"{gear.full}.{number}"
+            facts = {**gear.facts, **gear.ports.get(port, {})}
+            if key in spare or gear.full in spare:
+                yield key, "", "spare: control closed", "", "", "", "", "", "", TICK
+                continue
+            db, _ = amplifier_gain_db(gear, port)
+            turned = "inverted" in gear.ports.get(port, {})
+            polarity: Cell = Mark("OFF (muted)") if "muted" in facts else _polarity(turned)
+            filters = ", ".join(f"{word} {said(facts, word)}" for word in ("high-pass", "low-pass") if word in facts)
+            limiter, times = _channel_limit(basis, gear, port, facts)
+            label = texts_of(gear.ports.get(port, {}))[0] or " ".join(texts(gear, "label"))
+            control = said(facts, "attenuator") or "not said"
+            gain: Cell = "not known" if db is None else round(db, 2)
+            yield key, label, _mode(basis, gear, number), control, gain, filters, polarity, limiter, times, TICK
+
+
+def _mode(basis: Basis, gear: Gear, number: int) -> Cell:
+    for word in ("bridge", "joined"):
+        given = gear.facts.get(word)
+        for first, second in [pair for each in (given.entries if given else ()) for pair in each.pairs]:
+            if number not in (first, second):
+                continue
+            pair = f"{first}+{second}"
+            if word == "joined":
+                return f"input switch {pair}: " + ("its own input" if number == first else f"takes input {first}")
+            bridged = f"{gear.full}.{pair}" in basis.figures.rig.wiring.outputs
+            load = "one load between the hot poles" if bridged else "one load on each channel"
+            return Mark(f"BRIDGE {pair}") if number == first and bridged else f"bridge switch {pair}: {load}"
+    pair = next((p for p in _bridged(basis, gear) if str(number) in p.split("+")), "")
+    return Mark(f"BRIDGE {pair}") if pair else "its own input"
+
+
+def _bridged(basis: Basis, gear: Gear) -> list[str]:
+    outputs = basis.figures.rig.wiring.outputs.values()
+    return [output.port for output in outputs if output.gear is gear and "+" in output.port]
+
+
+def _channel_limit(basis: Basis, gear: Gear, port: str, facts: Facts) -> tuple[Cell, str]:
+    if "limit" in facts:
+        return said(facts, "limit"), _times_said(facts)
+    key = next((f"{gear.full}.{pair}" for pair in _bridged(basis, gear) if port == min(pair.split("+"), key=int)), "")
+    protection = basis.figures.protection.channels.get(key or f"{gear.full}.{port}")
+    if protection is None:
+        return "", ""
+    if protection.points:
+        return f"at {protection.points[0].output.key}", ""
+    levels = [
+        f"{watches} {show(dbu, 'level')}"
+        for watches in ("rms", "peak")
+        if (dbu := protection.at_input_dbu(watches)) is not None
+    ]
+    return _proposed(levels), _times(protection) if levels else ""
+
+
+# ---- loudspeakers ---------------------------------------------------------------------------------------------------
+
+
+def _boxes(basis: Basis) -> Iterable[Row]:
+    for gear in basis.figures.rig.gear.values():
+        if gear.word != "speaker":
+            continue
+        tap = gear.measure("tap", "power")
+        if tap is not None:
+            yield gear.full, f"tap {tap.text} ({said(gear.facts, 'taps')})", TICK
+        elif "taps" in gear.facts:
+            yield gear.full, Mark("NO TAP SAID"), TICK
+        if "powered" in gear.facts:
+            drive = said(gear.facts, "drive")
+            yield gear.full, f"input control so that {drive or 'a level nobody says'} gives its full output", TICK

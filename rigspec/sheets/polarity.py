@@ -1,0 +1,81 @@
+"""The polarity sheet: which way every cone must move on a positive pulse at each feed, and every turn on its way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rigspec.figures.channel import turned_inside
+from rigspec.rig import Gear
+from rigspec.sheets.basis import Basis
+from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.trace import Arrival, Turn
+
+HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, with line of the rig", "seen")
+
+
+def sheet(basis: Basis) -> Sheet:
+    """The polarity sheet."""
+    rows = [
+        row
+        for arrival in basis.figures.trace.arrivals.values()
+        if arrival.sink.gear.word == "speaker" and arrival.sink.takes != "mains"
+        for row in _rows(basis, arrival)
+    ]
+    tables = (Table("drivers", "Every driver, feed by feed", HEADS, tuple(rows)),)
+    notes = [
+        "OUT: away from the magnet, towards the listener. IN: towards the magnet. A positive pulse is plus on pin 2 of"
+        " a balanced plug (AES14), and plus on the plus pole of a loudspeaker moves its cone OUT"
+        " (IEC 60268-5, from memory).",
+        "Feed one pulse at a time, at a low level, and mute what you do not look at.",
+        "Filters and delays hide the first movement: trust a polarity meter with the filters off, or the eye on a bass.",
+        "The turns of a feed that comes inverted count from plus at the desk.",
+    ]
+    for roster in basis.figures.rig.rosters_of("group"):
+        against = [part.name for part in roster.parts if part.against]
+        if against:
+            notes.append(f"Group {roster.name}: {', '.join(against)} are meant to push against the others.")
+    intro = (
+        "Give each feed a positive pulse and look at every cone. Tick what moves as it must; stop where one differs."
+    )
+    return Sheet("polarity", "Polarity sheet", intro, filled(tables), tuple(notes))
+
+
+def drivers_of(gear: Gear, way: str) -> list[tuple[str, Turn | None]]:
+    """The drivers of a loudspeaker or a way, each with what turns it inside; one without a name where none is said."""
+    given = (gear.way(way) if way else gear.facts).get("drivers") or gear.facts.get("drivers")
+    if given is None or (way and "drivers" not in gear.way(way)):
+        return [(way or "cone", None)]
+    return [
+        (ref.name, Turn(each.span, f"{ref.name} is turned inside {gear.full}") if "inverted" in each.words else None)
+        for each in given.entries
+        for ref in each.refs
+    ]
+
+
+def _rows(basis: Basis, arrival: Arrival) -> Iterable[Row]:
+    sink = arrival.sink
+    own = (*arrival.turns, *turned_inside(sink.gear, sink.port))
+    parts = basis.figures.signals.at_output(arrival.output)
+    for driver, inside in drivers_of(sink.gear, sink.port):
+        if not parts:
+            yield sink.key, driver, "no feed that is known", "", "", "", ""
+        seen: dict[tuple[str, tuple[Turn, ...]], None] = {}
+        for part in parts:
+            turns = (*part.turns, *own, *([inside] if inside else []))
+            seen[part.feed, turns] = None
+        for feed, turns in seen:
+            yield sink.key, driver, feed, direction(len(turns)), len(turns), _told(basis, turns), TICK
+
+
+def direction(turns: int) -> Cell:
+    """Which way a cone moves after so many turns."""
+    return Mark("IN") if turns % 2 else "OUT"
+
+
+def _told(basis: Basis, turns: Iterable[Turn]) -> str:
+    """Each turn with its line, and with its file where that is not the rig's own."""
+    own = basis.figures.rig.source.path
+    return "; ".join(
+        f"{turn.text} (line {turn.span.line}{'' if turn.span.path == own else f' of {turn.span.path}'})"
+        for turn in turns
+    )

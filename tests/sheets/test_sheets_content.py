@@ -1,0 +1,169 @@
+"""Pack list, channel settings, polarity and mains, each held against the rig file as somebody would read it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from checking import checked, laws
+from hypothesis import given
+from making import SAMPLES, reported, sample
+from model import Rig
+from rigs import rigs
+from test_sheets_leads import one, rows_by, table
+
+from rigspec.rig import one as figure
+from rigspec.sheets.sheet import Mark
+
+USE = 'use "stock/house.rig"\nfeed f { level 4 dBu }\n'
+
+# ---- pack list ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_sums_of_weights_and_counts_add_up(name: str) -> None:
+    report = sample(name)
+    sheet = one(report, "pack")
+    rig = report.figures.rig
+    words = ("amp", "processor", "panel", "speaker", "split")
+    things = [gear for gear in rig.gear.values() if gear.word in words]
+    rows = next(each for each in sheet.tables if each.word == "gear").rows
+    assert sum(int(str(row[3])) for row in rows) == len(things)
+    given = sum(figure(gear.facts, "weight", "mass").value for gear in things if "weight" in gear.facts)
+    assert sum(row[5] for row in rows if isinstance(row[5], float)) == pytest.approx(given)
+    told = re.match(r"All weights that are given come to ([\d.]+) kg\.", sheet.notes[0])
+    assert told is not None
+    assert float(told[1]) == pytest.approx(given, rel=5e-3)  # no lead of the samples has a weight
+
+
+def test_the_festival_has_the_gear_of_its_file() -> None:
+    gear = rows_by(table(sample("festival-stage"), "pack", "gear"), "kind")
+    assert gear["reflex-18"]["count"] == 12
+    assert gear["reflex-18"]["together (kg)"] == 12 * 48
+    assert gear["reflex-18"]["left over"] == 0
+    racks = rows_by(table(sample("festival-stage"), "pack", "racks"), "rack")
+    assert racks["left_rack"]["together (U)"] == 2 + 2 + 1 + 2
+    assert racks["left_rack"]["together (kg)"] == 12 + 19 + 3 + 11
+    more = table(sample("festival-stage"), "pack", "more").rows
+    assert [(row[0], row[2]) for row in more[:2]] == [(Mark("TURNED adapter"), 3)] * 2
+    assert ("Y, 1 to 4", "bass_xo.1 out, unless the socket has a link") in [row[:2] for row in more]
+
+
+def test_what_has_no_weight_is_named_and_too_few_are_marked() -> None:
+    text = (
+        'rig "r" { mains 230 V 50 Hz }\n'
+        + USE
+        + "stock amp x { channels 1; owned 1 }\namp a[1..3] is x\nrack r: a[*]\n"
+    )
+    sheet = one(reported(text), "pack")
+    gear = rows_by(sheet.tables[0], "kind")["x"]
+    assert (gear["each (kg)"], gear["left over"]) == ("not given", Mark("2 TOO FEW"))
+    assert (
+        rows_by(sheet.tables[1], "rack")["r"]["not given"] == "height of a[1], a[2], a[3]; weight of a[1], a[2], a[3]"
+    )
+    assert "No weight is given of 3 amplifiers: the load weighs more." in sheet.notes[0]
+
+
+# ---- channel settings -----------------------------------------------------------------------------------------------
+
+
+def test_every_setting_of_the_festival_is_told() -> None:
+    report = sample("festival-stage")
+    outputs = rows_by(table(report, "channels", "processors"), "output")
+    assert outputs["xo.1"]["high-pass"] == "95 Hz 24 dB/octave linkwitz-riley"
+    assert outputs["xo.5"]["takes"] == "a -6 dB, b -6 dB"
+    assert (outputs["bass_xo.1"]["limiter"], outputs["bass_xo.1"]["times"]) == ("17 dBu rms", "45 ms/720 ms")
+    assert outputs["bass_xo.2"]["polarity"] == Mark("INVERTED")
+    assert outputs["bass_xo.2"]["delay"] == "2.91 ms (1 m)"
+    amps = rows_by(table(report, "channels", "amps"), "channel")
+    assert len(amps) == 2 * 4 + 4 + 3 * 2 + 4 + 2 * 2 + 2 * 4 + 2
+    assert (amps["highs.2"]["mode"], amps["highs.2"]["control"]) == ("input switch 1+2: takes input 1", "-12 dB")
+    assert amps["bass[1].1"]["gain (dB)"] == 34 - 12
+    assert amps["lows[1].3"]["mode"] == "spare: control closed"
+    proposed = report.figures.protection.channels["drum.1"].at_input_dbu("rms")
+    assert amps["drum.1"]["limiter"].startswith(f"PROPOSED: rms +{proposed:.1f} dBu, peak ")
+
+
+def test_bridges_taps_and_switched_off_outputs_stand_out() -> None:
+    amps = rows_by(table(sample("bridged-sub"), "channels", "amps"), "channel")
+    assert Mark("BRIDGE 1+2") in [row["mode"] for row in amps.values()]
+    taps = table(sample("hundred-volt-street"), "channels", "boxes").rows
+    assert all(str(row[1]).startswith("tap ") for row in taps)
+    text = USE + 'amp a is twin-400\na.2 { muted }\na.1 { inverted; label "low" }\nspeaker s is column-4\nspare a.2\n'
+    amps = rows_by(table(reported(text + "f -> a.1 -> s\n".replace("spare", "")), "channels", "amps"), "channel")
+    assert (amps["a.1"]["polarity"], amps["a.1"]["label"]) == (Mark("INVERTED"), "low")
+
+
+# ---- polarity -------------------------------------------------------------------------------------------------------
+
+
+@given(rigs(words=True))
+@laws(40)
+def test_cones_move_as_the_figures_say(rig: Rig) -> None:
+    report = checked(rig.text)
+    rows = [row for each in one(report, "polarity").tables for row in each.rows]
+    seen = {str(row[0]) for row in rows}
+    for key, box in report.figures.boxes.items():
+        assert key in seen
+        facts = box.box.gear.way(box.box.way) if box.box.way else box.box.gear.facts
+        inside = {
+            ref.name: "inverted" in e.words
+            for e in (facts["drivers"].entries if "drivers" in facts else ())
+            for ref in e.refs
+        }
+        told = {(row[1], row[2], isinstance(row[3], Mark)) for row in rows if row[0] == key and row[4] != ""}
+        for part in box.parts:
+            turned = (len(part.turns) + len(box.own_turns)) % 2 == 1
+            for driver, other in (inside or {box.box.way or "cone": False}).items():
+                assert (driver, part.feed, turned != other) in told
+
+
+def test_rear_boxes_move_in_and_say_why() -> None:
+    rows = [row for row in table(sample("festival-stage"), "polarity", "drivers").rows if row[0] == "rear[3]"]
+    assert rows[0][2:5] == ("bass_send", Mark("IN"), 3)
+    assert str(rows[0][5]).startswith("output bass_xo.2 is switched inverted (line 64); ")
+
+
+def test_a_driver_turned_in_its_box_names_the_file_of_its_stock() -> None:
+    kind = "stock speaker odd { impedance 8 ohm; drivers low, high inverted }\n"
+    rows = table(
+        reported(USE + kind + "amp a is twin-400\nspeaker s is odd\nf -> a.1 -> s\n"), "polarity", "drivers"
+    ).rows
+    assert [(row[1], row[3]) for row in rows] == [("low", "OUT"), ("high", Mark("IN"))]
+    assert rows[1][5] == "high is turned inside s (line 3)"
+
+
+# ---- mains ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_tree_of_the_mains_is_told_with_its_loads() -> None:
+    report = sample("festival-stage")
+    parts = rows_by(table(report, "mains", "parts"), "part")
+    assert parts["site"]["from"] == "generator 60 kVA"
+    assert (parts["pa"]["breaker"], parts["pa"]["residual"], parts["pa"]["phases"]) == ("32 A C", "30 mA", "L1+L2+L3")
+    loads = table(report, "mains", "loads").rows
+    for name, part in report.figures.mains.parts.items():
+        told = [row[3] for row in loads if row[0] == name]
+        assert part.amperes is not None
+        assert told == list(part.amperes[1])
+    gear = rows_by(table(report, "mains", "inlets"), "gear")
+    assert (gear["bass[2]"]["on"], gear["bass[2]"]["phase"], gear["bass[2]"]["lead"]) == ("bass_circuit[2]", "L2", "M2")
+    sums: dict[str, float] = {}
+    for row in gear.values():
+        sums[row["on"]] = sums.get(row["on"], 0.0) + row["at 1/8 (A)"]
+    assert {name: pytest.approx(flow) for name, flow in sums.items()} == {
+        row[0]: row[3] for row in loads if row[0] in sums
+    }
+
+
+def test_mains_sheets_defer_to_the_local_code_and_mark_what_is_too_much() -> None:
+    sheet = one(
+        sample(
+            "festival-stage",
+            ("breaker 16 A C; lead 2.5 mm2 5 m }\nmains drum", "breaker 4 A C; lead 2.5 mm2 5 m }\nmains drum"),
+        ),
+        "mains",
+    )
+    assert "local code" in sheet.cautions[0]
+    loads = next(each for each in sheet.tables if each.word == "loads")
+    assert [row[6] for row in loads.rows if row[0] == "mon_circuit"] == [Mark("114 OVER")]
