@@ -86,6 +86,11 @@ class Prospect(Value):
             return Draw(self.together.normal_siemens, self.together.turned_siemens)
         return halves([member.siemens for member in self.together.members])
 
+    @property
+    def channel_ohm(self) -> float:
+        """The load of each of these channels; of unlike ones the load that takes their mean power."""
+        return len(self.together.members) / self.draw.total_siemens
+
 
 def halves(siemens: Sequence[float]) -> Draw:
     """Loads in two sides that are as equal as a plain rule makes them: the largest first, each to the lighter side."""
@@ -245,8 +250,10 @@ def worth(made: Prospect, hz: float) -> Worth | None:
         at_end = Rails(made.supply.open_volt, made.supply.droop_ohm, farad, made.mains_hz)
         ends.append(gain(at_end, made.draw, hz))
         points = max(points, uncertainty(reservoir_x(made.mains_hz, load, farad)) or 0.06)
-    in_phase, opposed = (peak_volt(made.supply, draw, hz) for draw in (made.draw.in_phase, made.draw))
-    return Worth(hz, power_w(in_phase, load), power_w(opposed, load), middle, min(ends) - points, max(ends) + points)
+    in_phase, opposed = (
+        power_w(peak_volt(made.supply, draw, hz), made.channel_ohm) for draw in (made.draw.in_phase, made.draw)
+    )
+    return Worth(hz, in_phase, opposed, middle, min(ends) - points, max(ends) + points)
 
 
 def _resistive(made: Prospect, hz: float) -> Worth | None:

@@ -9,7 +9,7 @@ from attrs import evolve
 
 from rigspec.figures.opposed import SIMULATED_POINTS, Prospect, Worth
 from rigspec.solve.rails import Mains, fitted, peak_volt
-from rigspec.solve.supply import Draw, pair_ohm, power_w
+from rigspec.solve.supply import Draw, power_w
 
 _RATED_AT = 4.13  # times the mains frequency
 _DIODE_VOLT = 0.9
@@ -35,7 +35,7 @@ def _counted(made: Prospect, hz: float, closed: float | None) -> Worth:
     """A tone by the simulation, with the closed form beside it; the range is that of the reservoir's tolerance."""
     supply = made.together.supply
     assert supply.farad is not None
-    load = pair_ohm(made.draw)
+    load = made.channel_ohm
     gain, in_phase, opposed = _gain(_as_described(made, supply.farad.value), made.draw, hz)
     ends = {supply.farad.low, supply.farad.high} - {supply.farad.value}
     gains = [gain, *(_gain(_as_described(made, farad), made.draw, hz)[0] for farad in sorted(ends))]

@@ -101,10 +101,25 @@ def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
         computed=computed,
         allowed=f"less than {100 * WORTH:.0f} % left unused",
         assumes=(*made.assumes, RESISTANCES, UNMEASURED),
-        help=f"turn the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
+        help=_joined(together) or f"turn the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
         fix=opposing_fix(figures, turn),
         subject=together.gear.full,
     )
+
+
+def _joined(together: Together) -> str:
+    """What to do where the input switch gives a channel the other's input: it has none of its own to turn."""
+    given = together.gear.facts.get("joined")
+    ports = {member.channel.output.port for member in together.members}
+    for each in given.entries if given else ():
+        for first, second in each.pairs:
+            if {str(first), str(second)} <= ports:
+                turned = f"{together.gear.full}.{second}"
+                return (
+                    f"write `bridge {first}+{second}` for `joined {first}+{second}` and cross the lead of {turned},"
+                    f" with nothing across the bridge; or feed {turned} for itself, turned, and cross its lead"
+                )
+    return ""
 
 
 def _db(share: float) -> str:
@@ -134,7 +149,8 @@ def opposing_fix(figures: Figures, turn: list[Member]) -> Fix | None:
         if own is None or leads is None:
             return None
         edits += [own, *leads]
-    return Fix(f"turn the input of {named(turn)} and cross the lead behind it", tuple(edits))
+    behind = leads_of(turn, "the lead behind it", "the leads behind them")
+    return Fix(f"turn the input of {named(turn)} and cross {behind}", tuple(edits))
 
 
 # ---- opposed for nothing --------------------------------------------------------------------------------------------

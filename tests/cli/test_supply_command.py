@@ -70,6 +70,16 @@ def test_both_computations_agree_within_the_range_and_the_gain_is_that_of_the_po
         assert figures["opposed_watt"] / figures["in_phase_watt"] - 1 == pytest.approx(figures["gain_percent"] / 100)
 
 
+def test_powers_are_those_of_each_channel_however_many_share(folder: Path, run: Run) -> None:
+    """At 100 Hz about the rated power with all driven: 900 W."""
+    ratings = "rated 900 W at 4 ohm; rated 1050 W at 4 ohm alone"
+    four = PAIR.replace("a is soft", f"a is soft {{ channels 4; {ratings}; supply {{ capacitance 30 mF }} }}")
+    four = four.replace("s[1..2]", "s[1..4]") + "send -> a.3 -> s[3]\nsend -> a.4 -> s[4]\n"
+    row = table(run, written(folder, four))[-1]
+    assert float(row["in_phase_watt"]) == pytest.approx(900, rel=0.1)
+    assert row["channels"] == "a.1 and a.2 and a.3 and a.4"
+
+
 def test_a_tolerance_of_the_reservoir_widens_the_range(folder: Path, run: Run) -> None:
     exact = written(folder, PAIR.replace("is soft", "is soft { supply { capacitance 10 mF } }"), "exact.rig")
     wide, narrow = table(run, written(folder, PAIR))[0], table(run, exact)[0]

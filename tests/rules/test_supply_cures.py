@@ -104,3 +104,15 @@ def test_the_order_of_statements_changes_nothing(rule: str) -> None:
 def test_boxes_that_are_meant_to_push_the_other_way_are_not_half_opposed() -> None:
     text = RULES["opposed-drive-half"].bad + EXAMPLE_STOCK
     assert [each.rule for each in findings(text + "group subs: s[1..2], against s[3..4]\n")] == []
+
+
+def test_channels_with_one_input_are_opposed_by_the_bridge_switch() -> None:
+    text = RULES["opposed-drive-gains"].bad + EXAMPLE_STOCK
+    joined = text.replace("is twin {", "is twin { joined 1+2;", 1).replace("f -> a.2", "a.2")
+    (finding,) = findings(joined)
+    assert finding.rule == "opposed-drive-gains"
+    assert "write `bridge 1+2` for `joined 1+2` and cross the lead of a.2" in finding.help
+    done = joined.replace("joined 1+2", "bridge 1+2").replace(
+        "a.2 -> lead 4 mm2 9 m", "a.2 -> lead 4 mm2 9 m -> invert"
+    )
+    assert [each.rule for each in findings(done)] == []
