@@ -191,20 +191,23 @@ def figures_json(report: Report, words: Sequence[str] = ()) -> str:
     """All figures with their units in the keys, versioned; what is not known or has no bound is null."""
     from rigspec.show.ascii_json import dump
 
+    return dump(figures_document(report, words))
+
+
+def figures_document(report: Report, words: Sequence[str] = ()) -> dict[str, Any]:
+    """What `figures_json` writes, as a value."""
     worked, questions = report.figures, asked(words)
-    return dump(
-        {
-            "format": "rigspec-figures",
-            "version": 2,  # a key that changes its meaning or goes raises it, a new key or table does not
-            "file": report.source.path,
-            "title": worked.rig.title,
-            "tables": {question.word: _rows(question, worked) for question in questions},
-            "unknown": dict(worked.unknown),
-            "assumes": [{"what": text, "of": keys} for text, keys in assumptions(worked, questions).items()],
-            "notes": {q.word: notes for q in questions if q.note and (notes := list(q.note(worked)))},
-            "cautions": list(CAUTIONS),
-        }
-    )
+    return {
+        "format": "rigspec-figures",
+        "version": 2,  # a key that changes its meaning or goes raises it, a new key or table does not
+        "file": report.source.path,
+        "title": worked.rig.title,
+        "tables": {question.word: _rows(question, worked) for question in questions},
+        "unknown": dict(worked.unknown),
+        "assumes": [{"what": text, "of": keys} for text, keys in assumptions(worked, questions).items()],
+        "notes": {q.word: notes for q in questions if q.note and (notes := list(q.note(worked)))},
+        "cautions": list(CAUTIONS),
+    }
 
 
 def _rows(question: Question, figures: Figures) -> list[dict[str, Cells]]:

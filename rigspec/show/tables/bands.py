@@ -74,8 +74,10 @@ BANDS = Question(
         Column("own_from_hz", "made from Hz", lambda b: b.own.low if b.own else None),
         Column("own_to_hz", "to Hz", lambda b: b.own.high if b.own else None),
         Column("octave_below_db", "oct. below dB", _below, 1),
-        Column("filters", "filters", _filters, people=False),
-        Column("feeds", "feeds", lambda b: list(dict.fromkeys(part.feed for part in b.parts)), people=False),
+        Column("filters", "filters", _filters, people=False, holds="list"),
+        Column(
+            "feeds", "feeds", lambda b: list(dict.fromkeys(part.feed for part in b.parts)), people=False, holds="list"
+        ),
     ),
     rows=lambda figures: [band for band in figures.bands.boxes.values() if band.parts],
     worst=_lack,

@@ -36,7 +36,7 @@ QUESTIONS: tuple[Question, ...] = (
         title="Loudspeaker leads, with the amplifier at its rated output for ever",
         columns=(
             Column("lead", "lead", lead_name),
-            Column("line", "line", lambda lead: lead.piece.span.line),
+            Column("line", "line", lambda lead: lead.piece.span.line, holds="number"),
             Column("file", "file", lambda lead: lead.piece.span.path, people=False),
             Column("channel", "on", lambda lead: lead.channel),
             Column("length_m", "m", lambda lead: _of_spec("length", lead), people=False),

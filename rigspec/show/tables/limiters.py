@@ -193,7 +193,7 @@ QUESTIONS: tuple[Question, ...] = (
             Column("over_db", "over dB", lambda r: r.limiter.over_db, 1),
             Column("output_volt", "V out", lambda r: r.volt),
             Column("acts", "acts", lambda r: "yes" if r.acts else "never", programs=False),
-            Column("can_act", "can act", lambda r: r.acts, people=False),
+            Column("can_act", "can act", lambda r: r.acts, people=False, holds="flag"),
             Column("attack_ms", "attack ms", lambda r: _ms_of(r, "attack")),
             Column("release_ms", "release ms", lambda r: _ms_of(r, "release")),
             Column("usual", "usual ms", lambda r: _times(r.protection)),

@@ -54,7 +54,7 @@ QUESTIONS: tuple[Question, ...] = (
         columns=(
             Column("channel", "channel", lambda r: r.line.channel.key),
             Column("line_volt", "line V", lambda r: r.line.line_volt, 1),
-            Column("taps", "taps", lambda r: len(r.line.taps)),
+            Column("taps", "taps", lambda r: len(r.line.taps), holds="number"),
             Column("taps_watt", "taps W", lambda r: r.line.taps_w),
             Column("rated_watt", "rated W", lambda r: r.line.rated_w),
             Column("free_percent", "free %", lambda r: None if r.line.free is None else 100 * r.line.free, 0),

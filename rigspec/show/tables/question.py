@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from attrs import frozen
 
@@ -22,7 +22,8 @@ class Column(Value):
     people read, unit included, as short as it can be. ``get`` takes the figure from a row's value; a float is shown
     with ``decimals`` places, or with three significant digits where that is None. ``people``: False for what only
     programs are given; ``programs``: False for what only people are shown, since programs have it in other columns.
-    A column that has nothing in any row is left out for people.
+    A column that has nothing in any row is left out for people. ``holds`` says what programs find in it where that is
+    not a figure with a unit or a word: a bare number, a flag, a list of words, or either a number or a word.
     """
 
     key: str
@@ -31,6 +32,7 @@ class Column(Value):
     decimals: int | None = None
     people: bool = True
     programs: bool = True
+    holds: Literal["", "number", "flag", "list", "either"] = ""
 
 
 @frozen(eq=False, repr=False)
