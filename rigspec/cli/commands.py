@@ -219,11 +219,11 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or has no such c
 
 SHEETS = Command(
     name="sheets",
-    summary="write what the crew needs: patch list, leads to pull, and more",
+    summary="write what the crew needs: patch list, leads to pull, settings, meter readings, checks",
     words="FILE [SHEET ...]",
     about="""\
 Writes the sheets to build and prove a rig with: patch, leads, pack, channels, polarity, mains,
-meter.
+meter, checks.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is
@@ -277,4 +277,6 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
     most=1,
 )
 
-COMMANDS = {command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPORT, EXPLAIN, SERVE)}
+COMMANDS = {
+    command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPORT, EXPLAIN, SERVE)
+}

@@ -182,6 +182,11 @@ def _mode(basis: Basis, gear: Gear, number: int) -> Cell:
     return Mark(f"BRIDGE {pair}") if pair else "its own input"
 
 
+def bridges(basis: Basis) -> list[str]:
+    """The bridged pairs that drive something."""
+    return [key for key, output in basis.figures.rig.wiring.outputs.items() if "+" in output.port]
+
+
 def _bridged(basis: Basis, gear: Gear) -> list[str]:
     outputs = basis.figures.rig.wiring.outputs.values()
     return [output.port for output in outputs if output.gear is gear and "+" in output.port]

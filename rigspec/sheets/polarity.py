@@ -27,16 +27,14 @@ def sheet(basis: Basis) -> Sheet:
         " a balanced plug (AES14), and plus on the plus pole of a loudspeaker moves its cone OUT"
         " (IEC 60268-5, from memory).",
         "Feed one pulse at a time, at a low level, and mute what you do not look at.",
-        "Filters and delays hide the first movement: trust a polarity meter with the filters off, or the eye on a bass.",
+        "Filters and delays hide the first movement: use a polarity meter without them, or look at a bass by eye.",
         "The turns of a feed that comes inverted count from plus at the desk.",
     ]
     for roster in basis.figures.rig.rosters_of("group"):
         against = [part.name for part in roster.parts if part.against]
         if against:
             notes.append(f"Group {roster.name}: {', '.join(against)} are meant to push against the others.")
-    intro = (
-        "Give each feed a positive pulse and look at every cone. Tick what moves as it must; stop where one differs."
-    )
+    intro = "Give each feed a positive pulse and look at every cone. Tick each that moves as it must."
     return Sheet("polarity", "Polarity sheet", intro, filled(tables), tuple(notes))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from rigspec.check import Report
 from rigspec.finding import Severity
-from rigspec.sheets import channels, mains, pack, patch, polarity, pull
+from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, pull
 from rigspec.sheets.basis import Basis, basis
 from rigspec.sheets.sheet import Head, Sheet
 
@@ -17,6 +17,8 @@ SHEETS: Mapping[str, Callable[[Basis], Sheet]] = {
     "channels": channels.sheet,
     "polarity": polarity.sheet,
     "mains": mains.sheet,
+    "meter": meter.sheet,
+    "checks": checks.sheet,
 }
 """The word of each sheet, in the order of the work, and what makes it."""
 
