@@ -10,13 +10,21 @@ from attrs import frozen
 
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.signal import Part, Passed
-from rigspec.solve.crossover import CrossoverSum, crossover_sum
+from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
 from rigspec.value import Value
 
 WAYS = ("", "low", "mid", "high")
 FURTHEST_OCTAVES = 2.0
 """Corners further apart than this are no crossover: a low-pass of a bass box and the high-pass of a fill, say."""
+MOST_OVERLAP_OCTAVES = 4.0
+"""So far the low-pass of a bass box, or of a low way, may lie above the high-pass of what plays above it."""
+WIDE_OCTAVES = 1.0
+"""Bands that overlap by more are looked at only where both loudspeakers still play by themselves."""
+BEYOND_OWN = 2**0.5
+"""A loudspeaker still plays half an octave beyond the ends of its own band (common practice, no source)."""
+BASS_HZ = 250.0
+"""A box whose own band ends here or below is a bass box (common practice, no source)."""
 
 
 @frozen(eq=False, repr=False)
@@ -26,8 +34,9 @@ class Crossover(Value):
     ``turned``: the two push against each other by their turns alone. ``wired`` is what the filters that face each
     other sum to with the polarities as they are, ``other`` with one of them turned. Both are None where that cannot be
     said, with the reason in ``unjudged``: a slope is not known, or the two are delayed differently. What lies at the
-    far ends of the two bands is left out, as is the phase of the loudspeakers, which does as much. ``assumes`` is what
-    the sums rest on.
+    far ends of the two bands is left out, as is the phase of the loudspeakers, which does as much. Where the bands
+    overlap by more than an octave, the least and the most of the sum are those where both loudspeakers play by
+    themselves, or half an octave beyond. ``assumes`` is what the sums rest on.
     """
 
     feed: str
@@ -46,9 +55,19 @@ class Crossover(Value):
     def with_far_filters(self) -> CrossoverSum | None:
         """The same as ``wired`` with the phase of the filters at the far ends of both bands, where these are known."""
         lower, upper = made_of(self.lower_part.filters), made_of(self.upper_part.filters)
-        return (
-            None if self.wired is None or lower is None or upper is None else crossover_sum(lower, upper, self.turned)
-        )
+        if self.wired is None or lower is None or upper is None:
+            return None
+        return crossover_sum(lower, upper, self.turned, self.within)
+
+    @property
+    def within(self) -> tuple[float, float]:
+        """Where the least and the most of the sum are looked for."""
+        return self.heard if self.apart_octaves < -WIDE_OCTAVES else EVERYWHERE
+
+    @property
+    def heard(self) -> tuple[float, float]:
+        """Where both play by themselves, or half an octave beyond their own bands."""
+        return _heard(self.lower, self.upper)
 
     @property
     def apart_octaves(self) -> float:
@@ -113,8 +132,21 @@ def _of_feed(feed: str, players: Sequence[tuple[BoxBand, Part]]) -> Iterator[Cro
     tops, bottoms = _sides(players, high_pass=False), _sides(players, high_pass=True)
     begins = {corner: min(side.part.low_hz or 0.0 for side in sides) for corner, sides in tops.items()}
     ends = {corner: max(side.part.high_hz or inf for side in sides) for corner, sides in bottoms.items()}
-    for top, bottom in _nearest(begins, ends):
+    pairs = list(_nearest(begins, ends, (-FURTHEST_OCTAVES, FURTHEST_OCTAVES)))
+    # Bands that overlap so far that corners of others lie nearer: the low-pass of a bass box in the midst of the tops.
+    met = {top for top, _ in pairs}, {bottom for _, bottom in pairs}
+    deep = {top: hz for top, hz in begins.items() if top not in met[0] and any(map(_plays_low, tops[top]))}
+    if deep:
+        rest = {bottom: hz for bottom, hz in ends.items() if bottom not in met[1]}
+        pairs += _nearest(deep, rest, (-MOST_OVERLAP_OCTAVES, 0.0))
+    for top, bottom in sorted(pairs):
         yield from _between(feed, tops[top], bottoms[bottom])
+
+
+def _plays_low(side: _Side) -> bool:
+    """Is it a bass box, or a way that another one is to follow?"""
+    band = side.band
+    return band.way in ("low", "mid") or (not band.way and band.own is not None and band.own.high <= BASS_HZ)
 
 
 def _sides(players: Sequence[tuple[BoxBand, Part]], *, high_pass: bool) -> dict[float, list[_Side]]:
@@ -129,16 +161,19 @@ def _sides(players: Sequence[tuple[BoxBand, Part]], *, high_pass: bool) -> dict[
     return found
 
 
-def _nearest(begins: Mapping[float, float], ends: Mapping[float, float]) -> Iterator[tuple[float, float]]:
+def _nearest(
+    begins: Mapping[float, float], ends: Mapping[float, float], octaves: tuple[float, float]
+) -> Iterator[tuple[float, float]]:
     """Pairs of a low-pass's and a high-pass's corner of which each is the other's nearest.
 
     ``begins`` gives for each low-pass's corner where the lowest band that ends there begins, ``ends`` for each
-    high-pass's where the highest one that begins there ends: the two sides of one band are no crossover.
+    high-pass's where the highest one that begins there ends: the two sides of one band are no crossover. ``octaves``
+    bound how far the high-pass may lie above the low-pass; less than nothing is below it.
     """
     tops, bottoms = sorted(begins), sorted(ends)
 
     def meet(top: float, bottom: float) -> bool:
-        return ends[bottom] > top and begins[top] < bottom and abs(log2(bottom / top)) <= FURTHEST_OCTAVES
+        return ends[bottom] > top and begins[top] < bottom and octaves[0] <= log2(bottom / top) <= octaves[1]
 
     for top in tops:
         bottom = _next_to(top, bottoms, meet)
@@ -213,7 +248,9 @@ def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
     elif lower is None or upper is None:
         unjudged = "the slope of a filter is not given"
     else:
-        wired, other = crossover_sum(lower, upper, turned), crossover_sum(lower, upper, not turned)
+        wide = log2(high.corner.corner.value / low.corner.corner.value) < -WIDE_OCTAVES
+        within = _heard(low.band, high.band) if wide else EVERYWHERE
+        wired, other = (crossover_sum(lower, upper, each, within) for each in (turned, not turned))
     return Crossover(
         feed,
         low.band,
@@ -227,6 +264,14 @@ def _crossover(feed: str, low: _Side, high: _Side) -> Crossover:
         other,
         unjudged,
         () if wired is None else taken_for_sums(low.part.filters, high.part.filters),
+    )
+
+
+def _heard(lower: BoxBand, upper: BoxBand) -> tuple[float, float]:
+    """Where both play by themselves, or little beyond their own bands; everywhere where these are not given."""
+    return (
+        upper.own.low / BEYOND_OWN if upper.own is not None else 0.0,
+        lower.own.high * BEYOND_OWN if lower.own is not None else inf,
     )
 
 

@@ -12,7 +12,7 @@ from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Facts, Gear
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
-from rigspec.rules.crossovers import ASSUMED, WIDEST_OCTAVES
+from rigspec.rules.crossovers import ASSUMED, cancels, overlap
 from rigspec.rules.rule import Rule
 from rigspec.rules.ways import swap_of
 from rigspec.signal import Part, Passed, filters_set
@@ -21,6 +21,7 @@ from rigspec.source import Span
 from rigspec.units import show
 
 THIRD_OCTAVE = 2 ** (1 / 3)
+OWN_ENDS = "a loudspeaker plays half an octave beyond its own band; common practice, no source"
 
 
 def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
@@ -195,7 +196,7 @@ def band_overlap(figures: Figures) -> Iterable[Finding]:
     said: set[tuple[Span, Span]] = set()
     for each in figures.bands.crossovers:
         place = each.low_pass.span, each.high_pass.span
-        shared = _shared(each)
+        shared = None if cancels(each) else overlap(each)  # where they cancel, that is told, with the same cure
         if shared is not None and place not in said and not _alike(each):
             said.add(place)
             yield _overlap(each, *shared)
@@ -205,17 +206,10 @@ def _alike(each: Crossover) -> bool:
     return each.lower.gear.kind is each.upper.gear.kind and each.lower.way == each.upper.way
 
 
-def _shared(each: Crossover) -> tuple[float, float] | None:
-    """What both ways play, by their filters and their own bands; None up to an octave."""
-    lower, upper = each.lower.own, each.upper.own
-    first = max(each.high_pass.corner.value, upper.low if upper else 0.0)
-    last = min(each.low_pass.corner.value, lower.high if lower else float("inf"))
-    return (first, last) if last > 0 < first and log2(last / first) > WIDEST_OCTAVES * 1.001 else None
-
-
 def _overlap(each: Crossover, first: float, last: float) -> Finding:
     octaves = log2(last / first)
     summed = each.wired
+    own = (first, last) != (each.high_pass.corner.value, each.low_pass.corner.value)
     rises = f", where their sum rises by up to {show(summed.bump_db, 'gain')}" if summed and summed.bump_db > 0 else ""
     return Finding(
         "band-overlap",
@@ -229,7 +223,7 @@ def _overlap(each: Crossover, first: float, last: float) -> Finding:
         ),
         computed=f"{octaves:.2f} octaves{rises}",
         allowed="1 octave",
-        assumes=(ASSUMED,) if rises else (),
+        assumes=((ASSUMED,) if rises else ()) + ((OWN_ENDS,) if own else ()),
         help=f"bring the corners together: the high-pass to {at_least(last / 2, 'frequency')} or higher, or the"
         f" low-pass to {at_most(first * 2, 'frequency')} or lower",
         subject=each.upper.key,
@@ -275,7 +269,8 @@ RULES = (
         Severity.ADVICE,
         "two neighbouring bands share more than an octave",
         "what two boxes play alike adds up in one place and cancels in the next (a comb), and is too loud on the axis",
-        "filters of neighbouring bands overlap by an octave at most",
+        "neighbouring bands overlap by an octave at most, by their filters and to half an octave beyond what the"
+        " loudspeakers are made for; where the two cancel, that is the finding",
         "common practice, no source",
         "bring the corners together",
         _TWO.format("high-pass 35 Hz; low-pass 200 Hz", "80 Hz"),

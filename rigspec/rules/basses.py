@@ -8,9 +8,11 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
+from rigspec.figures.crossovers import BASS_HZ
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Given, Measure
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
+from rigspec.rules.crossovers import cancels, overlap
 from rigspec.rules.rule import Rule
 from rigspec.rules.ways import also
 from rigspec.signal import Part
@@ -18,7 +20,6 @@ from rigspec.source import Span
 from rigspec.units import show
 from rigspec.value import Value
 
-BASS_HZ = 250.0  # a box whose band ends here or below is a bass box (common practice, no source)
 HALF_OCTAVE = 2**0.5
 TWO_OCTAVES = 4.0
 
@@ -105,6 +106,7 @@ def _unguarded(figures: Figures, bands: Sequence[BoxBand]) -> Finding:
 def above_band(figures: Figures) -> Iterable[Finding]:
     """A bass box gets what lies far above its band."""
     full_range = _full_range(figures)
+    told = {each.low_pass.span for each in figures.bands.crossovers if cancels(each) or overlap(each) is not None}
     said: dict[tuple[Span, ...], list[BoxBand]] = {}
     for band in figures.bands.boxes.values():
         own = _own(band)
@@ -113,6 +115,8 @@ def above_band(figures: Figures) -> Iterable[Finding]:
         if band.low_hz is not None and band.low_hz > own.high * 2:
             continue  # nothing of its band comes through, which is told
         highest = max(band.parts, key=lambda part: part.high_hz or float("inf"))
+        if any(each.span in told for each in highest.filters):
+            continue  # told with the box that plays this too, and with a lower low-pass as the cure
         if highest.high_hz is not None or highest.feed in full_range:
             said.setdefault((own.span, *(each.span for each in highest.filters)), []).append(band)
     for bands in said.values():

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from attrs import evolve
+
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.finding import Label
@@ -54,6 +56,11 @@ def corner_for(passed: Passed, hz: float, down_db: float) -> float | None:
         return None
     reached = edge_hz((passed.made,), passed.high_pass, down_db)
     return None if reached is None else passed.made.corner_hz * hz / reached
+
+
+def moved(filters: Iterable[Filter], passed: Passed, corner_hz: float) -> tuple[Filter, ...]:
+    """Filters with the one that was passed set to another corner."""
+    return tuple(evolve(each, corner_hz=corner_hz) if each == passed.made else each for each in filters)
 
 
 def slope_for(passed: Passed, hz: float, down_db: float) -> float | None:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import log2
 
 from rigspec.figures import Figures
 from rigspec.figures.bands import Crossover
+from rigspec.figures.crossovers import WIDE_OCTAVES, facing
 from rigspec.finding import Edit, Finding, Fix, Label, Severity
-from rigspec.rules.corners import filter_words, hertz
+from rigspec.rules.bounds import at_least, at_most
+from rigspec.rules.corners import filter_words, hertz, moved
 from rigspec.rules.polarity import clashing
 from rigspec.rules.pushing import undone, without_hop
 from rigspec.rules.rule import Rule
-from rigspec.solve.crossover import CrossoverSum
+from rigspec.solve.crossover import CrossoverSum, crossover_sum
 from rigspec.source import Span
 from rigspec.trace import Turn
 from rigspec.units import show
@@ -21,15 +24,14 @@ NULL_DB = 6.0
 WORTH_DB = 3.0  # what turning one side must bring before it is proposed
 NOTHING_DB = 40.0  # deeper than this a null is called one: no two real boxes match better
 GAP_OCTAVES = 1 / 3  # corners further apart than this leave a gap, which a rule of its own judges
-WIDEST_OCTAVES = 1.0  # bands that overlap by more are judged by another rule
 ASSUMED = "both are heard equally loud and from equally far, and nothing but these filters turns their phase"
 
 
 def crossover_null(figures: Figures) -> Iterable[Finding]:
-    """Neighbouring bands cancel where they meet, and would not if one of them were turned."""
+    """Neighbouring bands cancel where they meet, and would not if one were turned, or if they overlapped less."""
     meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
     crossovers = [each for each in figures.bands.crossovers if not {each.lower.gear.full, each.upper.gear.full} & meant]
-    nulls = [each for each in crossovers if _cancels(each)]
+    nulls = [each for each in crossovers if cancels(each)]
     told = clashing(figures) if nulls else frozenset()
     said: set[str | tuple[Span, Span]] = set()
     for each in nulls:
@@ -41,10 +43,22 @@ def crossover_null(figures: Figures) -> Iterable[Finding]:
         said |= {lower, upper, place}
 
 
-def _cancels(each: Crossover) -> bool:
-    if each.wired is None or each.other is None or each.apart_octaves < -WIDEST_OCTAVES:
+def cancels(each: Crossover) -> bool:
+    """Is so much missing where two bands meet that both might as well not play it?"""
+    if each.wired is None or each.other is None or each.wired.dip_db >= -NULL_DB:
         return False
-    return each.wired.dip_db < -NULL_DB and each.other.dip_db - each.wired.dip_db >= WORTH_DB
+    return _wide(each) or each.other.dip_db - each.wired.dip_db >= WORTH_DB
+
+
+def _wide(each: Crossover) -> bool:
+    return each.apart_octaves < -WIDE_OCTAVES
+
+
+def overlap(each: Crossover) -> tuple[float, float] | None:
+    """What both ways play, by their filters and up to half an octave beyond their own bands; None up to an octave."""
+    low_hz, high_hz = each.heard
+    first, last = max(each.high_pass.corner.value, low_hz), min(each.low_pass.corner.value, high_hz)
+    return (first, last) if last > 0 < first and log2(last / first) > WIDE_OCTAVES * 1.001 else None
 
 
 def depth(summed: CrossoverSum) -> str:
@@ -67,7 +81,8 @@ def _null(figures: Figures, each: Crossover) -> Finding:
     return Finding(
         "crossover-null",
         each.high_pass.span,
-        f"{each.lower.key} and {each.upper.key} cancel where they meet: {depth(each.wired)}",
+        f"{each.lower.key} and {each.upper.key} cancel where {'both play' if _wide(each) else 'they meet'}:"
+        f" {depth(each.wired)}",
         label=f"{upper}, {'turned against' if each.turned else 'with the same polarity as'} {each.lower.key}",
         related=(
             Label(each.low_pass.span, f"{each.lower.key} ends here: {filter_words(each.low_pass)}"),
@@ -76,10 +91,10 @@ def _null(figures: Figures, each: Crossover) -> Finding:
             Label(each.lower.span, f"{each.lower.key} hangs here"),
         ),
         computed=f"{depth(each.wired)}; the two are {each.wired.apart_deg:.0f} deg apart where they meet",
-        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned {_left(each.other)}",
+        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned {_left(each.other)}{_rises(each)}",
         assumes=(ASSUMED, *each.assumes),
-        help=_cure(each, turns),
-        fix=_fix(figures, each, turns),
+        help=_together(each) if _wide(each) else _cure(each, turns),
+        fix=None if _wide(each) else _fix(figures, each, turns),
         subject=each.upper.key,
     )
 
@@ -91,6 +106,34 @@ def _turns(each: Crossover) -> list[tuple[str, Turn]]:
     both = {turn.span for turn in lower} & {turn.span for turn in upper}  # taking out one of these turns both
     found = [(each.lower.key, turn) for turn in lower if turn.span not in both]
     return found + [(each.upper.key, turn) for turn in upper if turn.span not in both]
+
+
+def _rises(each: Crossover) -> str:
+    """What bands that overlap far come to where they are turned to help each other."""
+    assert each.other is not None
+    return f", and they rise by up to {show(each.other.bump_db, 'gain')} instead" if _wide(each) else ""
+
+
+def _together(each: Crossover) -> str:
+    """How near the corners of bands that overlap far have to come, by halving; an octave is the most."""
+    lower, upper = facing(each.lower_part.filters, False) or (), facing(each.upper_part.filters, True) or ()
+    high_hz, low_hz = each.high_pass.corner.value, each.low_pass.corner.value
+
+    def sound(octaves: float) -> bool:
+        nearer = moved(lower, each.low_pass, high_hz * 2**octaves)
+        return crossover_sum(nearer, upper, each.turned).dip_db >= -DIP_DB
+
+    if not sound(0.0):
+        return f"turn one of the two, and set both corners to {hertz(high_hz)}"
+    near, far = (WIDE_OCTAVES, WIDE_OCTAVES) if sound(WIDE_OCTAVES) else (0.0, WIDE_OCTAVES)
+    for _ in range(20):
+        middle = (near + far) / 2
+        near, far = (middle, far) if sound(middle) else (near, middle)
+    most, least = at_most(high_hz * 2**near, "frequency"), at_least(low_hz / 2**near, "frequency")
+    return (
+        f"bring the corners together: the low-pass of {each.low_pass.key} to {most} or lower, or the high-pass of"
+        f" {each.high_pass.key} to {least} or higher"
+    )
 
 
 def _cure(each: Crossover, turns: list[tuple[str, Turn]]) -> str:
@@ -116,9 +159,9 @@ def crossover_dip(figures: Figures) -> Iterable[Finding]:
     said: set[tuple[Span, Span]] = set()
     for each in figures.bands.crossovers:
         place = each.low_pass.span, each.high_pass.span
-        if each.wired is None or each.other is None or place in said or _cancels(each):
+        if each.wired is None or each.other is None or place in said or cancels(each):
             continue
-        if each.wired.dip_db < -DIP_DB and -WIDEST_OCTAVES <= each.apart_octaves < GAP_OCTAVES * 0.999:
+        if each.wired.dip_db < -DIP_DB and each.apart_octaves < GAP_OCTAVES * 0.999 and not overlap(each):
             said.add(place)
             yield _dip(each, each.wired, each.other)
 
@@ -170,9 +213,10 @@ RULES = (
         Severity.WARNING,
         "two neighbouring bands cancel where they meet",
         "the two cancel wherever both are heard about equally loud, at the very frequency that both are to carry",
-        "the sum of the two filters, with the turns on both ways, lies no more than 6 dB down, if turning one mends it",
+        "the sum of the two filters, with the turns on both ways, lies no more than 6 dB down, if turning one mends it"
+        " or the two overlap by more than an octave",
         "filter theory; S. Linkwitz, JAES 24 (1976), from memory",
-        "turn one of the two, or take out the turn that one of them has",
+        "turn one of the two, or take out the turn that one of them has; bring corners together that overlap far",
         _example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley"),
         _example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley; inverted"),
         crossover_null,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from math import log2
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
@@ -13,12 +13,11 @@ from rigspec.figures.crossovers import facing, taken_for_sums
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
-from rigspec.rules.corners import filter_words, hertz
+from rigspec.rules.corners import filter_words, hertz, moved
 from rigspec.rules.crossovers import ASSUMED, DIP_DB, GAP_OCTAVES
 from rigspec.rules.rule import Rule
 from rigspec.signal import Part, Passed
 from rigspec.solve.crossover import crossover_sum
-from rigspec.solve.filter import Filter
 from rigspec.source import Span
 from rigspec.units import show
 from rigspec.value import Value
@@ -211,8 +210,8 @@ def _closer(hole: _Hole) -> str:
     near, far = 1.0, begins_hz / ends_hz
     for _ in range(30):
         ratio = (near * far) ** 0.5
-        moved = tuple(_moved(each, high_pass, ends_hz * ratio) for each in upper)
-        dip_db = max(crossover_sum(lower, moved, turned).dip_db for turned in (False, True))
+        nearer = moved(upper, high_pass, ends_hz * ratio)
+        dip_db = max(crossover_sum(lower, nearer, turned).dip_db for turned in (False, True))
         near, far = (ratio, far) if dip_db >= -DIP_DB else (near, ratio)
     lowest_hz, highest_hz = ends_hz * near, begins_hz / near
     orders = []
@@ -228,11 +227,6 @@ def _closer(hole: _Hole) -> str:
 def _reaches(ends_hz: float, begins_hz: float, wanted_hz: float) -> bool:
     """Is the end that remains the wanted one, or no further from the other than own bands may lie?"""
     return wanted_hz in (ends_hz, begins_hz) or log2(begins_hz / ends_hz) <= OWN_GAP_OCTAVES
-
-
-def _moved(filter: Filter, passed: Passed, corner_hz: float) -> Filter:
-    same = passed.made is not None and filter == passed.made
-    return evolve(filter, corner_hz=corner_hz) if same else filter
 
 
 _X = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from math import atan2, degrees, log2, sqrt
+from math import atan2, degrees, inf, log2, sqrt
 
 from attrs import frozen
 
@@ -14,6 +14,7 @@ from rigspec.value import Value
 FLOOR_DB = -100.0
 """What is given for a null: nothing that is built cancels better."""
 STEPS_PER_OCTAVE = 8
+EVERYWHERE = (0.0, inf)
 OCTAVES_BEYOND = 1.5
 
 
@@ -36,13 +37,16 @@ class CrossoverSum(Value):
 
 
 @lru_cache(maxsize=1024)
-def crossover_sum(lower: tuple[Filter, ...], upper: tuple[Filter, ...], turned: bool) -> CrossoverSum:
+def crossover_sum(
+    lower: tuple[Filter, ...], upper: tuple[Filter, ...], turned: bool, within: tuple[float, float] = EVERYWHERE
+) -> CrossoverSum:
     """What the filters of a lower and of an upper band make of one signal; ``turned``: one band is upside down.
 
     The lower band needs a low-pass, the upper one a high-pass (ValueError without). The far filters of each band, the
     high-pass of the lower and the low-pass of the upper one, count with their phase only: how far they lower the
     outer ends of the two bands is no matter of this crossover. Nothing but the filters is seen: the bands arrive
-    equally loud and at the same time (S. Linkwitz, 1976, treats the sum of such filters).
+    equally loud and at the same time (S. Linkwitz, 1976, treats the sum of such filters). ``within`` bounds where the
+    least and the most are looked for: where both bands are heard. Where it leaves nothing it bounds nothing.
     """
     tops = [each.corner_hz for each in lower if not each.high_pass]
     bottoms = [each.corner_hz for each in upper if each.high_pass]
@@ -59,8 +63,11 @@ def crossover_sum(lower: tuple[Filter, ...], upper: tuple[Filter, ...], turned: 
 
     crossover_hz = _equal_hz(each, min(corners) / 8, max(corners) * 8)
     first, last = min(corners) / 2**OCTAVES_BEYOND, max(corners) * 2**OCTAVES_BEYOND
+    heard = max(first, within[0]), min(last, within[1])
+    first, last = heard if heard[0] < heard[1] else (first, last)
     count = int(STEPS_PER_OCTAVE * log2(last / first)) + 1
-    places = sorted({*(first * (last / first) ** (n / count) for n in range(count + 1)), crossover_hz, *corners})
+    marks = {hz for hz in (crossover_hz, *corners) if first < hz < last}
+    places = sorted({*(first * (last / first) ** (n / count) for n in range(count + 1)), *marks})
     levels = [summed(hz) for hz in places]
     low, high = levels.index(min(levels)), levels.index(max(levels))
     dip_hz, dip_db = _extreme(summed, places, low, -1.0)

@@ -74,7 +74,7 @@ _GENERATOR = (
     "mains g { generator <x> VA; supply 230 V; breaker 63 A C; residual 30 mA }\ng -> lead 16 mm2 2 m -> s\n"
     "stock speaker loud { powered; draw 3337 VA; mains 230 V }\n"
 )
-_HERTZ = r"the high-pass to ([\d.]+ k?Hz)|set the high-pass of \S+ to ([\d.]+ k?Hz)"
+_HERTZ = r"the high-pass(?: of \S+)? to ([\d.]+ k?Hz)"
 _LOW_HERTZ = r"low-pass(?: of \S+)? to ([\d.]+ k?Hz)"
 
 CASES = [
@@ -105,6 +105,16 @@ CASES = [
         (977, 1111),
         _LOW_HERTZ,
         1.02,
+    ),
+    *(
+        Case(
+            "crossover-null", ways(f"low-pass <x> Hz {kind}", f"high-pass 333 Hz {kind}"), (1011, 1777), _LOW_HERTZ, 2.7
+        )
+        for kind in _KINDS[:2]
+    ),
+    *(
+        Case("crossover-null", ways(f"low-pass 1999 Hz {kind}", f"high-pass <x> Hz {kind}"), (311, 444), _HERTZ, 0.37)
+        for kind in _KINDS[:2]
     ),
     Case(
         "high-pass-weak",
