@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from rigspec import finding as found
 from rigspec import rig as bound
+from rigspec.show import export_results as results
 from rigspec.show import export_values as out
 from rigspec.show.ascii_json import dump
 from rigspec.show.figures import figures_document
@@ -192,30 +193,30 @@ def _link(piece: bound.Piece, fed_by: str | None) -> out.Link:
 # ---- figures and findings --------------------------------------------------------------------------------------------
 
 
-def _figures(report: Report) -> out.Figures:
+def _figures(report: Report) -> results.Figures:
     told = figures_document(report)
-    return out.Figures(
+    return results.Figures(
         version=told["version"],
-        tables=out.Tables(told["tables"]),
-        unknown=tuple(out.Unknown(key, why) for key, why in told["unknown"].items()),
-        assumes=tuple(out.Assumption(each["what"], tuple(each["of"])) for each in told["assumes"]),
-        notes=tuple(out.Note(word, tuple(lines)) for word, lines in told["notes"].items()),
+        tables=results.Tables(told["tables"]),
+        unknown=tuple(results.Unknown(key, why) for key, why in told["unknown"].items()),
+        assumes=tuple(results.Assumption(each["what"], tuple(each["of"])) for each in told["assumes"]),
+        notes=tuple(results.Note(word, tuple(lines)) for word, lines in told["notes"].items()),
         cautions=tuple(told["cautions"]),
     )
 
 
-def _position(source: Source, offset: int) -> out.Position:
+def _position(source: Source, offset: int) -> results.Position:
     line, column = source.position(offset)
-    return out.Position(line, column, source.position_utf16(offset)[1] + 1, offset)
+    return results.Position(line, column, source.position_utf16(offset)[1] + 1, offset)
 
 
-def _ends(span: Span) -> tuple[str, out.Position, out.Position]:
+def _ends(span: Span) -> tuple[str, results.Position, results.Position]:
     return span.path, _position(span.source, span.start), _position(span.source, span.end)
 
 
-def _finding(each: found.Finding) -> out.Finding:
+def _finding(each: found.Finding) -> results.Finding:
     fix = each.fix
-    return out.Finding(
+    return results.Finding(
         each.rule,
         cast(Any, each.severity.value),
         *_ends(each.span),
@@ -230,6 +231,8 @@ def _finding(each: found.Finding) -> out.Finding:
         reason=each.reason,
         authority=each.authority,
         help=each.help,
-        related=tuple(out.Label(*_ends(label.span), label.text) for label in each.related),
-        fix=out.Fix(fix.title, tuple(out.Edit(*_ends(edit.span), edit.text) for edit in fix.edits)) if fix else None,
+        related=tuple(results.Label(*_ends(label.span), label.text) for label in each.related),
+        fix=results.Fix(fix.title, tuple(results.Edit(*_ends(edit.span), edit.text) for edit in fix.edits))
+        if fix
+        else None,
     )

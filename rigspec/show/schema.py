@@ -8,7 +8,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from rigspec.settings import TABLES
 from rigspec.show.ascii_json import dump
-from rigspec.show.export_values import VERSION, Export, Facts, KindOfFigure, Tables, Unit
+from rigspec.show.export_results import Tables
+from rigspec.show.export_values import VERSION, Export, Facts, KindOfFigure, Setting, Unit
 from rigspec.show.figure_units import unit_of
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Column
@@ -89,8 +90,6 @@ class _Maker:
 
     def _settings(self) -> dict[str, Node]:
         """Every setting of the language, wherever it may stand, with what it says there."""
-        from rigspec.show.export_values import Setting
-
         says: dict[str, dict[str, None]] = {}
         for table in TABLES.values():
             for word, field in table.items():

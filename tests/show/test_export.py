@@ -174,7 +174,7 @@ def compare(report: Report, document: Document) -> None:
     given = sum(count(facts) for facts in (rig.facts, *(k.facts for k in rig.kinds.values())))
     given += sum(count(gear.facts) + sum(map(count, gear.ports.values())) for gear in rig.gear.values())
     assert sum(1 for each in ("settings", "kinds", "things") for _ in figures_in(document[each])) == given
-    follow(document["wiring"], {source.path for source in rig.files})
+    follow(document["wiring"])
 
 
 def figures_in(node: Any) -> Iterator[Document]:
@@ -198,7 +198,7 @@ def count(facts: Any) -> int:
     return found
 
 
-def follow(wiring: Document, _: set[str]) -> None:
+def follow(wiring: Document) -> None:
     """Walk along the links alone: every arrival is found, with its turns."""
     leaving: dict[int, list[tuple[int, bool]]] = {}
     for link in wiring["links"]:
@@ -218,7 +218,7 @@ def follow(wiring: Document, _: set[str]) -> None:
                     turns[far] = turns[joint] ^ turned
                     todo.append(far)
     for arrival in wiring["arrivals"]:
-        assert reached[arrival["output"]][inputs[arrival["input"]]] == arrival["inverted"]
+        assert reached[arrival["from_output"]][inputs[arrival["to_input"]]] == arrival["inverted"]
         assert arrival["inverted"] == (len(arrival["turns"]) % 2 == 1)
     fed = {link["near_joint"]: link["fed_by"] for link in wiring["links"] if link["fed_by"]}
     for joint, key in fed.items():
