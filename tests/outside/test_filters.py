@@ -220,3 +220,17 @@ def test_a_crossover_has_two_sides() -> None:
     lower, upper = pair(24, LINKWITZ_RILEY)
     with pytest.raises(ValueError, match="a low-pass on its lower side"):
         crossover_sum(upper, lower, False)
+
+
+def test_the_least_of_a_sum_is_looked_for_where_both_are_heard() -> None:
+    """Two octaves of overlap have two such places, the same distance above one corner as below the other."""
+    low, high = (24, LINKWITZ_RILEY, 400.0), (24, LINKWITZ_RILEY, 90.0)
+    lower, upper = (Filter(False, low[2], *low[:2]),), (Filter(True, high[2], *high[:2]),)
+    for first, last in ((64.0, 170.0), (200.0, 600.0)):
+        summed = crossover_sum(lower, upper, False, (first, last))
+        grid = [first * (last / first) ** (n / 2000) for n in range(2001)]
+        levels = [
+            level_db(by_library(*low[:2], False, low[2], hz) + by_library(*high[:2], True, high[2], hz)) for hz in grid
+        ]
+        assert summed.dip_db == pytest.approx(min(levels), abs=0.02)
+        assert summed.dip_hz == pytest.approx(grid[levels.index(min(levels))], rel=2e-3)
