@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from conftest import RIG, Look
+from served import RIG, Look
 
 from rigspec.check import check
 from rigspec.fixing import applied, texts_with

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from edits import edits, replay, told
+from replaying import edits, replay, told
 from session import Session, session
+from speed import field, rig
 
 from rigspec.check import check
 from rigspec.server.desk import Desk
@@ -15,7 +16,6 @@ from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
 from rigspec.server.sight import Sight
 from rigspec.source import Source, Span
-from tests.speed import field, rig
 
 pytestmark = pytest.mark.timeout(300)
 

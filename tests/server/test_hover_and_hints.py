@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from conftest import RIG, Look
+from served import RIG, Look
 
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.hover import hover

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import RIG, STOCK, Look
+from served import RIG, STOCK, Look
 
 from rigspec.check import check
 from rigspec.fixing import applied

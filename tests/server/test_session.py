@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import STOCK
 from lsprotocol import types as lsp
 from pygls.exceptions import JsonRpcException
+from served import STOCK
 from session import Session, session
 
 pytestmark = pytest.mark.timeout(60)
