@@ -18,6 +18,7 @@ from rigspec.rules.limiting import (
     limiter_assumes,
     limiter_name,
     limiter_places,
+    most_of,
     strictest,
     told_as_over,
     weakest_of,
@@ -44,7 +45,7 @@ def limiter_high(figures: Figures) -> Iterable[Finding]:
         if weakest is None or limiter is not strictest(protection, limiter.watches) or told_as_over(protection):
             continue
         over_db = limiter.output_dbu - _end_dbu(weakest, weakest.low_volt)
-        if over_db > TOLD_DB and _can_exceed(protection, weakest):
+        if over_db > TOLD_DB and _can_exceed(protection, limiter, weakest):
             found.append((over_db, (protection, limiter)))
     for protection, limiter, keys in each_limiter(found):
         yield _high(figures, protection, limiter, keys)
@@ -55,10 +56,10 @@ def _end_dbu(weakest: Weakest, volt: float) -> float:
     return weakest.dbu + ratio_to_gain(volt / weakest.volt)
 
 
-def _can_exceed(protection: ChannelProtection, weakest: Weakest) -> bool:
+def _can_exceed(protection: ChannelProtection, limiter: SetLimiter, weakest: Weakest) -> bool:
     """Can what comes out of the amplifier be more than this loudspeaker stands, by more than is worth telling?"""
-    most = min((dbu for dbu, _ in protection.ceilings), default=None)
-    return most is None or most > _end_dbu(weakest, weakest.low_volt) + TOLD_DB
+    most = most_of(protection, limiter)
+    return most is None or most[0] > _end_dbu(weakest, weakest.low_volt) + TOLD_DB
 
 
 def _high(figures: Figures, protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) -> Finding:
@@ -66,12 +67,9 @@ def _high(figures: Figures, protection: ChannelProtection, limiter: SetLimiter, 
     assert weakest is not None  # it was judged by it
     low_dbu, high_dbu = (_end_dbu(weakest, volt) for volt in (weakest.low_volt, weakest.high_volt))
     possible = limiter.output_dbu - high_dbu <= TOLD_DB
-    most_dbu, ceiling = min(protection.ceilings, default=(limiter.output_dbu, ""))
+    most_dbu, ceiling = most_of(protection, limiter) or (limiter.output_dbu, "")
     never = most_dbu < limiter.output_dbu - TOLD_DB
-    held = protection.held_dbu if limiter.watches == "rms" else protection.held_peak_dbu
-    reached_w = weakest.watt * gain_to_power_ratio(
-        min(limiter.output_dbu, most_dbu, most_dbu if held is None else held) - weakest.dbu
-    )
+    reached_w = weakest.watt * gain_to_power_ratio(min(limiter.output_dbu, most_dbu) - weakest.dbu)
     computed, allowed = show_pair(reached_w, weakest.watt, "power")
     peaks = "peaks of " if limiter.watches == "peak" else ""
     verb = "may let" if possible else "lets"
@@ -112,14 +110,14 @@ def limiter_idle(figures: Figures) -> Iterable[Finding]:
     """A limiter stands above the highest level that can come, where the loudspeakers would stand that level."""
     found = []
     for protection, limiter in judged_limiters(figures):
-        most = min((dbu for dbu, _ in protection.ceilings), default=None)
+        most = most_of(protection, limiter)
         weakest = weakest_of(protection, limiter)
-        if most is None or limiter.output_dbu <= most + TOLD_DB:
+        if most is None or limiter.output_dbu <= most[0] + TOLD_DB:
             continue
-        if weakest is not None and _can_exceed(protection, weakest):
+        if weakest is not None and _can_exceed(protection, limiter, weakest):
             continue  # then it is too high
         # Before several channels it acts as soon as one of them lets it.
-        found.append((most - limiter.output_dbu, (protection, limiter)))
+        found.append((most[0] - limiter.output_dbu, (protection, limiter)))
     idle = {id(each[1][1]) for each in found}
     acting = {(each.said.span, each.watches) for _, each in judged_limiters(figures) if id(each) not in idle}
     never = [each for each in found if (each[1][1].said.span, each[1][1].watches) not in acting]
@@ -128,7 +126,9 @@ def limiter_idle(figures: Figures) -> Iterable[Finding]:
 
 
 def _idle(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) -> Finding:
-    most_dbu, ceiling = min(protection.ceilings)
+    most_dbu, ceiling = most_of(protection, limiter) or (limiter.output_dbu, "")
+    clips = (most_dbu, ceiling) in protection.ceilings
+    so = ", so that the signal is limited before it clips" if clips else ", or take it out"
     above_db = limiter.output_dbu - most_dbu
     weakest = weakest_of(protection, limiter)
     stands = ""
@@ -144,8 +144,7 @@ def _idle(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) -
         computed=f"{written(limiter, limiter.output_dbu)}, {at_output(protection, limiter, limiter.output_dbu)}",
         allowed=f"below {written(limiter, most_dbu)}, {at_output(protection, limiter, most_dbu)}{stands}",
         assumes=limiter_assumes(protection, limiter, None),
-        help=f"set it to this or lower, so that the signal is limited before it clips:"
-        f" `limit {written(limiter, most_dbu, down=True)}`",
+        help=f"set it to this or lower{so}: `limit {written(limiter, most_dbu, down=True)}`",
         subject=limiter.output.key,
     )
 
@@ -173,7 +172,8 @@ def _allowed_dbu(protection: ChannelProtection, limiter: SetLimiter) -> float | 
     weakest = weakest_of(protection, limiter)
     if weakest is None:
         return None
-    return min((weakest.dbu, *(dbu for dbu, _ in protection.ceilings)))
+    most = most_of(protection, limiter)
+    return weakest.dbu if most is None else min(weakest.dbu, most[0])
 
 
 def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], nominal_dbu: float) -> Finding:
@@ -219,8 +219,8 @@ RULES = (
         Severity.ADVICE,
         "a limiter stands above everything that can come",
         "it can never act, and whoever reads its setting takes the channel for limited while it clips",
-        "the amplifier's rated output into its load, and the highest level that its input and the processors before it"
-        " take or give; 0.25 dB are let pass",
+        "the amplifier's rated output into its load, the highest level that its input and the processors before it take"
+        " or give, and for the mean what a peak limiter lets through; 0.25 dB are let pass",
         "circuit theory; the gear's data, as the stock gives them",
         "set it to the level at which the signal clips, or lower",
         "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 8 dBu rms }\nspeaker b is sub\n"

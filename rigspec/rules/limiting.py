@@ -81,6 +81,18 @@ def weakest_of(protection: ChannelProtection, limiter: SetLimiter) -> Weakest | 
     return protection.rms if limiter.watches == "rms" else protection.peak
 
 
+def most_of(protection: ChannelProtection, limiter: SetLimiter) -> tuple[float, str] | None:
+    """The highest level that can come to a limiter, at the amplifier's output, and what gives no more; None if unknown.
+
+    A peak limiter lets a sine through that just reaches it, so no mean level before an rms limiter is higher.
+    """
+    most = list(protection.ceilings)
+    peak = strictest(protection, "peak") if limiter.watches == "rms" else None
+    if peak is not None:
+        most.append((peak.output_dbu, f"the peak limiter of {peak.output.key} acts"))
+    return min(most, default=None)
+
+
 def limiter_places(protection: ChannelProtection, limiter: SetLimiter, weakest: Weakest | None) -> tuple[Label, ...]:
     labels = []
     if weakest is not None:
