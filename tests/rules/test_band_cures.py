@@ -113,3 +113,28 @@ def test_boxes_of_a_stereo_pair_that_push_apart_are_not_told_as_a_null_too() -> 
     assert rules(rig.replace("TURN", "").replace("MAYBE", "")) == []
     assert rules(rig.replace("TURN", "invert ->").replace("MAYBE", "")) == ["polarity-stereo"]
     assert rules(rig.replace("TURN", "invert ->").replace("MAYBE", "invert ->")) == ["crossover-null"] * 2
+
+
+@pytest.mark.parametrize("group", ["", "group tops: h[*]\n"])
+def test_the_fixes_of_nulls_on_both_sides_of_a_stereo_pair_leave_nothing_to_find(group: str) -> None:
+    """One way of each box is then opposite to the other, as its crossover asks for, in both boxes alike."""
+    kind = "1.2 kHz 12 dB/octave linkwitz-riley"
+    rig = (
+        "feed l { level -20 dBu }\nfeed r { level -20 dBu }\nstereo m: l, r\nprocessor x is cross\nl -> x.a\nr -> x.b\n"
+        f"x.1 {{ from a; low-pass {kind} }}\nx.2 {{ from a; high-pass {kind} }}\n"
+        f"x.3 {{ from b; low-pass {kind} }}\nx.4 {{ from b; high-pass {kind} }}\n"
+        "amp a is twin\namp b is twin\nspeaker h[1..2] is two-way\n"
+        f"x.1 -> a.1 -> h[1].low\nx.2 -> a.2 -> h[1].high\nx.3 -> b.1 -> h[2].low\nx.4 -> b.2 -> h[2].high\n{group}"
+    )
+
+    def judged(text: str) -> list[Finding]:
+        findings = check_text(text + EXAMPLE_STOCK).findings
+        return [each for each in findings if each.rule.startswith(("polarity", "crossover", "band"))]
+
+    nulls = judged(rig)
+    assert [each.rule for each in nulls] == ["crossover-null"] * 2
+    edits = [edit for each in nulls if each.fix for edit in each.fix.edits]
+    for edit in sorted(edits, key=lambda edit: -edit.span.start):
+        rig = rig[: edit.span.start] + edit.text + rig[edit.span.end :]
+    assert rig.count("inverted") == 2
+    assert judged(rig) == []
