@@ -133,7 +133,8 @@ def _not_driven(channel: ChannelFigures) -> Iterator[str]:
     if curved:
         yield from _said(f"Taken as rated, for a measured curve is no circuit of simple elements: {', '.join(curved)}.")
     if beside:
-        why = "the phase of others on this output is not known"
+        whole = len(beside) == len(channel.boxes)
+        why = "nothing of its band arrives" if whole else "the phase of others on this output is not known"
         yield from _said(f"Taken as rated although the driver is given, for {why}: {', '.join(beside)}.")
 
 

@@ -219,6 +219,26 @@ def test_every_sort_of_wiring(paths: str) -> None:
     compare(report)
 
 
+DRIVEN = "driver { dc-resistance 5.6 ohm; resonance 37 Hz; mechanical-q 7; electrical-q 0.4 }"
+
+
+@pytest.mark.parametrize(
+    ("kind", "other", "feed", "why"),
+    [
+        (f"{DRIVEN}; curve 7 ohm at 30 Hz, 9 ohm at 90 Hz", "", "", "for a measured curve is no circuit of simple"),
+        (DRIVEN, "lead 2.5 mm2 2 m -> s[1]", "", "for the phase of others on this output is not known: d."),
+        (f"{DRIVEN}; band 30 Hz to 90 Hz", "", "band 2 kHz to 8 kHz", "for nothing of its band arrives: d."),
+    ],
+)
+def test_what_is_taken_as_rated_although_more_is_known_is_told(kind: str, other: str, feed: str, why: str) -> None:
+    sort = f"stock speaker driven {{ impedance 8 ohm; {kind} }}\nspeaker d is driven\nfeed f {{ {feed} }}\n"
+    report = checked(f"{HEAD}{sort}f -> a.1 -> d{f' -> {other}' if other else ''}\n")
+    text = written(report)
+    assert why in text.replace("\n* ", " ")
+    assert ".ac" not in text
+    compare(report)
+
+
 def test_names_of_any_sort_become_legal_ones() -> None:
     names = {"tops": "Überbühne-links", "more": "überbühne-LINKS", "box": "gnd", "other": "喇叭"}
     rig = (
