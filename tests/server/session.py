@@ -10,7 +10,7 @@ from pathlib import Path
 from lsprotocol import types as lsp
 from pygls.lsp.client import BaseLanguageClient
 
-TIMEOUT_S = 30
+TIMEOUT_S = 90
 ROOT = Path(__file__).parents[2]
 Body = Callable[["Session"], Awaitable[None]]
 

@@ -17,7 +17,7 @@ from pygls.exceptions import JsonRpcException
 from served import STOCK
 from session import Session, session
 
-pytestmark = pytest.mark.timeout(60)
+pytestmark = pytest.mark.timeout(120)
 ENCODINGS = ("utf-8", "utf-16", "utf-32")
 HALL = """\
 use "house.rig"  # 🔊 2.5 mm² and 8 Ω in 10 µs
