@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from running import CLEAN, Run
 
-from rigspec.texts import files, library
 from rigspec.source import Refused, Source
+from rigspec.texts import files, library
 from rigspec.texts.library import Library
 
 
