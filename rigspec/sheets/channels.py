@@ -14,6 +14,7 @@ from rigspec.units import show
 
 OUTPUTS = ("output", "label", "takes", "high-pass", "low-pass", "gain", "delay", "polarity", "limiter", "times", "done")
 AMPS = ("channel", "label", "mode", "control", "gain (dB)", "filters", "polarity", "limiter", "times", "done")
+MIXES = ("mix", "sum of")
 FEEDS = ("feed", "nominal", "peak", "band", "polarity")
 BOXES = ("loudspeaker", "set", "done")
 
@@ -23,6 +24,7 @@ def sheet(basis: Basis) -> Sheet:
     gears = basis.figures.rig.gear.values()
     tables = (
         Table("feeds", "Feeds, as they come", FEEDS, tuple(_feed(gear) for gear in gears if gear.word == "feed")),
+        Table("mixes", "Mixes: sums that some gear has to make", MIXES, tuple(_mixes(basis))),
         Table("processors", "Processor outputs", OUTPUTS, tuple(_outputs(basis))),
         Table("amps", "Amplifier channels", AMPS, tuple(_channels(basis))),
         Table("boxes", "At the loudspeakers", BOXES, tuple(_boxes(basis))),
@@ -50,6 +52,15 @@ def _feed(gear: Gear) -> Row:
     return gear.full, said(facts, "level"), said(facts, "peak"), said(facts, "band"), _polarity("inverted" in facts)
 
 
+def _mixes(basis: Basis) -> Iterable[Row]:
+    for roster in basis.figures.rig.rosters_of("mix"):
+        parts = [
+            f"{part.name}{'.' if part.port else ''}{part.port} {show(part.gain_db, 'gain') if part.gain_db else ''}"
+            for part in roster.parts
+        ]
+        yield roster.name, ", ".join(each.strip() for each in parts)
+
+
 def _polarity(inverted: bool) -> Cell:
     return Mark("INVERTED") if inverted else "normal"
 
@@ -69,6 +80,9 @@ def _outputs(basis: Basis) -> Iterable[Row]:
                 if facts:
                     yield (key, *texts_of(facts), "spare", *_processing(facts), "", "", TICK)
                 continue
+            whole = said(gear.facts, "gain")
+            if whole:
+                facts = {**facts, "processor gain": gear.facts["gain"]}
             limiter, times = _output_limit(basis, key, facts)
             yield key, *texts_of(facts), _takes(basis, key), *_processing(facts), limiter, times, TICK
 
@@ -81,7 +95,11 @@ def texts_of(facts: Facts) -> tuple[str]:
 
 def _processing(facts: Facts) -> tuple[Cell, ...]:
     polarity = Mark("OFF (muted)") if "muted" in facts else _polarity("inverted" in facts)
-    return said(facts, "high-pass"), said(facts, "low-pass"), said(facts, "gain"), _delay(facts), polarity
+    gain = said(facts, "gain")
+    if "processor gain" in facts:
+        whole = " ".join(facts["processor gain"].span.text.split()).removeprefix("gain").strip()
+        gain = f"{gain or 'none'}, and {whole} of the whole processor"
+    return said(facts, "high-pass"), said(facts, "low-pass"), gain, _delay(facts), polarity
 
 
 def _delay(facts: Facts) -> str:
@@ -127,12 +145,12 @@ def _proposed(levels: list[str]) -> str:
 
 def _times(protection: ChannelProtection) -> str:
     times = protection.times
-    return "" if times is None else f"{show(times.attack_s, 'time')}/{show(times.release_s, 'time')}"
+    return "" if times is None else f"{show(times.attack_s, 'time')} / {show(times.release_s, 'time')}"
 
 
 def _times_said(facts: Facts) -> str:
     found = [said(facts, "attack"), said(facts, "release")]
-    return "/".join(each or "not said" for each in found) if any(found) else "not said"
+    return " / ".join(each or "not said" for each in found) if any(found) else "not said"
 
 
 # ---- amplifiers -----------------------------------------------------------------------------------------------------

@@ -68,9 +68,15 @@ def _part(basis: Basis, part: PartFigures) -> Row:
         size(node.lead) if node.lead else "",
         metres(node.lead) if node.lead else "",
         lead.number if lead and node.lead else "",
-        ", ".join([*node.children, *(plug.sink.gear.full for plug in node.plugs)]),
+        ", ".join([*node.children, *(plug.sink.gear.full for plug in node.plugs), *_else(part)]),
         TICK,
     )
+
+
+def _else(part: PartFigures) -> list[str]:
+    """What else hangs on a part, and that it is switched on one by one."""
+    found = [f"and {part.node.draw.text} besides this rig"] if part.node.draw else []
+    return [*found, *(["switched on one by one"] if "sequence" in part.node.gear.facts else [])]
 
 
 def _source(part: PartFigures) -> str:

@@ -45,7 +45,7 @@ def sheet(basis: Basis) -> Sheet:
         Table("readings", "What a meter said before, as the rig has it", READINGS, tuple(told)),
     )
     cautions = (
-        "Amplifiers off and unplugged from what is measured: a meter on a live output is destroyed, and so may you be.",
+        "Amplifiers off and unplugged from what is measured: a live output destroys the meter and can hurt you.",
         "A meter does not see polarity, nor which of several equal boxes hangs there: see the polarity sheet.",
     )
     intro = (

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.rig import Gear, members, one
 from rigspec.sheets.basis import Basis
-from rigspec.sheets.leads import Lead
+from rigspec.sheets.leads import Lead, texts
 from rigspec.sheets.pull import totals
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, number
 from rigspec.units import show
@@ -70,8 +70,8 @@ def _gear_rows(gears: Iterable[Gear]) -> Iterable[Row]:
             left = over if over >= 0 else Mark(f"{-over} TOO FEW")
         yield (
             SORTS[first.word],
-            first.kind.name if first.kind else "not of the stock",
-            ", ".join(map(members, names.values())),
+            first.kind.name if first.kind else _made(first),
+            ", ".join(map(members, names.values())) + _labels(group),
             len(group),
             "not given" if each is None else each,
             "not given" if each is None else each * len(group),
@@ -80,6 +80,19 @@ def _gear_rows(gears: Iterable[Gear]) -> Iterable[Row]:
             left,
             TICK,
         )
+
+
+def _made(gear: Gear) -> str:
+    """How a thing without a kind is made, as its braces say it."""
+    how = [word for word in ("passive", "transformer", "active") if word in gear.facts]
+    loss = gear.measure("loss", "gain")
+    return ", ".join([*how, f"{gear.count('legs', 2)} legs", *([f"loss {loss.text}"] if loss else [])])
+
+
+def _labels(gears: Iterable[Gear]) -> str:
+    """The labels of things, in brackets; nothing where none has one."""
+    found = [f'{gear.full} "{" ".join(texts(gear, "label"))}"' for gear in gears if "label" in gear.facts]
+    return f" ({', '.join(found)})" if found else ""
 
 
 def _units(gear: Gear) -> float | None:

@@ -23,13 +23,14 @@ header p { margin: 0 0 1mm; }
 .wrong { border: 4pt double #000; padding: 2mm; font-size: 12pt; font-weight: bold; }
 .caution { border: 1.5pt solid #000; border-left-width: 6pt; padding: 1mm 2mm; margin: 1mm 0; font-weight: bold; }
 table { border-collapse: collapse; width: 100%; margin: 3mm 0; }
-caption { text-align: left; font-weight: bold; font-size: 10.5pt; padding: 1mm 0; break-after: avoid; }
+.over { font-size: 10.5pt; border-bottom: none; padding: 1mm 0; }
+.over small { font-weight: normal; font-size: 8pt; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
 th { text-align: left; vertical-align: bottom; border-bottom: 1.5pt solid #000; padding: 0.6mm 1mm; }
 td { text-align: left; vertical-align: top; border-bottom: 0.4pt solid #666; padding: 0.6mm 1mm;
   overflow-wrap: break-word; }
-td.number { text-align: right; font-variant-numeric: tabular-nums; }
+.number { text-align: right; padding-right: 3mm; font-variant-numeric: tabular-nums; }
 tr.marked td { border-top: 1.5pt solid #000; border-bottom: 1.5pt solid #000; }
 .mark { display: inline-block; border: 3pt double #000; padding: 0 1mm; font-weight: bold; }
 .tick { display: inline-block; width: 3.6mm; height: 3.6mm; border: 1pt solid #000; }
@@ -65,19 +66,24 @@ def _section(sheet: Sheet, head: Head) -> str:
     parts += [f'<p class="caution">Caution: {_text(caution)}</p>' for caution in sheet.cautions]
     if not sheet.tables:
         parts.append("<p>There is nothing of this in the rig.</p>")
-    parts += (_table(table.shown) for table in sheet.tables)
+    parts += (_table(table.shown, f"{sheet.title}, {head.rig}, text {head.stamp}") for table in sheet.tables)
     if sheet.notes:
         parts.append("<ul>" + "".join(f"<li>{_text(note)}</li>" for note in sheet.notes) + "</ul>")
     return "\n".join([*parts, "</section>"])
 
 
-def _table(table: Table) -> str:
-    heads = "".join(f'<th scope="col">{_text(head)}</th>' for head in table.heads)
+def _table(table: Table, whose: str) -> str:
+    """A table; its title stands in the head, with whose it is, so that both come again on each sheet of paper."""
+    over = f'<th class="over" colspan="{len(table.heads)}">{_text(table.title)} <small>{_text(whose)}</small></th>'
+    columns = zip(table.heads, zip(*table.rows, strict=True), strict=True)
+    heads = "".join(f'<th scope="col"{_aligned(cells)}>{_text(head)}</th>' for head, cells in columns)
     rows = "\n".join(map(_row, table.rows))
-    return (
-        f"<table><caption>{_text(table.title)}</caption>\n<thead><tr>{heads}</tr></thead>\n"
-        f"<tbody>\n{rows}\n</tbody></table>"
-    )
+    return f"<table>\n<thead><tr>{over}</tr>\n<tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>"
+
+
+def _aligned(cells: Iterable[Cell]) -> str:
+    """Where a column holds numbers its head stands above them."""
+    return ' class="number"' if any(isinstance(cell, int | float) for cell in cells) else ""
 
 
 def _row(row: Row) -> str:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from rigspec.rig import Gear
 from rigspec.sheets.basis import Basis, turned
+from rigspec.sheets.leads import texts
 from rigspec.sheets.links import Junction, Link
-from rigspec.sheets.sheet import TICK, Row, Sheet, Table
+from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, Table
 from rigspec.units import show
 
 CARRIES = {
@@ -28,10 +32,11 @@ def sheet(basis: Basis) -> Sheet:
         for word, title in CARRIES.items()
         if any(link.carries == word for link in links)
     ]
-    tables += _by_place(basis)
+    tables += [*_by_place(basis), *_stands(basis)]
     notes = [
         "Lead numbers are those of the lead list: S signal, P loudspeaker, M mains, R in reserve.",
         "Sockets: out and in of gear, or the two sides of a panel; link is a loudspeaker's second socket.",
+        *_labelled(basis),
         *map(_junction, basis.pulled.plugging.junctions),
     ]
     if any("between the hot poles" in link.source.text for link in links):
@@ -92,6 +97,33 @@ def _junction(junction: Junction) -> str:
         f"{junction.name.capitalize()}: {loops} loads in series{each}."
         " Plus goes to plus of loop 1, minus of each loop to plus of the next, minus of the last loop back to minus."
     )
+
+
+def _labelled(basis: Basis) -> Iterable[str]:
+    """The labels on lines of panels and on pairs of leads."""
+    for gear in basis.figures.rig.gear.values():
+        if gear.word in ("panel", "lead"):
+            for port, facts in gear.ports.items():
+                given = facts.get("label")
+                for text in [text for each in given.entries for text in each.texts] if given else ():
+                    yield f'{gear.full}.{port} is labelled "{text}".'
+
+
+def _stands(basis: Basis) -> list[Table]:
+    """Where each loudspeaker stands and points, as far as the rig says it."""
+    rows: list[Row] = []
+    for gear in basis.figures.rig.gear.values():
+        if gear.word == "speaker" and ("at" in gear.facts or "aim" in gear.facts):
+            at, aim = _measures(gear, "at", 3), _measures(gear, "aim", 2)
+            rows.append((gear.full, gear.kind.name if gear.kind else "", *at, *aim, " ".join(texts(gear, "label"))))
+    heads = ("loudspeaker", "kind", "across (m)", "along (m)", "up (m)", "aim across (deg)", "aim up (deg)", "label")
+    return [Table("stands", "Where loudspeakers stand and point", heads, tuple(rows))] if rows else []
+
+
+def _measures(gear: Gear, word: str, count: int) -> list[Cell]:
+    given = gear.facts.get(word)
+    found: list[Cell] = [each.measures[0].value for each in given.entries if each.measures] if given else []
+    return [*found, *([""] * count)][:count]
 
 
 def _by_place(basis: Basis) -> list[Table]:

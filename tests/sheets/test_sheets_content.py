@@ -72,7 +72,7 @@ def test_every_setting_of_the_festival_is_told() -> None:
     outputs = rows_by(table(report, "channels", "processors"), "output")
     assert outputs["xo.1"]["high-pass"] == "95 Hz 24 dB/octave linkwitz-riley"
     assert outputs["xo.5"]["takes"] == "a -6 dB, b -6 dB"
-    assert (outputs["bass_xo.1"]["limiter"], outputs["bass_xo.1"]["times"]) == ("17 dBu rms", "45 ms/720 ms")
+    assert (outputs["bass_xo.1"]["limiter"], outputs["bass_xo.1"]["times"]) == ("17 dBu rms", "45 ms / 720 ms")
     assert outputs["bass_xo.2"]["polarity"] == Mark("INVERTED")
     assert outputs["bass_xo.2"]["delay"] == "2.91 ms (1 m)"
     amps = rows_by(table(report, "channels", "amps"), "channel")
@@ -167,3 +167,21 @@ def test_mains_sheets_defer_to_the_local_code_and_mark_what_is_too_much() -> Non
     assert "local code" in sheet.cautions[0]
     loads = next(each for each in sheet.tables if each.word == "loads")
     assert [row[6] for row in loads.rows if row[0] == "mon_circuit"] == [Mark("114 OVER")]
+
+
+# ---- what a stranger needs besides ----------------------------------------------------------------------------------
+
+
+def test_positions_labels_splits_and_mixes_are_told() -> None:
+    festival = sample("festival-stage")
+    stands = rows_by(table(festival, "patch", "stands"), "loudspeaker")
+    assert [stands["rear[1]"][head] for head in ("across (m)", "along (m)", "aim across (deg)")] == [-4, -1, 180]
+    gear = rows_by(table(festival, "pack", "gear"), "names")
+    assert gear['left_split (left_split "left")']["kind"] == "transformer, 2 legs, loss 1 dB"
+    assert 'xo (xo "hang and fill")' in gear
+    text = USE + "feed g { level 4 dBu }\nmix m: f, g -6 dB\namp a is twin-400\nspeaker s is wedge-12\nm -> a.1 -> s\n"
+    assert table(reported(text), "channels", "mixes").rows == (("m", "f, g -6 dB"),)
+    text = (
+        USE + 'panel p is wall-plate\np.2 { label "blue" }\namp a is twin-400\nspeaker s is wedge-12\na.1 -> p.2 -> s\n'
+    )
+    assert 'p.2 is labelled "blue".' in one(reported(text), "patch").notes
