@@ -16,6 +16,7 @@ from rigspec.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting,
 from rigspec.units import UnknownUnit, example, quantity, units_of
 
 LARGEST = 1e12  # no figure of a rig is larger; keeps slips such as 1e999 out of the arithmetic
+LARGEST_DB = 200.0  # and no gain or level, in decibels of any sort
 
 
 def article(kind: str) -> str:
@@ -90,7 +91,7 @@ def _plausible(figure: Figure, faults: Faults) -> bool:
     if number.partition("/")[2].strip("0") == "" and "/" in number and figure.unit != "AWG":
         faults.add("unit-mismatch", figure.span, f"`{number}` divides by zero", help="write a fraction such as 1/8")
         return False
-    if abs(value) > LARGEST:
+    if abs(value) > (LARGEST_DB if figure.unit.startswith("dB") else LARGEST):
         faults.add(
             "unit-mismatch", figure.span, f"`{number}` is larger than any figure of a rig", help="check its digits"
         )
