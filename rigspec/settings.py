@@ -375,13 +375,7 @@ TABLES: dict[str, Table] = {
         Field("breaker", "its breaker and its curve", "breaker 16 A C", ("current",), (), ("B", "C", "D")),
         _one("residual", "current", "its residual-current device", "residual 30 mA"),
         Field(
-            "lead",
-            "the lead to it",
-            "lead 2.5 mm2 20 m",
-            ("area|gauge", "length"),
-            (),
-            ("solid", "tinned"),
-            ranges=True,
+            "lead", "its own lead", "lead 2.5 mm2 9 m", ("area|gauge", "length"), (), ("solid", "tinned"), ranges=True
         ),
         _one("generator", "apparent power", "a generator of this size", "generator 60 kVA"),
         _count("outlets", "how many outlets it has", "outlets 6"),
