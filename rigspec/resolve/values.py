@@ -377,10 +377,16 @@ def _unknown_setting(setting: Setting, table_name: str, holder: str, faults: Fau
 
 
 def merged(base: Facts, over: Facts) -> Facts:
-    """The facts of ``base`` with those of ``over`` in their place; inner settings are merged likewise."""
+    """The facts of ``base`` with those of ``over`` in their place; inner settings are merged likewise.
+
+    What says the same thing in another way takes its place too: a sensitivity that of a gain, and a gain that of it.
+    """
     if not over:
         return base
     result = dict(base)
+    for one, other in (("sensitivity", "gain"), ("gain", "sensitivity")):
+        if one in over and other not in over:
+            result.pop(other, None)
     for word, given in over.items():
         below = base.get(word)
         if below is not None and below.inner and given.inner:

@@ -10,11 +10,13 @@ from rigspec.figures.rated import entries
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Entry, Gear, Measure
 from rigspec.rules.rule import Rule
+from rigspec.signal import gains_by_sensitivity
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.units import show, show_pair
 
 # What rounding leaves: data sheets print powers to two or three digits, and 2.7 ohm for 8/3.
 PRINTED = 1.06
+APART_DB = 0.5  # data sheets print gains and sensitivities to two digits
 BRIDGE_OVER = 1.25  # a bridge may gain a little where only all-channel ratings are given to compare
 
 
@@ -29,6 +31,34 @@ def rated_implausible(figures: Figures) -> Iterable[Finding]:
         found = _heavier(gear) or _bridged(gear)
         if found is not None:
             yield found
+
+
+def gain_apart(figures: Figures) -> Iterable[Finding]:
+    """A gain and a sensitivity of one amplifier that cannot both be true; each place where they are said once."""
+    told: set[object] = set()
+    for gear in sorted(figures.rig.gear.values(), key=lambda each: (each.name, each.number or 0)):
+        gain, given = gear.measure("gain", "gain"), gear.facts.get("sensitivity")
+        if gear.word != "amp" or gear.broken or gain is None or given is None or given.span in told:
+            continue
+        told.add(given.span)
+        gains_db = gains_by_sensitivity(gear)
+        nearest_db = min(gains_db, key=lambda db: abs(db - gain.value), default=gain.value)
+        if gain.low - APART_DB <= nearest_db <= gain.high + APART_DB:
+            continue
+        computed, allowed = show_pair(nearest_db, gain.value, "gain")
+        said = " ".join(given.entries[0].span.text.split())
+        yield Finding(
+            "gain-apart",
+            given.span,
+            f"a sensitivity of {said} makes the gain of {gear.kind.name if gear.kind else gear.full} {computed}, and"
+            f" its gain is said to be {gain.text}",
+            label=f"stands for {computed}",
+            related=(Label(gain.span, "against this, which is what is computed with"),),
+            computed=computed,
+            allowed=f"{allowed}, within {show(APART_DB, 'gain')}",
+            help="keep the one that the gear in hand is set to; many amplifiers have a switch for it",
+            subject=gear.full,
+        )
 
 
 def _points(gear: Gear, word: str) -> list[tuple[RatedPoint, Entry]]:
@@ -105,5 +135,19 @@ RULES = (
         "amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB }\n",
         rated_implausible,
+    ),
+    Rule(
+        "gain-apart",
+        Severity.WARNING,
+        "the gain and the sensitivity of an amplifier contradict each other",
+        "one of them is not how the amplifier is set, and all levels behind it are wrong by the difference",
+        "the rated output over the sensitivity is the gain, for one of the rated outputs at least",
+        "circuit theory; 0.5 dB for rounding in print, common practice, no source",
+        "keep the one that is true of the gear in hand",
+        "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 26 dB; sensitivity 1.4 V; input 20 kohm }\n",
+        "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 33.5 dB; sensitivity 1.4 V; input 20 kohm }\n",
+        gain_apart,
     ),
 )

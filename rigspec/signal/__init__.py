@@ -1,6 +1,6 @@
 """What signal stands at every output and input: whose, how loud, and what it costs to drive what hangs there."""
 
-from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, switched_input
+from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, gains_by_sensitivity, switched_input
 from rigspec.signal.filters import Passed, filters_set
 from rigspec.signal.limits import limits_said
 from rigspec.signal.loading import Loading
@@ -19,6 +19,7 @@ __all__ = [
     "amplifier_gain",
     "amplifier_gain_db",
     "filters_set",
+    "gains_by_sensitivity",
     "limits_said",
     "switched_input",
 ]

@@ -65,6 +65,19 @@ def amplifier_gain(gear: Gear, channel: str) -> Gain:
     return Gain(db, "", assumes, sensitivity=sensitivity, rated=rated, control=control)
 
 
+def gains_by_sensitivity(gear: Gear) -> list[float]:
+    """The gains that the sensitivity of an amplifier may stand for: one for each rated output it may be said of."""
+    sensitivity = gear.measure("sensitivity", "voltage") or gear.measure("sensitivity", "level")
+    if sensitivity is None:
+        return []
+    input_volt = sensitivity.value if sensitivity.kind == "voltage" else dbu_to_volt(sensitivity.value)
+    load, given = gear.measure("sensitivity", "resistance"), gear.facts.get("rated")
+    chosen, _ = _rated_at(gear, load)
+    entries = list(given.entries) if given and load is None else [chosen] if chosen else []
+    volts = [volt for each in entries if "bridge" not in each.words and (volt := _volt(gear, each))]
+    return [sensitivity_gain_db(volt, input_volt) for volt in volts] if input_volt > 0 else []
+
+
 def amplifier_gain_db(gear: Gear, channel: str) -> tuple[float | None, str]:
     """The gain of a channel with its control, or None and why it is not known."""
     gain = amplifier_gain(gear, channel)

@@ -84,6 +84,17 @@ def test_sensitivity_is_a_gain(rated_w: float, ohm: float, sensitivity: str, gai
     assert volt == pytest.approx(sqrt(0.6) * 10 ** ((feed_dbu + gain_db) / 20), rel=1e-4)
 
 
+def test_a_sensitivity_of_the_rig_takes_the_place_of_a_gain_of_the_stock() -> None:
+    """1000 W at 8 ohm are 89.44 V; over 1.4 V that is 36.108 dB."""
+    report = checked(
+        "stock amp kind { channels 1; rated 1000 W at 8 ohm; gain 26 dB; input 1 Mohm }\nfeed f { level -20 dBu }\n"
+        "stock speaker box { impedance 8 ohm }\namp a is kind { sensitivity 1.4 V }\nspeaker s is box\n"
+        "f -> a.1 -> lead 2.5 mm2 0 m -> s\n"
+    )
+    volt = report.figures.channels["a.1"].nominal_volt
+    assert volt == pytest.approx(sqrt(0.6) * 10 ** ((-20 + 36.108) / 20), rel=1e-3)
+
+
 @pytest.mark.parametrize(("rated", "load_ohm", "watt"), [((200, 8), 16, 400), ((350, 4), 8, 700), ((500, 2), 4, 1000)])
 def test_a_bridge_gives_twice_the_power_of_each_channel_into_half_the_load(
     rated: tuple[float, float], load_ohm: float, watt: float
