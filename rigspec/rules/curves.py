@@ -22,12 +22,12 @@ SHORT_OCTAVES = 1 / 3  # a curve that ends so close to the band's end is taken a
 
 
 def kinds(figures: Figures) -> Iterator[tuple[BoxFigures, BoxSpectrum, Law]]:
-    """The first loudspeaker of each law that an amplifier reaches, with its spectrum."""
-    seen: set[Span] = set()
-    for box in figures.boxes.values():
-        spectrum = figures.spectrum.boxes.get(box.key)
-        if spectrum is not None and spectrum.law is not None and spectrum.law.span not in seen:
-            seen.add(spectrum.law.span)
+    """The first by name of all loudspeakers with one law and one rated impedance that an amplifier reaches."""
+    seen: set[tuple[Span, float | None]] = set()
+    for box in by_name(box for box in figures.boxes.values() if box.key in figures.spectrum.boxes):
+        spectrum = figures.spectrum.boxes[box.key]
+        if spectrum.law is not None and (spectrum.law.span, box.box.impedance_ohm) not in seen:
+            seen.add((spectrum.law.span, box.box.impedance_ohm))
             yield box, spectrum, spectrum.law
 
 
