@@ -47,6 +47,8 @@ def cancels(each: Crossover) -> bool:
     """Is so much missing where two bands meet that both might as well not play it?"""
     if each.wired is None or each.other is None or each.wired.dip_db >= -NULL_DB:
         return False
+    if each.apart_octaves >= GAP_OCTAVES * 0.999 and each.other.dip_db < -DIP_DB:
+        return False  # a gap whichever way round, which turning does not fill
     return _wide(each) or each.other.dip_db - each.wired.dip_db >= WORTH_DB
 
 
