@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
@@ -78,22 +78,24 @@ Disagreement = tuple[Roster, list[Pushing], list[Pushing], str]  # the list, who
 
 def _in_groups(figures: Figures) -> Iterable[Disagreement]:
     for roster in figures.rig.rosters_of("group"):
-        members = [member for member in of_roster(figures, roster) if not _judged_by_crossover(figures, member)]
+        listed = of_roster(figures, roster)
+        held = {member.key for member in listed}
+        members = [member for member in listed if not _judged_by_crossover(figures, member, held)]
         for bundle in odd_ones(members):
             others = [member for member in members if member.wrong_way != bundle[0].wrong_way]
             yield roster, bundle, others, f"the group {roster.name} says that they push together"
 
 
-def _judged_by_crossover(figures: Figures, member: Pushing) -> bool:
-    """Do the filters say how this way of a box has to push against the way below it?
+def _judged_by_crossover(figures: Figures, member: Pushing, held: Container[str]) -> bool:
+    """Do the filters say how this box has to push against what plays below it in the same group (``held``)?
 
-    Where two ways of one box meet, the alignments of their filters decide whether both are to push alike: 12 dB/octave
-    Linkwitz-Riley wants one of them turned. `crossover-null` judges that, and the group the lowest ways alone.
+    Where two bands meet, the alignments of their filters decide whether both are to push alike: 12 dB/octave
+    Linkwitz-Riley wants one of them turned. `crossover-null` judges that, and the group what plays lowest alone.
     """
-    if member.box.box.way not in ("mid", "high"):
-        return False
     found = crossover_of(figures.bands.crossovers, figures.bands.boxes, member.key)
-    return found is not None and found.lower.gear is found.upper.gear and found.wired is not None
+    if found is None or found.wired is None:
+        return False
+    return found.lower.gear is found.upper.gear or found.lower.key in held
 
 
 def _in_pairs(figures: Figures) -> Iterable[Disagreement]:

@@ -27,13 +27,19 @@ class Ends(Value):
 EXACT = Ends(1.0, 1.0, 1.0, 1.0, Dominant())
 
 
-def ends_of(channel: ChannelFigures, box: BoxFigures, limit: Measure, *, told: bool) -> Ends:
-    """The ends for one loudspeaker. ``told``: the feed's level and the gain decide; else the amplifier's ratings do."""
+def ends_of(channel: ChannelFigures, box: BoxFigures, limit: Measure, *, told: bool, clip: float | None = None) -> Ends:
+    """The ends for one loudspeaker. ``told``: the feed's level and the gain decide; else the amplifier's ratings do.
+
+    ``clip`` is the power at which the amplifier clips over the power that it gives: no gain brings more than that.
+    """
     weakest, strongest = _share(limit)
     least, most = box.least_power, box.most_power
     factors = _gain(channel) if told else _ratings(channel)
     for _, (low, high) in factors:
         least, most = least * low, most * high
+    if told and clip is not None:
+        ratings = max((high for _, (_, high) in _ratings(channel)), default=1.0)
+        most = min(most, max(1.0, clip) * box.most_power * ratings)
     if least == most and weakest == strongest:
         return EXACT
     factors.append((limit, (weakest, strongest)))

@@ -76,7 +76,8 @@ def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | Non
     if box.nominal_w is not None:
         wanted_w = max(box.nominal_wanted_w or 0.0, box.nominal_w)
         by = _holding(protection, protection.channel.nominal_volt, ("rms", "peak"))
-        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.nominal_w * 1.0001)
+        clip = box.rated_w / box.nominal_w if box.rated_w and box.nominal_w else None
+        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.nominal_w * 1.0001, clip=clip)
         found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by, ends)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("rms", "peak"))
@@ -106,7 +107,10 @@ def _peak(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
     if box.peak_w is not None:
         wanted_w = max(box.peak_wanted_w or 0.0, box.peak_w)
         by = _holding(protection, protection.channel.peak_volt, ("peak",))
-        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.peak_w * 1.0001)
+        clip = (
+            2 * box.rated_w / box.peak_w if box.rated_w and box.peak_w else None
+        )  # a sine's peak power is twice its mean
+        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.peak_w * 1.0001, clip=clip)
         found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by, ends)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("peak",))

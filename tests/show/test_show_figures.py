@@ -50,10 +50,10 @@ def test_its_figures_are_what_a_pocket_calculator_gives(boathouse: Report) -> No
     tables = json.loads(figures_json(boathouse, ASKED))["tables"]
     one, two, bridge = tables["channels"]
     assert one["load_ohm"] == pytest.approx(8 + 0.0798 * 2)
-    assert (two["least_load_ohm"], two["most_load_ohm"]) == pytest.approx((8 + 0.00798 * 16, 8 + 0.00798 * 60))
+    assert (two["load_low_ohm"], two["load_high_ohm"]) == pytest.approx((8 + 0.00798 * 16, 8 + 0.00798 * 60))
     across = 8 + 0.00495 * 40
     assert (bridge["load_ohm"], bridge["half_ohm"]) == pytest.approx((across, across / 2))
-    assert bridge["least_load_ohm"] == pytest.approx(7.2 + 0.00495 * 40)
+    assert bridge["load_low_ohm"] == pytest.approx(7.2 + 0.00495 * 40)
     assert one["rated_volt"] == pytest.approx(sqrt(250 * 8))
     assert bridge["rated_watt"] == pytest.approx(800 * 8 / across)
     outputs = tables["outputs"]
