@@ -20,6 +20,7 @@ class Field(Value):
     can hold besides. ``words`` are the words it may hold. ``many``: several items, separated by commas. ``again``: the
     setting may be given more than once in a block. ``inner`` names the table of the settings in its own braces.
     ``whole``: its number is a whole one. ``zero``: it may be nothing at all. ``range_only``: one figure is not enough.
+    ``share``: it is a part of something, 1 at the most.
     ``bare``: the word alone says enough, without the pairs that it may name.
     """
 
@@ -41,6 +42,7 @@ class Field(Value):
     whole: bool = False
     zero: bool = False
     range_only: bool = False
+    share: bool = False
     kinds: frozenset[str] = field(init=False)
 
     @kinds.default

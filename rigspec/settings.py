@@ -84,7 +84,7 @@ _AMP_DYNAMICS = (
 )
 _MUTED = _flag("muted", "it is switched off")
 _INLET = (
-    _one("power-factor", NUMBER, "real over apparent power at the mains", "power-factor 0.7"),
+    Field("power-factor", "real over apparent power at the mains", "power-factor 0.7", (NUMBER,), share=True),
     _one("inrush", "current", "its peak current when switched on", "inrush 45 A"),
     _one("leakage", "current", "its current to earth", "leakage 0.7 mA"),
     Field(
@@ -208,7 +208,7 @@ _AMP = (
     ),
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
     Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
-    _one("efficiency", "ratio", "output over input power", "efficiency 62 %"),
+    Field("efficiency", "output over input power", "efficiency 62 %", ("ratio",), share=True),
     *_INLET,
     _WEIGHT,
     _HEIGHT,

@@ -205,6 +205,8 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
         bad = f"`{field.word} {measure.text}` is impossible: it is not below zero"
     elif field.whole and measure.kind == NUMBER and not _counts(measure.value, field.zero):
         bad = f"`{field.word} {measure.text}` is impossible: it is a whole number from 1"
+    elif field.share and measure.low > 1:
+        bad = f"`{field.word} {measure.text}` is impossible: it is a part of the whole"
     if bad:
         label = "cannot be" if "impossible" in bad else "one figure only"
         faults.add("setting-value", measure.span, bad, label=label, help=f"write it like this: {field.example}")
