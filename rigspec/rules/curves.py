@@ -8,7 +8,8 @@ from math import pi
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.spectrum import BEYOND, BoxSpectrum, Extreme
 from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Facts, one
+from rigspec.rig import Facts, Measure, one
+from rigspec.rules.bounds import at_most
 from rigspec.rules.places import declared, kind_of
 from rigspec.rules.pushing import by_name
 from rigspec.rules.rule import Rule
@@ -18,6 +19,8 @@ from rigspec.spectrum import Law, driver_of, facts_of
 from rigspec.units import show, show_pair
 
 APART = 1.25  # how far the least |Z| of a curve and of a driver may differ (common practice, no source)
+RESONANCE_ABOVE = 4.0  # two octaves: what is tuned beside its band is left alone (common practice, no source)
+CHOKED_HZ = 50.0  # where a coil's reactance passes its resistance, at the least (common practice, no source)
 SHORT_OCTAVES = 1 / 3  # a curve that ends so close to the band's end is taken as whole (common practice, no source)
 
 
@@ -107,36 +110,105 @@ def _apart(box: BoxFigures, law: Law, driver: Span, measured: Extreme, reckoned:
 
 
 def driver_unlikely(figures: Figures) -> Iterable[Finding]:
-    """Parameters of a driver that no driver has: a coil above the rated impedance, or Q that look exchanged."""
+    """Parameters of a driver that no driver has, or that are not of this one."""
     for box, named, facts, span in _drivers(figures):
-        coil, rated = one(facts, "dc-resistance", "resistance"), box.box.impedance
-        electrical, mechanical = one(facts, "electrical-q", "number"), one(facts, "mechanical-q", "number")
-        if coil is not None and rated is not None and coil.low > rated.high:
-            yield Finding(
-                "driver-unlikely",
-                coil.span,
-                f"the voice coil of {named} has {coil.text}, more than its rated {rated.text}",
-                label="more than rated",
-                related=(Label(rated.span, f"rated here: {rated.text}"), *declared([box])),
-                computed=coil.text,
-                allowed=f"at most {rated.text}",
-                help="put the resistance or the rated impedance right; a coil has about 60 to 85 % of the rated figure",
-                subject=box.box.gear.full,
-                authority="circuit theory: |Z| is never below the resistance of the coil",
-            )
-        if electrical is not None and mechanical is not None and electrical.low > mechanical.high:
-            yield Finding(
-                "driver-unlikely",
-                electrical.span,
-                f"the electrical Q of {named} is {electrical.text}, above its mechanical Q of {mechanical.text}",
-                label="above the mechanical Q",
-                related=(Label(mechanical.span, f"mechanical Q: {mechanical.text}"), Label(span, "of this driver")),
-                computed=electrical.text,
-                allowed=f"below {mechanical.text}",
-                help="exchange the two: the motion of a driver is braked by its coil far more than by its suspension",
-                subject=box.box.gear.full,
-                authority="common practice, no source",
-            )
+        yield from _coil_unlikely(box, named, facts)
+        yield from _motion_unlikely(box, named, facts, span)
+
+
+def _coil_unlikely(box: BoxFigures, named: str, facts: Facts) -> Iterator[Finding]:
+    """A coil above the rated impedance, or one whose inductance chokes the bass."""
+    coil, rated = one(facts, "dc-resistance", "resistance"), box.box.impedance
+    inductance = one(facts, "coil-inductance", "inductance")
+    if coil is not None and rated is not None and coil.low > rated.high:
+        yield Finding(
+            "driver-unlikely",
+            coil.span,
+            f"the voice coil of {named} has {coil.text}, more than its rated {rated.text}",
+            label="more than rated",
+            related=(Label(rated.span, f"rated here: {rated.text}"), *declared([box])),
+            computed=coil.text,
+            allowed=f"at most {rated.text}",
+            help="put the resistance or the rated impedance right; a coil has about 60 to 85 % of the rated figure",
+            subject=box.box.gear.full,
+            authority="circuit theory: |Z| is never below the resistance of the coil",
+        )
+    if coil is None or inductance is None or inductance.low <= 0 or coil.high >= 2 * pi * CHOKED_HZ * inductance.low:
+        return
+    hz = coil.value / (2 * pi * inductance.value)
+    yield Finding(
+        "driver-unlikely",
+        inductance.span,
+        f"the coil of {named} has {inductance.text}, which chokes it from {show(hz, 'frequency')} upward",
+        label=f"as much as its {coil.text} at {show(hz, 'frequency')}",
+        related=(Label(coil.span, f"its resistance: {coil.text}"), *declared([box])),
+        computed=inductance.text,
+        allowed=f"at most {at_most(coil.value / (2 * pi * CHOKED_HZ), 'inductance')} beside {coil.text}",
+        help="put the inductance right: most coils have 0.05 to 5 mH",
+        subject=box.box.gear.full,
+        authority="common practice, no source",
+    )
+
+
+def _motion_unlikely(box: BoxFigures, named: str, facts: Facts, span: Span) -> Iterator[Finding]:
+    """Q that look exchanged, or a resonance above all that the loudspeaker is made for."""
+    electrical, mechanical = one(facts, "electrical-q", "number"), one(facts, "mechanical-q", "number")
+    resonance, band = one(facts, "resonance", "frequency"), one(facts_of(box.box), "band", "frequency")
+    if electrical is not None and mechanical is not None and electrical.low > mechanical.high:
+        yield Finding(
+            "driver-unlikely",
+            electrical.span,
+            f"the electrical Q of {named} is {electrical.text}, above its mechanical Q of {mechanical.text}",
+            label="above the mechanical Q",
+            related=(Label(mechanical.span, f"mechanical Q: {mechanical.text}"), Label(span, "of this driver")),
+            computed=electrical.text,
+            allowed=f"below {mechanical.text}",
+            help="exchange the two: the motion of a driver is braked by its coil far more than by its suspension",
+            subject=box.box.gear.full,
+            authority="common practice, no source",
+        )
+    if resonance is not None and band is not None and resonance.low > RESONANCE_ABOVE * band.high:
+        yield Finding(
+            "driver-unlikely",
+            resonance.span,
+            f"{named} would resonate at {resonance.text}, far above all of its own band",
+            label="far above its band",
+            related=(Label(band.span, f"its band: {band.text}"), *declared([box])),
+            computed=resonance.text,
+            allowed=f"at most {show(RESONANCE_ABOVE * band.high, 'frequency')}, two octaves above its band",
+            help="put the resonance right: it lies near the lower end of the band",
+            subject=box.box.gear.full,
+            authority="common practice, no source",
+        )
+
+
+def curve_doubled(figures: Figures) -> Iterable[Finding]:
+    """A curve that has two impedances at one frequency."""
+    told: set[Span] = set()
+    for box in by_name(figures.boxes.values()):
+        given = facts_of(box.box).get("curve")
+        if given is None or given.span in told:
+            continue
+        told.add(given.span)
+        points: dict[float, tuple[Measure, Span]] = {}
+        for each in given.entries:
+            hz, ohm = each.get("frequency"), each.get("resistance")
+            if hz is None or ohm is None:
+                continue
+            first, where = points.setdefault(hz.value, (ohm, each.span))
+            if ohm.value != first.value:
+                yield Finding(
+                    "curve-doubled",
+                    each.span,
+                    f"the curve of {named_kind(box)} has {ohm.text} at {hz.text}, and {first.text} there too",
+                    label="a second figure",
+                    related=(Label(where, f"the first: {first.text}"), *declared([box])),
+                    computed=ohm.text,
+                    allowed=first.text,
+                    help="take out the one that is wrong, or correct its frequency",
+                    subject=box.box.gear.full,
+                )
+                break
 
 
 def driver_incomplete(figures: Figures) -> Iterable[Finding]:
@@ -186,6 +258,18 @@ def example_curve(curve: str) -> str:
 
 RULES = (
     Rule(
+        "curve-doubled",
+        Severity.WARNING,
+        "a measured curve has two figures at one frequency",
+        "one of them is a slip, and the load that is computed may rest on it",
+        "one impedance at each frequency",
+        "circuit theory",
+        "take out the one that is wrong",
+        example_curve("9 ohm at 60 Hz, 30 ohm at 90 Hz, 6.5 ohm at 90 Hz, 12 ohm at 18 kHz"),
+        example_curve("9 ohm at 60 Hz, 30 ohm at 90 Hz, 6.5 ohm at 250 Hz, 12 ohm at 18 kHz"),
+        curve_doubled,
+    ),
+    Rule(
         "curve-short",
         Severity.ADVICE,
         "a measured curve leaves out part of the band",
@@ -222,8 +306,9 @@ RULES = (
         Severity.WARNING,
         "a driver's parameters cannot be right",
         "the load that is reckoned from them is as wrong as they are",
-        "a voice coil of at most the rated impedance, an electrical Q below the mechanical one",
-        "circuit theory: |Z| is never below the coil's resistance; the Q, common practice, no source",
+        "a voice coil of at most the rated impedance, with a reactance below its resistance up to 50 Hz; an electrical"
+        " Q below the mechanical one; a resonance no more than two octaves above the band",
+        "circuit theory: |Z| is never below the coil's resistance; the others, common practice, no source",
         "correct them from the data sheet",
         _example("8 ohm", "driver { dc-resistance 56 ohm; resonance 70 Hz; mechanical-q 4; electrical-q 0.5 }"),
         _example("8 ohm", "driver { dc-resistance 6.5 ohm; resonance 70 Hz; mechanical-q 4; electrical-q 0.5 }"),
