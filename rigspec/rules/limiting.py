@@ -77,6 +77,13 @@ def at_output(protection: ChannelProtection, limiter: SetLimiter, output_dbu: fl
     return f"{show(dbu_to_volt(output_dbu) * crest, 'voltage')} {kind} out of {protection.channel.key}"
 
 
+def threshold(protection: ChannelProtection, limiter: SetLimiter, output_dbu: float) -> str:
+    """A threshold as it is written and in volts at the amplifier's output, once where both are the same."""
+    there = at_output(protection, limiter, output_dbu)
+    same = limiter.on_amplifier and limiter.said.kind == "voltage"
+    return there if same else f"{written(limiter, output_dbu)}, {there}"
+
+
 def weakest_of(protection: ChannelProtection, limiter: SetLimiter) -> Weakest | None:
     return protection.rms if limiter.watches == "rms" else protection.peak
 

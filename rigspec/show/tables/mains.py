@@ -131,6 +131,11 @@ def _notes(figures: Figures) -> list[str]:
     ):
         if names:
             notes.append(f"{what} {listed(names)}: sums with it are lower bounds.")
+    curveless = [
+        key for key, part in mains.parts.items() if part.node.breaker and not part.node.curve and part.inrush_ampere > 0
+    ]
+    if curveless:
+        notes.append(f"No curve is given for the breaker of {listed(curveless)}: its inrush is not judged.")
     return [*notes, *_stood_in(figures)]
 
 
