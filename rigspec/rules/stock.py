@@ -101,7 +101,8 @@ def more_than_owned(figures: Figures) -> Iterable[Finding]:
     for gear in figures.rig.gear.values():
         if gear.kind is not None and "owned" in gear.kind.facts:
             used.setdefault(id(gear.kind), (gear.kind, []))[1].append(gear)
-    for kind, gears in used.values():
+    for kind, found in used.values():
+        gears = sorted(found, key=lambda gear: (gear.name, gear.number or 0))
         owned = kind.facts["owned"].entries[0].get("number")
         if owned is None or len(gears) <= owned.value:
             continue
