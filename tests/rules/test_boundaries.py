@@ -170,7 +170,7 @@ def each_try() -> Iterator[object]:
             yield pytest.param(case, figure, id=f"{case.rule} {figure:g}")
 
 
-@pytest.mark.parametrize(("case", "figure"), each_try())
+@pytest.mark.parametrize(("case", "figure"), list(each_try()))
 def test_a_boundary_clears_as_it_is_written_and_a_little_less_does_not(case: Case, figure: float) -> None:
     findings = found(case, case.rig, figure)
     assert findings, "the case must provoke its rule"
