@@ -75,13 +75,15 @@ def test_nothing_is_written_where_one_file_is_somebody_elses(folder: Path, capsy
     assert [path.name for path in (folder / "paper").iterdir()] == ["leads.md"]
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="links need rights there")
 def test_a_link_is_never_written_through(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (folder / "paper").mkdir()
     (folder / "precious").write_text("precious", encoding="utf-8")
     (folder / "paper" / "leads.md").symlink_to(folder / "precious")
     assert ran(capsys, "hall.rig", "-o", "paper")[0] == 2
     assert ran(capsys, "hall.rig", "-o", "paper", "--overwrite")[0] == 0
+    os.replace(folder / "paper" / "leads.md", folder / "moved.md")
+    (folder / "paper" / "leads.md").symlink_to(folder / "moved.md")
+    assert ran(capsys, "hall.rig", "-o", "paper")[0] == 2, "a link to what was written here is somebody's own too"
     assert (folder / "precious").read_text(encoding="utf-8") == "precious"
 
 
