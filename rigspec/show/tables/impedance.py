@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from rigspec.figures import Figures
+from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures.over_band import OverBand, least_load
 from rigspec.figures.spectrum import Extreme
 from rigspec.show.tables.question import Column, Question
 from rigspec.value import Value
@@ -102,4 +103,49 @@ IMPEDANCE = Question(
     assumes=_assumes,
 )
 
-QUESTIONS: tuple[Question, ...] = (IMPEDANCE,)
+
+@frozen(eq=False, repr=False)
+class _Dip(Value):
+    """How low the load of a channel may fall, beside its rated load and what the amplifier stands."""
+
+    channel: ChannelFigures
+    found: OverBand
+
+    @property
+    def percent(self) -> float | None:
+        """The least load in percent of the least that the amplifier, or both halves of a pair, stand."""
+        limit, least = self.channel.limit, self.found.low
+        if limit is None or least is None:
+            return None
+        return 100 * least.value / limit.value / (2 if self.channel.halves else 1)
+
+
+def _dips(figures: Figures) -> list[_Dip]:
+    found = ((channel, least_load(figures, channel)) for channel in figures.channels.values())
+    return [_Dip(channel, least) for channel, least in found if least is not None]
+
+
+DIPS = Question(
+    word="dips",
+    title="How low each load may fall: by curve or driver in its band, else every box at 80 % of its rated",
+    columns=(
+        Column("channel", "channel", lambda dip: dip.channel.key),
+        Column("rated_ohm", "rated ohm", lambda dip: dip.channel.load_ohm, 2),
+        Column("least_ohm", "least ohm", lambda dip: _value(dip.found.low), 2),
+        Column("least_hz", "at Hz", lambda dip: _at(dip.found.low) or None, 0),
+        Column("stands_ohm", "stands ohm", lambda dip: dip.channel.limit.value if dip.channel.limit else None),
+        Column("least_percent", "% of that", lambda dip: dip.percent, 0),
+    ),
+    rows=_dips,
+    worst=lambda dip: max(0.0, 100.0 - dip.percent) if dip.percent is not None else 0.0,
+    mark="falls furthest below what its amplifier stands",
+    note=lambda figures: (
+        [
+            "80 %: IEC 60268-5. A limit on a data sheet is meant for rated loads, so that down to 80 % of it is usual.",
+        ]
+        if figures.channels
+        else []
+    ),
+)
+
+QUESTIONS: tuple[Question, ...] = (DIPS, IMPEDANCE)
