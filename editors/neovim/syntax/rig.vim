@@ -1,0 +1,181 @@
+" Colours for loudspeaker rigs. The lists of words are made by `python -m rigspec.cli.editors`.
+" What is no setting in braces, no unit behind a number or no rule behind `allow` stays plain, so that a slip shows.
+if exists('b:current_syntax')
+  finish
+endif
+let s:cpo = &cpo
+set cpo&vim
+
+" words: statement
+let s:statement = [
+  \ 'processor', 'measured', 'speaker', 'expect', 'stereo', 'allow', 'group', 'mains', 'panel', 'place',
+  \ 'spare', 'split', 'stock', 'each', 'feed', 'lead', 'rack', 'amp', 'mix', 'rig', 'use',
+  \ ]
+" end
+" words: naming
+let s:naming = [
+  \ 'processor', 'speaker', 'stereo', 'group', 'mains', 'panel', 'place', 'split', 'feed', 'lead', 'rack',
+  \ 'amp', 'mix',
+  \ ]
+" end
+" words: sort
+let s:sort = [
+  \ 'processor', 'speaker', 'panel', 'lead', 'amp',
+  \ ]
+" end
+" words: hop
+let s:hop = [
+  \ 'parallel', 'invert', 'linked', 'series', 'delay', 'lead', 'pad',
+  \ ]
+" end
+" words: joint
+let s:joint = [
+  \ 'because', 'between', 'from', 'at', 'in', 'is', 'of', 'on', 'to',
+  \ ]
+" end
+" words: setting
+let s:setting = [
+  \ 'compliance-ratio', 'coil-inductance', 'insertion-loss', 'dc-resistance', 'electrical-q', 'mechanical-q',
+  \ 'power-factor', 'capacitance', 'sensitivity', 'switch-mode', 'transformer', 'attenuator', 'connectors',
+  \ 'efficiency', 'input-peak', 'least-load', 'peak-level', 'generator', 'high-pass', 'impedance',
+  \ 'lead-loss', 'regulated', 'resonance', 'channels', 'coverage', 'headroom', 'inverted', 'low-pass',
+  \ 'residual', 'separate', 'sequence', 'breaker', 'damping', 'drivers', 'latency', 'leakage', 'outlets',
+  \ 'outputs', 'passive', 'powered', 'release', 'active', 'attack', 'bridge', 'driver', 'height', 'inputs',
+  \ 'inrush', 'joined', 'length', 'limits', 'phases', 'shared', 'source', 'spread', 'supply', 'weight',
+  \ 'box-q', 'curve', 'delay', 'drive', 'hears', 'input', 'label', 'level', 'limit', 'lines', 'mains',
+  \ 'muted', 'owned', 'pairs', 'phase', 'rated', 'stage', 'band', 'code', 'draw', 'drop', 'ends', 'from',
+  \ 'gain', 'high', 'idle', 'lead', 'legs', 'line', 'loss', 'peak', 'rail', 'size', 'taps', 'trip', 'aim',
+  \ 'air', 'box', 'low', 'mid', 'tap', 'at',
+  \ ]
+" end
+" words: choice
+let s:choice = [
+  \ 'linkwitz-riley', 'butterworth', 'full-bridge', 'half-bridge', 'continuous', 'class-ab', 'inverted',
+  \ 'class-h', 'bessel', 'bridge', 'sealed', 'tinned', 'vented', 'alone', 'solid', 'peak', 'iec', 'nec',
+  \ 'rms', 'L1', 'L2', 'L3', 'B', 'C', 'D',
+  \ ]
+" end
+" words: state
+let s:state = [
+  \ 'inverted', 'normal', 'tinned', 'solid',
+  \ ]
+" end
+" words: figure
+let s:figure = [
+  \ 'least-impedance', 'attenuation', 'temperature', 'clip-level', 'difference', 'least-load', 'limit-peak',
+  \ 'resistance', 'crossover', 'high-edge', 'impedance', 'headroom', 'low-edge', 'polarity', 'current',
+  \ 'damping', 'leakage', 'neutral', 'voltage', 'inrush', 'margin', 'source', 'delay', 'level', 'limit',
+  \ 'power', 'share', 'draw', 'drop', 'gain', 'heat', 'load', 'loss', 'taps',
+  \ ]
+" end
+" words: unit
+let s:unit = [
+  \ 'dB/octave', 'dB SPL', 'dB/oct', 'mohm/m', 'ohm/km', 'dBSPL', 'ohm/m', 'Mohm', 'degC', 'degF', 'feet',
+  \ 'foot', 'ft/s', 'inch', 'kohm', 'mohm', 'mΩ/m', 'mΩ/m', 'Ω/km', 'Ω/km', 'AWG', 'dBV', 'dBu', 'deg', 'kHz',
+  \ 'kVA', 'lbs', 'm/s', 'min', 'mm2', 'mm²', 'ohm', 'Ω/m', 'Ω/m', 'Hz', 'MΩ', 'MΩ', 'VA', 'cm', 'dB', 'ft',
+  \ 'in', 'kV', 'kW', 'kg', 'km', 'kΩ', 'kΩ', 'lb', 'mA', 'mF', 'mH', 'mV', 'mW', 'mm', 'ms', 'mΩ', 'mΩ',
+  \ 'nF', 'pF', 'uF', 'uH', 'us', '°C', '°F', 'µF', 'µH', 'µs', 'μF', 'μH', 'μs', '%', 'A', 'F', 'H', 'K',
+  \ 'U', 'V', 'W', 'g', 'h', 'm', 's', '°', 'Ω', 'Ω',
+  \ ]
+" end
+" words: rule
+let s:rule = [
+  \ 'impedance-below-rated', 'amplifier-into-input', 'bridge-switch-undone', 'opposed-drive-uneven',
+  \ 'box-over-continuous', 'opposed-drive-costs', 'opposed-drive-gains', 'breaker-overloaded',
+  \ 'curve-driver-apart', 'limiter-peak-alone', 'neutral-overloaded', 'opposed-drive-half',
+  \ 'output-loaded-down', 'bridge-and-halves', 'driver-incomplete', 'filter-impossible', 'inversions-cancel',
+  \ 'nothing-connected', 'rated-implausible', 'carrier-mismatch', 'input-overdriven', 'residual-missing',
+  \ 'bass-below-band', 'driver-unlikely', 'expect-unjudged', 'file-unreadable', 'generator-small',
+  \ 'generator-tight', 'input-fed-twice', 'lead-incomplete', 'mains-drop-high', 'mains-lead-thin',
+  \ 'more-than-owned', 'pair-used-twice', 'polarity-shared', 'polarity-stereo', 'setting-unknown',
+  \ 'sides-exchanged', 'switch-conflict', 'amp-too-strong', 'box-overdriven', 'crossover-null',
+  \ 'figure-unknown', 'gear-misplaced', 'headroom-short', 'high-pass-weak', 'lead-loss-high',
+  \ 'lead-overheats', 'least-load-low', 'limiter-timing', 'member-unknown', 'polarity-clash', 'allow-unknown',
+  \ 'box-over-peak', 'breaker-close', 'breaker-order', 'crossover-dip', 'curve-doubled', 'feed-peak-low',
+  \ 'input-ignored', 'line-mismatch', 'mains-crossed', 'mains-missing', 'mains-voltage', 'name-reserved',
+  \ 'outlets-short', 'output-loaded', 'pairs-swapped', 'phases-uneven', 'setting-twice', 'setting-value',
+  \ 'source-unsaid', 'unit-mismatch', 'allow-unused', 'amp-too-weak', 'band-overlap', 'draw-unknown',
+  \ 'end-dangling', 'expect-unmet', 'group-uneven', 'hop-unsuited', 'kind-unknown', 'leakage-high',
+  \ 'limiter-high', 'limiter-idle', 'load-too-low', 'load-unknown', 'name-unknown', 'outputs-tied',
+  \ 'phase-absent', 'phase-unsaid', 'port-unknown', 'row-unlinked', 'rows-unequal', 'unit-missing',
+  \ 'unit-unknown', 'curve-short', 'damping-low', 'gain-unused', 'inrush-high', 'limiter-low', 'signal-loop',
+  \ 'stage-clips', 'use-missing', 'above-band', 'band-empty', 'below-band', 'gain-apart', 'name-twice',
+  \ 'rails-pump', 'amp-clips', 'line-bass', 'line-full', 'tap-short', 'band-gap', 'use-loop', 'syntax',
+  \ 'usage',
+  \ ]
+" end
+
+syntax case match
+syntax iskeyword @,48-57,_,-,192-255
+
+function! s:any(words) abort
+  return '\%(' . escape(join(a:words, '\|'), '/') . '\)'
+endfunction
+
+" A match that begins later in this file wins over one before it at the same place.
+syntax match rigName /\<\K\k*\>/ contains=NONE
+execute 'syntax match rigJoint /\s\@1<=' . s:any(s:joint) . '\ze\%(\s\|$\)/'
+execute 'syntax match rigState /\%([.[]\)\@1<!\<' . s:any(s:state) . '\>/'
+execute 'syntax match rigHop /\%([.[]\)\@1<!\<' . s:any(s:hop) . '\>/'
+syntax match rigArrow /->/
+syntax match rigCompare /<=\|>=\|≤\|≥\|[<>=]/
+syntax match rigTolerance /±\|+\/\?-/
+syntax match rigPort /\.\%(\d\+\%(+\d\+\|\.\.\d\+\)\?\|\*\|\K\k*\)/
+syntax match rigMember /\[[^][]*\]/
+syntax match rigNumber /\%(\k\|[])]\)\@1<!\%([+-]\|\)\d\+\%(\.\.\@!\d\+\)\?\%([eE][+-]\?\d\+\)\?\%(\/\d\+\)\?/ nextgroup=rigUnit skipwhite
+syntax match rigNumber /\<\d\++\d\+\>/
+execute 'syntax match rigUnit /' . s:any(s:unit) . '\%(\k\|\/\)\@!/ contained'
+syntax region rigText start=/"/ skip=/\\./ end=/"/ end=/$/ oneline
+
+" A statement begins a line.
+execute 'syntax match rigStatement /^\s*\zs' . s:any(s:statement) . '\>\%([.[]\)\@!/'
+execute 'syntax match rigStatement /^\s*\zs' . s:any(s:naming) . '\>\%([.[]\)\@!/ nextgroup=rigNamed skipwhite'
+syntax match rigStatement /^\s*\zsstock\>\%([.[]\)\@!/ nextgroup=rigSort skipwhite
+syntax match rigStatement /^\s*\zs\%(expect\|measured\)\>\%([.[]\)\@!/ nextgroup=rigFigure skipwhite
+syntax match rigStatement /^\s*\zsallow\>\%([.[]\)\@!/ nextgroup=rigRule skipwhite
+syntax match rigNamed /\K\k*/ contained nextgroup=rigIs,rigMemberBeforeIs skipwhite
+syntax match rigMemberBeforeIs /\[[^][]*\]/ contained nextgroup=rigIs skipwhite
+syntax match rigIs /\<is\>/ contained nextgroup=rigKind skipwhite
+syntax match rigKind /\K\k*/ contained
+execute 'syntax match rigSort /\<' . s:any(s:sort) . '\>/ contained nextgroup=rigKind skipwhite'
+execute 'syntax match rigFigure /\<' . s:any(s:figure) . '\>/ contained'
+execute 'syntax match rigRule /\<' . s:any(s:rule) . '\>/ contained'
+
+" Settings stand in braces, and there alone.
+syntax cluster rigInBlock contains=rigName,rigJoint,rigChoice,rigSetting,rigCompare,rigTolerance,rigPort,rigMember,rigNumber,rigText,rigBlock,rigComment
+syntax region rigBlock matchgroup=rigBrace start=/{/ end=/}/ contains=@rigInBlock fold
+execute 'syntax match rigChoice /\%([.[]\)\@1<!\<' . s:any(s:choice) . '\>/ contained'
+execute 'syntax match rigSetting /\%(^\|[{;]\)\@1<=\s*\zs' . s:any(s:setting) . '\>/ contained'
+
+syntax match rigComment /#.*$/ contains=@Spell,rigTodo
+syntax keyword rigTodo TODO FIXME contained
+syntax sync minlines=200
+
+highlight default link rigStatement Statement
+highlight default link rigSort StorageClass
+highlight default link rigHop Keyword
+highlight default link rigJoint Operator
+highlight default link rigIs Operator
+highlight default link rigSetting Type
+highlight default link rigChoice Constant
+highlight default link rigState Constant
+highlight default link rigFigure Function
+highlight default link rigRule PreProc
+highlight default link rigNumber Number
+highlight default link rigUnit Special
+highlight default link rigMember Number
+highlight default link rigMemberBeforeIs Number
+highlight default link rigPort Identifier
+highlight default link rigNamed Identifier
+highlight default link rigKind Structure
+highlight default link rigText String
+highlight default link rigArrow Operator
+highlight default link rigCompare Operator
+highlight default link rigTolerance Operator
+highlight default link rigBrace Delimiter
+highlight default link rigComment Comment
+highlight default link rigTodo Todo
+
+let b:current_syntax = 'rig'
+let &cpo = s:cpo
+unlet s:cpo

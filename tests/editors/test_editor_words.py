@@ -1,0 +1,49 @@
+"""What editors colour is what the checker reads: their lists of words are made from its own, and never by hand."""
+
+from __future__ import annotations
+
+import json
+from xml.etree import ElementTree
+
+import pytest
+
+from rigspec.cli.editors import COMMAND, ROOT, files, main
+from rigspec.parse.chunk import STATEMENT_WORDS
+from rigspec.settings import TABLES
+from rigspec.show.editor_words import FRESH, names_in, word_lists
+from rigspec.units import UNITS
+
+
+def test_the_words_of_every_editor_are_those_of_the_grammar() -> None:
+    stale = [path for path, text, wanted in files() if text != wanted]
+    assert stale == [], f"stale; run `{COMMAND}`"
+
+
+def test_the_lists_hold_what_can_be_written() -> None:
+    lists = word_lists()
+    assert set(lists["statement"]) == set(STATEMENT_WORDS)
+    assert {"feed", "amp", "stereo"} <= set(lists["naming"])
+    assert not {"rig", "use", "expect", "spare"} & set(lists["naming"])
+    assert set(lists["setting"]) == {word for table in TABLES.values() for word in table}
+    assert set(lists["unit"]) == {spelling for unit in UNITS for spelling in unit.spellings}
+    assert {"invert", "pad", "lead", "series"} <= set(lists["hop"])
+
+
+@pytest.mark.parametrize("path", list(FRESH))
+def test_a_word_that_is_missing_in_an_editor_is_put_back(path: str) -> None:
+    text = (ROOT / path).read_text(encoding="utf-8")
+    assert len(names_in(text)) >= 5
+    assert "crossover-null" in text
+    without = text.replace("crossover-null", "crossover-nil")
+    assert FRESH[path](without) == text
+
+
+def test_refreshing_leaves_fresh_files_alone(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main() == 0
+    assert capsys.readouterr().out == ""
+
+
+def test_the_files_are_well_formed() -> None:
+    grammar = json.loads((ROOT / "editors/vscode/syntaxes/rig.tmLanguage.json").read_text(encoding="utf-8"))
+    assert grammar["scopeName"] == "source.rig"
+    ElementTree.fromstring((ROOT / "editors/kate/rig.xml").read_text(encoding="utf-8"))
