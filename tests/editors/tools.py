@@ -36,7 +36,15 @@ def environment(home: Path, **more: str) -> dict[str, str]:
     kept = {name: os.environ[name] for name in ("LANG", "TMPDIR", "NODE_EXTRA_CA_CERTS") if name in os.environ}
     paths = [str(Path(sys.executable).parent), os.environ.get("PATH", "/usr/bin:/bin")]
     own = {f"XDG_{name}_HOME": str(home / name.lower()) for name in ("CONFIG", "DATA", "STATE", "CACHE")}
-    return {**kept, **own, "PATH": os.pathsep.join(paths), "HOME": str(home), "LC_ALL": "C.UTF-8", "TERM": "xterm", **more}
+    return {
+        **kept,
+        **own,
+        "PATH": os.pathsep.join(paths),
+        "HOME": str(home),
+        "LC_ALL": "C.UTF-8",
+        "TERM": "xterm",
+        **more,
+    }
 
 
 def run(
