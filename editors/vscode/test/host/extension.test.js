@@ -1,0 +1,85 @@
+// The shipped bundle against the real server: RIGSPEC is its path, RIG a rig with findings, FINDINGS what `rigspec check
+// --as json` says of it, WITHOUT a path at which there is no server.
+"use strict";
+const assert = require("node:assert");
+const { readFileSync } = require("node:fs");
+const path = require("node:path");
+const { test } = require("node:test");
+const host = require("./host");
+
+const extension = require(path.resolve(__dirname, "../../dist/extension.js"));
+const { RIGSPEC, RIG, FINDINGS, WITHOUT } = process.env;
+const context = { subscriptions: [] };
+const token = { isCancellationRequested: false, onCancellationRequested: () => ({ dispose() {} }) };
+const severities = ["error", "warning", "advice"];
+
+process.on("exit", (code) => code && console.error(host.log.join("\n")));
+
+async function until(what, holds) {
+  const end = Date.now() + 15000;
+  while (!holds()) {
+    assert.ok(Date.now() < end, what);
+    await new Promise((done) => setTimeout(done, 10));
+  }
+}
+
+test("where there is no server, it is said how to get one", { timeout: 20000 }, async () => {
+  host.settings["rigspec.command"] = [WITHOUT, "serve"];
+  await extension.activate(context);
+  assert.match(host.shown.at(-1), /pip install 'rigspec\[serve\]'/);
+  await extension.deactivate();
+});
+
+test("findings are those of check, and a fix makes one go", { timeout: 40000 }, async () => {
+  host.settings["rigspec.command"] = [RIGSPEC, "serve"];
+  await extension.activate(context);
+  const text = await host.openText(RIG, readFileSync(RIG, "utf8"));
+  const wanted = JSON.parse(readFileSync(FINDINGS, "utf8")).findings;
+  assert.ok(wanted.length > 5);
+  await until("all findings came", () => host.findings(text).length === wanted.length);
+  const place = (at) => [at.line - 1, at.utf16_column - 1];
+  const key = (each) => JSON.stringify(each);
+  assert.deepStrictEqual(
+    host.findings(text).map((each) => [
+      [each.range.start.line, each.range.start.character],
+      [each.range.end.line, each.range.end.character],
+      severities[each.severity],
+      each.code,
+      each.message,
+    ]).map(key).sort(),
+    wanted.map((each) => [place(each.start), place(each.end), each.severity, each.rule, each.message]).map(key).sort(),
+  );
+
+  const hints = host.providers.registerInlayHintsProvider.at(-1);
+  const whole = new host.vscode.Range(0, 0, text.lineCount, 0);
+  const seen = await hints.provideInlayHints(text, whole, token);
+  assert.ok(seen.some((hint) => String(hint.label).includes("ohm")), "a load in the text");
+
+  const slip = host.findings(text).find((each) => each.code === "name-unknown");
+  const bulb = host.providers.registerCodeActionsProvider.at(-1);
+  const asked = { diagnostics: [slip], only: undefined, triggerKind: 1 };
+  const actions = await bulb.provideCodeActions(text, slip.range, asked, token);
+  const fix = actions.find((each) => each.isPreferred);
+  const [[uri, [change]]] = fix.edit.changes;
+  assert.strictEqual(uri, text.uri.toString());
+  await host.edit(text, change.range, change.newText);
+  await until("the finding went", () => !host.findings(text).some((each) => each.code === "name-unknown"));
+
+  await host.edit(text, new host.vscode.Range(0, 0, 0, 0), "# 🔊 Ω\n   ");
+  const formatter = host.providers.registerDocumentFormattingEditProvider.at(-1);
+  const edits = await formatter.provideDocumentFormattingEdits(text, { tabSize: 2, insertSpaces: true }, token);
+  assert.ok(edits.length > 0, "the blanks that were put in front go");
+
+  await host.closeText(text);
+  await until("nothing is left when it is closed", () => host.findings(text).length === 0);
+  await extension.deactivate();
+});
+
+test("without a server there are none", { timeout: 20000 }, async () => {
+  host.settings["rigspec.server"] = false;
+  await extension.activate(context);
+  const text = await host.openText(RIG, "rig 5\n");
+  await new Promise((done) => setTimeout(done, 300));
+  assert.deepStrictEqual(host.findings(text), []);
+  await extension.deactivate();
+});
