@@ -1,0 +1,270 @@
+-- Findings, figures and fixes for loudspeaker rigs, by the language server `rigspec serve`. Neovim 0.7.2 and newer.
+local M = {}
+
+local NAME = 'rigspec'
+local defaults = {
+  cmd = { 'rigspec', 'serve' }, -- the server
+  server = true, -- false: colours, :make and gq only
+  findings = true, -- the message of a finding behind its line
+  hints = true, -- figures in the text; or a table such as { loss = false }
+  keys = true, -- see `map_keys`
+  format_on_save = false,
+}
+local drawn = vim.api.nvim_create_namespace('rigspec-hints')
+local hints_off = {} -- by buffer
+local told = false
+
+-- `get_active_clients` until 0.9, `get_clients` from then on.
+local function clients(buf)
+  local get = vim.lsp.get_clients or vim.lsp.get_active_clients
+  return vim.tbl_filter(function(client)
+    return client.name == NAME and (not buf or vim.lsp.buf_is_attached(buf, client.id))
+  end, get())
+end
+
+function M.options()
+  return vim.tbl_extend('force', defaults, vim.g.rigspec or {})
+end
+
+-- A request, and what came back within two seconds.
+local function ask(buf, method, params)
+  local client = clients(buf)[1]
+  if not client then
+    return nil
+  end
+  local answers = vim.lsp.buf_request_sync(buf, method, params, 2000) or {}
+  return (answers[client.id] or {}).result, client
+end
+
+-- ---- findings -------------------------------------------------------------------------------------------------------
+
+-- Lines of at most so many bytes, broken between words; what goes on is set in.
+local function wrapped(text, indent, width)
+  local lines, line = {}, indent
+  for word in text:gmatch('%S+') do
+    if #line + #word > width and line:find('%S') then
+      table.insert(lines, line)
+      line = indent .. '  '
+    end
+    line = line .. (line:find('%S') and ' ' or '') .. word
+  end
+  table.insert(lines, line)
+  return table.concat(lines, '\n')
+end
+
+-- A finding in full: what has to do with it, what was assumed, and what to change.
+function M.in_full(finding)
+  local lsp = (finding.user_data or {}).lsp or {}
+  local lines = { wrapped(finding.message, '', 88) }
+  for _, related in ipairs(lsp.relatedInformation or {}) do
+    local file, line = related.location.uri, related.location.range.start.line + 1
+    local place = ''
+    if file ~= vim.uri_from_bufnr(finding.bufnr) then
+      place = ' (' .. vim.fn.fnamemodify(vim.uri_to_fname(file), ':t') .. ':' .. line .. ')'
+    elseif line ~= finding.lnum + 1 then
+      place = ' (line ' .. line .. ')'
+    end
+    table.insert(lines, wrapped(related.message .. place, '  ', 88))
+  end
+  return table.concat(lines, '\n')
+end
+
+-- What is found on this line, in full, in a window of its own.
+function M.show()
+  local plain = { header = '', prefix = '', suffix = '', source = false, border = 'rounded', wrap = false }
+  vim.diagnostic.open_float(vim.tbl_extend('error', plain, { scope = 'line', format = M.in_full }))
+end
+
+local function show_findings(client, options)
+  local of_client = vim.lsp.diagnostic.get_namespace(client.id)
+  local newer = vim.fn.has('nvim-0.11') == 1 -- it can show the one at the cursor below its line, in full length
+  vim.diagnostic.config({
+    virtual_text = options.findings and { prefix = '■', spacing = 2, current_line = newer and false or nil } or false,
+    virtual_lines = newer and options.findings and { current_line = true } or nil,
+    severity_sort = true,
+  }, of_client)
+end
+
+-- ---- figures in the text --------------------------------------------------------------------------------------------
+
+local function label_of(hint)
+  if type(hint.label) == 'string' then
+    return hint.label
+  end
+  return table.concat(vim.tbl_map(function(part)
+    return part.value
+  end, hint.label))
+end
+
+-- Neovim before 0.10 has no hints of its own: they are drawn behind the line.
+local function draw_hints(buf)
+  local client = clients(buf)[1]
+  if not client or not vim.api.nvim_buf_is_loaded(buf) then
+    return
+  end
+  local last = vim.api.nvim_buf_line_count(buf)
+  local params = {
+    textDocument = vim.lsp.util.make_text_document_params(buf),
+    range = { start = { line = 0, character = 0 }, ['end'] = { line = last, character = 0 } },
+  }
+  client.request('textDocument/inlayHint', params, function(_, hints)
+    if not vim.api.nvim_buf_is_loaded(buf) then
+      return
+    end
+    vim.api.nvim_buf_clear_namespace(buf, drawn, 0, -1)
+    if hints_off[buf] then
+      return
+    end
+    local by_line = {}
+    for _, hint in ipairs(hints or {}) do
+      local line = hint.position.line
+      by_line[line] = by_line[line] or {}
+      table.insert(by_line[line], label_of(hint))
+    end
+    for line, labels in pairs(by_line) do
+      if line < vim.api.nvim_buf_line_count(buf) then
+        vim.api.nvim_buf_set_extmark(buf, drawn, line, 0, {
+          virt_text = { { '  ' .. table.concat(labels, ' · '), 'RigHint' } },
+          hl_mode = 'combine',
+          priority = 5000, -- behind a finding, which has 4096
+        })
+      end
+    end
+  end, buf)
+end
+
+local function start_hints(buf)
+  if vim.lsp.inlay_hint then
+    vim.lsp.inlay_hint.enable(true, { bufnr = buf })
+    return
+  end
+  vim.api.nvim_set_hl(0, 'RigHint', { link = 'Comment', default = true })
+  -- Findings come after every change, when the server has the figures too.
+  vim.api.nvim_create_autocmd('DiagnosticChanged', {
+    buffer = buf,
+    callback = function()
+      draw_hints(buf)
+    end,
+  })
+  draw_hints(buf)
+end
+
+function M.toggle_hints(buf)
+  buf = buf or vim.api.nvim_get_current_buf()
+  if vim.lsp.inlay_hint then
+    vim.lsp.inlay_hint.enable(not vim.lsp.inlay_hint.is_enabled({ bufnr = buf }), { bufnr = buf })
+  else
+    hints_off[buf] = not hints_off[buf]
+    draw_hints(buf)
+  end
+end
+
+-- ---- changes --------------------------------------------------------------------------------------------------------
+
+-- Apply the fix of the finding nearest to the cursor on its line; true where there was one.
+function M.fix()
+  local buf, row = vim.api.nvim_get_current_buf(), vim.api.nvim_win_get_cursor(0)[1] - 1
+  local line = vim.api.nvim_buf_get_lines(buf, row, row + 1, true)[1]
+  local client = clients(buf)[1]
+  if not client then
+    return false
+  end
+  local _, width = vim.str_utfindex(line)
+  local params = {
+    textDocument = vim.lsp.util.make_text_document_params(buf),
+    range = { start = { line = row, character = 0 }, ['end'] = { line = row, character = width } },
+    context = { diagnostics = {} },
+  }
+  for _, action in ipairs(ask(buf, 'textDocument/codeAction', params) or {}) do
+    if action.isPreferred then
+      vim.lsp.util.apply_workspace_edit(action.edit, client.offset_encoding)
+      return true
+    end
+  end
+  vim.notify('rigspec: no finding on this line has a fix')
+  return false
+end
+
+function M.format()
+  local options = { tabSize = 2, insertSpaces = true }
+  local buf = vim.api.nvim_get_current_buf()
+  local params = { textDocument = vim.lsp.util.make_text_document_params(buf), options = options }
+  local edits, client = ask(buf, 'textDocument/formatting', params)
+  if edits then
+    vim.lsp.util.apply_text_edits(edits, buf, client.offset_encoding)
+  end
+end
+
+-- The keys that newer versions of Neovim have themselves; `gd` and `gl` besides.
+local function map_keys(buf)
+  local keys = {
+    K = vim.lsp.buf.hover,
+    gd = vim.lsp.buf.definition,
+    grr = vim.lsp.buf.references,
+    grn = vim.lsp.buf.rename,
+    gra = vim.lsp.buf.code_action,
+    gl = M.show,
+  }
+  for key, call in pairs(keys) do
+    vim.keymap.set('n', key, function()
+      call()
+    end, { buffer = buf, desc = 'rigspec' })
+  end
+end
+
+-- ---- the server -----------------------------------------------------------------------------------------------------
+
+local function on_attach(client, buf)
+  local options = M.options()
+  show_findings(client, options)
+  if options.hints then
+    start_hints(buf)
+  end
+  if options.keys then
+    map_keys(buf)
+  end
+  vim.bo[buf].omnifunc = 'v:lua.vim.lsp.omnifunc'
+  local command = vim.api.nvim_buf_create_user_command
+  command(buf, 'RigFix', M.fix, { desc = 'apply the fix of the finding on this line' })
+  command(buf, 'RigFormat', M.format, { desc = 'bring the rig into its canonical form' })
+  command(buf, 'RigHints', function()
+    M.toggle_hints(buf)
+  end, { desc = 'show or hide the figures in the text' })
+  if options.format_on_save then
+    vim.api.nvim_create_autocmd('BufWritePre', { buffer = buf, callback = M.format })
+  end
+end
+
+-- Start the server, or use the one that runs, for a buffer.
+function M.attach(buf)
+  local options = M.options()
+  if not options.server or vim.bo[buf].buftype ~= '' or vim.api.nvim_buf_get_name(buf) == '' then
+    return
+  end
+  if vim.fn.executable(options.cmd[1]) == 0 then
+    if not told then
+      told = true
+      local cure = "pip install 'rigspec[serve]', or say in g:rigspec.cmd where it is"
+      vim.notify('rigspec: `' .. options.cmd[1] .. '` is not found: ' .. cure, vim.log.levels.WARN)
+    end
+    return
+  end
+  local running = clients()[1]
+  if running then
+    vim.lsp.buf_attach_client(buf, running.id)
+    return
+  end
+  local config = {
+    name = NAME,
+    cmd = options.cmd,
+    init_options = { hints = options.hints },
+    on_attach = on_attach,
+  }
+  if vim.lsp.start then
+    vim.lsp.start(config, { bufnr = buf })
+  else
+    vim.lsp.buf_attach_client(buf, vim.lsp.start_client(config))
+  end
+end
+
+return M
