@@ -160,7 +160,7 @@ def test_every_snippet_is_one_that_can_be_read_and_is_in_canonical_form() -> Non
 
 def filled(body: str) -> str:
     """A snippet as it stands when nothing is typed into it."""
-    first = {number: text for number, text in re.findall(r"\$\{(\d+):([^}]*)\}", body)}
+    first = dict(re.findall(r"\$\{(\d+):([^}]*)\}", body))
     text = re.sub(r"\$\{\d+\|([^,|]*)[^|]*\|\}", r"\1", body)
     text = re.sub(r"\$\{\d+:([^}]*)\}", r"\1", text)
     return re.sub(r"\$(\d+)", lambda found: first.get(found[1], ""), text)
