@@ -122,6 +122,9 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 
 (defconst rig--name "[[:alpha:]_]\\(?:[[:alnum:]_]\\|-[[:alnum:]_]\\)*")
 
+(defconst rig--port
+  (concat "\\(\\.\\(?:[0-9]+\\(?:\\+[0-9]+\\|\\.\\.[0-9]+\\)?\\|\\*\\|" rig--name "\\)\\)"))
+
 (defun rig--in-block (pattern)
   "A matcher that finds PATTERN in braces only."
   (rig--where pattern (lambda (depth) (> depth 0))))
@@ -147,7 +150,8 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
       (when (eq (char-after open) ?\{) (setq depth (1+ depth))))))
 
 (defconst rig--figure-pattern
-  (concat "\\(?:^\\|[^][:alnum:]_.)-]\\|[({[,; \t]\\)\\([+-]?[0-9]+\\(?:\\.[0-9]+\\)?\\(?:[eE][+-]?[0-9]+\\)?\\(?:/[0-9]+\\)?\\)"
+  (concat "\\(?:^\\|[^][:alnum:]_.)-]\\)"
+          "\\([+-]?[0-9]+\\(?:\\.[0-9]+\\)?\\(?:[eE][+-]?[0-9]+\\)?\\(?:/[0-9]+\\)?\\)"
           "\\(?:[ \t]*" (rig--any rig--unit-words) "\\(?:[^[:alnum:]_/]\\|$\\)\\)?"))
 
 (defun rig--find-figure (limit)
@@ -172,9 +176,9 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
        (1 font-lock-builtin-face) (2 font-lock-type-face))
       (,(rig--outside (concat "^[ \t]*" (rig--any rig--statement-words) end)) (1 font-lock-keyword-face))
       (,(rig--in-block (concat "\\(?:^\\|[{;]\\)[ \t]*" (rig--any rig--setting-words) end)) (1 font-lock-type-face))
-      (rig--find-figure (1 font-lock-constant-face) (2 font-lock-builtin-face nil t))
       ("\\[[^][]*\\]" . font-lock-constant-face)
-      (,(concat "\\.\\(?:[0-9]+\\(?:\\+[0-9]+\\|\\.\\.[0-9]+\\)?\\|\\*\\|" rig--name "\\)") . font-lock-variable-name-face)
+      (,(concat "\\(?:" rig--name "\\|\\]\\)" rig--port) (1 font-lock-variable-name-face))
+      (rig--find-figure (1 font-lock-constant-face) (2 font-lock-builtin-face nil t))
       (,(rig--outside (concat begin (rig--any rig--hop-words) end)) (1 font-lock-keyword-face))
       (,(rig--outside (concat begin (rig--any rig--state-words) end)) (1 font-lock-constant-face))
       (,(rig--in-block (concat begin (rig--any rig--choice-words) end)) (1 font-lock-constant-face))
@@ -204,7 +208,8 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
       (save-excursion (indent-line-to column)))))
 
 (defun rig-format-buffer ()
-  "Bring the rig into its canonical form, by `rigspec format -'; works without a server."
+  "Bring the rig into its canonical form by `rigspec format -'.
+It works without a server."
   (interactive)
   (let ((name (or buffer-file-name "rig")) (text (current-buffer)) (program (car rig-server-command))
         (said (generate-new-buffer " *rigspec*" t)) (errors (make-temp-file "rigspec")))
