@@ -127,9 +127,7 @@ FRESH: dict[str, Callable[[str], str]] = {
 """By file: makes its text anew."""
 
 COPIES = {
-    "editors/neovim/syntax/rig.vim": "editors/vim/syntax/rig.vim",
-    "editors/neovim/ftdetect/rig.vim": "editors/vim/ftdetect/rig.vim",
-    "editors/neovim/ftplugin/rig.vim": "editors/vim/ftplugin/rig.vim",
-    "editors/neovim/compiler/rig.vim": "editors/vim/compiler/rig.vim",
+    f"editors/neovim/{folder}/rig.vim": f"editors/vim/{folder}/rig.vim"
+    for folder in ("autoload", "compiler", "ftdetect", "ftplugin", "syntax")
 }
 """Files that are whole copies of others, so that each plugin can be installed alone."""

@@ -92,7 +92,9 @@ def rigs(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[Path, list[Piec
     return found
 
 
-def differences(rigs: Iterable[tuple[Path, list[Piece]]], shown: Sequence[str], right: dict[str, set[str]]) -> list[str]:
+def differences(
+    rigs: Iterable[tuple[Path, list[Piece]]], shown: Sequence[str], right: dict[str, set[str]]
+) -> list[str]:
     every = [(path, piece) for path, own in rigs for piece in own]
     assert len(every) == len(shown) > 3000
     wrong = [
@@ -163,9 +165,12 @@ def test_kate(rigs: list[tuple[Path, list[Piece]]], tmp_path: Path) -> None:
 
 def theme(colour_of: dict[str, str]) -> dict[str, object]:
     """A theme in which every style of ours has a colour of its own; what has none of ours is white."""
-    standard = re.findall(r"\w+", """Normal Keyword Function Variable ControlFlow Operator BuiltIn Extension
+    standard = re.findall(
+        r"\w+",
+        """Normal Keyword Function Variable ControlFlow Operator BuiltIn Extension
         Preprocessor Attribute Char SpecialChar String VerbatimString SpecialString Import DataType DecVal BaseN Float
-        Constant Comment Documentation Annotation CommentVar RegionMarker Information Warning Alert Error Others""")
+        Constant Comment Documentation Annotation CommentVar RegionMarker Information Warning Alert Error Others""",
+    )
     own = {style: {"text-color": colour} for colour, style in colour_of.items()}
     return {
         "metadata": {"name": "Told apart", "revision": 1},

@@ -68,3 +68,36 @@ def test_a_file_is_formatted_by_gq(project: Path) -> None:
     ragged.write_text("feed   left{level 4 dBu}\n", encoding="utf-8")
     in_vim(project, "edit ragged.rig", "normal! gggqG", "write")
     assert ragged.read_text(encoding="utf-8") == "feed left { level 4 dBu }\n"
+
+
+def test_a_text_with_a_slip_stays_as_it_is(project: Path) -> None:
+    ragged = project / "ragged.rig"
+    text = "feed   left{level 4 dBu}\nfeed   right { level 4 dBu ]\n"
+    ragged.write_text(text, encoding="utf-8")
+    in_vim(project, "edit ragged.rig", "normal! gggqG", "redir! > said", "messages", "redir END", "write")
+    assert ragged.read_text(encoding="utf-8") == text
+    assert "not formatted: " in (project / "said").read_text(encoding="utf-8")
+    assert "is never closed" in (project / "said").read_text(encoding="utf-8")
+
+
+def test_a_part_is_formatted_alone(project: Path) -> None:
+    ragged = project / "ragged.rig"
+    ragged.write_text("feed   left{level 4 dBu}\nfeed   right{level 4 dBu}\nfeed   desk\n", encoding="utf-8")
+    in_vim(project, "edit ragged.rig", "normal! 2Ggqq", "write")
+    lines = ragged.read_text(encoding="utf-8").splitlines()
+    assert lines == ["feed   left{level 4 dBu}", "feed right { level 4 dBu }", "feed   desk"]
+
+
+def test_advice_is_listed_as_information(project: Path) -> None:
+    (project / "said").write_text(
+        "samples/two-box-hall.rig:3:5: advice: more would fit [level-low]\n", encoding="utf-8"
+    )
+    each = 'v:val.lnum.":".v:val.col.":".v:val.type.":".v:val.text'
+    in_vim(
+        project,
+        "edit samples/two-box-hall.rig",
+        "let &l:makeprg = 'cat said'",
+        "silent make!",
+        f"call writefile(map(getqflist(), {each!r}), 'list')",
+    )
+    assert (project / "list").read_text(encoding="utf-8") == "3:5:I:more would fit [level-low]\n"

@@ -5,4 +5,4 @@ endif
 let current_compiler = 'rig'
 
 CompilerSet makeprg=rigspec\ check\ --as\ line\ %:S
-CompilerSet errorformat=%f:%l:%c:\ %trror:\ %m,%f:%l:%c:\ %tarning:\ %m,%f:%l:%c:\ %m
+CompilerSet errorformat=%f:%l:%c:\ %trror:\ %m,%f:%l:%c:\ %tarning:\ %m,%I%f:%l:%c:\ advice:\ %m,%f:%l:%c:\ %m
