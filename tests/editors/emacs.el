@@ -4,7 +4,8 @@
                         (file-expand-wildcards "/usr/share/emacs/site-lisp/elpa-src/*")))
   (add-to-list 'load-path folder))
 (require 'json)
-(require 'eglot)
+(unless (require 'eglot nil t)
+  (error "Eglot is missing: run .ci/tools, or install the Debian package elpa-eglot"))
 (require 'flymake)
 (load (getenv "MODE"))
 (setq eglot-sync-connect 15 flymake-no-changes-timeout 0.1 eglot-autoshutdown t make-backup-files nil

@@ -48,6 +48,8 @@ def npm(tmp_path_factory: pytest.TempPathFactory) -> Npm:
     folder = tmp_path_factory.mktemp("vscode")
     built = folder / "vscode"
     shutil.copytree(HOME, built, ignore=shutil.ignore_patterns("node_modules", "dist", "*.vsix"))
+    version = run(["node", "--version"], folder, folder).stdout.strip()
+    assert int(version.removeprefix("v").partition(".")[0]) >= 20, f"node is {version}: the tests need 20 or newer"
     settings = ("--prefer-offline", "--no-audit", "--no-fund", "--ignore-scripts")
     npm_home = {"npm_config_cache": str(Path.home() / ".npm")}  # shared with whoever runs the tests
     run(["npm", "ci", *settings], folder, built, timeout=300, **npm_home)
