@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -101,3 +102,12 @@ def test_advice_is_listed_as_information(project: Path) -> None:
         f"call writefile(map(getqflist(), {each!r}), 'list')",
     )
     assert (project / "list").read_text(encoding="utf-8") == "3:5:I:more would fit [level-low]\n"
+
+
+def test_parts_can_be_turned_off_as_the_page_says(project: Path) -> None:
+    page = (ROOT / "editors/vim/README.md").read_text(encoding="utf-8")
+    lines = list(re.findall(r"`(autocmd FileType rig [^`]*)`", page))
+    assert len(lines) == 3
+    look = "call writefile([&makeprg, &formatprg, &formatexpr, &syntax], 'parts')"
+    in_vim(project, *lines, "edit samples/two-box-hall.rig", look)
+    assert (project / "parts").read_text(encoding="utf-8").split("\n")[:4] == ["make", "", "", "off"]
