@@ -135,6 +135,11 @@ end
 
 local function start_hints(buf)
   if vim.lsp.inlay_hint then
+    local hint = vim.api.nvim_get_hl(0, { name = 'LspInlayHint', link = false })
+    if not vim.o.termguicolors and not hint.ctermfg then
+      -- in a terminal of 256 colours nothing would tell figures from the text
+      vim.api.nvim_set_hl(0, 'LspInlayHint', vim.tbl_extend('force', hint, { ctermfg = 'DarkGrey' }))
+    end
     vim.lsp.inlay_hint.enable(true, { bufnr = buf })
     return
   end
