@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
+from shutil import copytree, ignore_patterns
 from xml.etree import ElementTree
 
 import pytest
@@ -38,9 +40,19 @@ def test_a_word_that_is_missing_in_an_editor_is_put_back(path: str) -> None:
     assert FRESH[path](without) == text
 
 
-def test_refreshing_leaves_fresh_files_alone(capsys: pytest.CaptureFixture[str]) -> None:
+def test_refreshing_writes_stale_files_and_leaves_fresh_ones(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copytree(ROOT / "editors", tmp_path / "editors", ignore=ignore_patterns("node_modules"))
+    monkeypatch.setattr("rigspec.cli.editors.ROOT", tmp_path)
     assert main() == 0
     assert capsys.readouterr().out == ""
+    mode = tmp_path / "editors/emacs/rig-mode.el"
+    fresh = mode.read_text(encoding="utf-8")
+    mode.write_text(fresh.replace('"crossover-null"', '"crossover-nil"'), encoding="utf-8")
+    assert main() == 0
+    assert capsys.readouterr().out == "editors/emacs/rig-mode.el\n"
+    assert mode.read_text(encoding="utf-8") == fresh
 
 
 def test_the_files_are_well_formed() -> None:
