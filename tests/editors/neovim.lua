@@ -35,7 +35,7 @@ local function drive()
   said.first = findings()
   wait('a load in the text', function()
     for _, each in ipairs(drawn_text()) do
-      if each[2]:find('ohm', 1, true) and each[2]:find('least load', 1, true) then
+      if each[2]:find('2.06 ohm', 1, true) and each[1] == 34 then
         return true
       end
     end

@@ -13,5 +13,10 @@ return function()
       end
     end
   end
+  -- Neovim draws hints of its own only on a screen; what it would draw is told.
+  local hints = vim.lsp.inlay_hint
+  for _, each in ipairs(hints and hints.is_enabled({ bufnr = 0 }) and hints.get({ bufnr = 0 }) or {}) do
+    table.insert(texts, { each.inlay_hint.position.line, each.inlay_hint.label })
+  end
   return texts
 end

@@ -72,14 +72,3 @@ def test_vs_code_and_neovim_can_turn_off_every_sort_of_hint() -> None:
     assert [name for kind in KINDS if (name := f"rigspec.hints.{kind}") not in settings] == []
     page = (HOME / "neovim/README.md").read_text(encoding="utf-8")
     assert [kind for kind in KINDS if f"{kind} = false" not in page] == []
-
-
-def test_no_file_names_a_place_of_packages() -> None:
-    files = [path for path in HOME.rglob("*") if path.is_file() and "node_modules" not in path.parts]
-    texts = [
-        path for path in files if path.suffix in {".json", ".md", ".js", ".mjs", ".ts", ".lua", ".vim", ".el", ".toml"}
-    ]
-    hosts = re.compile("registry" + r"\.|npmjs|marketplace\.|open-vsx")
-    assert [
-        str(path) for path in texts if hosts.search(path.read_text(encoding="utf-8")) and "dist" not in path.parts
-    ] == []

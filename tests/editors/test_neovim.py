@@ -60,7 +60,9 @@ def test_findings_and_figures_stand_in_the_text(shown: dict[str, Any]) -> None:
     for each in shown["checked"]:
         line = each["start"]["line"] - 1
         assert any(at == line and each["message"] in text for at, text in drawn), each["message"]
-    assert any("2.06 ohm" in text and "below its least load" in text for _, text in drawn)
+    of_bass = " ".join(text for line, text in drawn if line == 34)
+    assert "2.06 ohm" in of_bass
+    assert "below its least load" in of_bass
 
 
 def test_a_finding_in_full_has_what_to_change(shown: dict[str, Any]) -> None:
