@@ -265,6 +265,11 @@ class Part(Value):
     against: bool
     span: Span = field(eq=False, repr=False)
 
+    @property
+    def key(self) -> str:
+        """The name with its port, as outputs and inputs go by it."""
+        return f"{self.name}.{self.port}" if self.port else self.name
+
 
 @frozen(repr=False)
 class Roster(Value):

@@ -74,4 +74,4 @@ def alike(boxes: Mapping[str, list[BoxFigures]], names: Iterable[str]) -> list[l
 
 def members(roster: Roster) -> list[str]:
     """The names of a group's loudspeakers, as they are looked up."""
-    return [f"{part.name}.{part.port}" if part.port else part.name for part in roster.parts]
+    return [part.key for part in roster.parts]

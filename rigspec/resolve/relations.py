@@ -252,5 +252,5 @@ def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     found = parts(node.ref, names)
     if not found:
         return None
-    covered = {f"{part.name}.{part.port}" if part.port else part.name for part in found}
+    covered = {part.key for part in found}
     return Excuse(node, frozenset(covered | ({node.ref.name} if node.ref.plain else set())))

@@ -99,7 +99,7 @@ def _sources(figures: Figures, output: Output) -> list[Output]:
         return [arrival.output for arrival in _arrivals(figures, output)]
     outputs = figures.rig.wiring.outputs
     roster = next((each for each in figures.rig.rosters_of("mix") if each.name == output.gear.name), None)
-    names = [f"{part.name}.{part.port}" if part.port else part.name for part in roster.parts] if roster else []
+    names = [part.key for part in roster.parts] if roster else []
     return [outputs[name] for name in names if name in outputs]
 
 

@@ -53,7 +53,7 @@ class Found(Value):
 
 
 def _key(part: Part) -> str:
-    return f"{part.name}.{part.port}" if part.port else part.name
+    return part.key
 
 
 def computed(figures: Figures, what: str, part: Part) -> Found | None:

@@ -20,7 +20,7 @@ _CIRCUIT = "common practice, no source"
 def _listed(figures: Figures, *words: str) -> set[str]:
     """What lists of these sorts name: things by their full name, ports as ``bass.2``."""
     rosters = [roster for roster in figures.rig.rosters if roster.word in words]
-    return {f"{part.name}.{part.port}" if part.port else part.name for each in rosters for part in each.parts}
+    return {part.key for each in rosters for part in each.parts}
 
 
 def _touched(figures: Figures, gear: Gear) -> bool:

@@ -83,7 +83,7 @@ class Sight(Value):
     def keys(self, ref: Ref) -> list[str]:
         """The full names of everything that a reference names: ``sub[1]``, ``bass.2``; a bad one names nothing."""
         found = parts(ref, self.names)
-        return list(dict.fromkeys(f"{part.name}.{part.port}" if part.port else part.name for part in found))
+        return list(dict.fromkeys(part.key for part in found))
 
     def near(self, key: str) -> list[str]:
         """A thing and the parts of it that have figures of their own: channels, outputs, ways, pairs."""

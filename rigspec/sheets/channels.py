@@ -159,7 +159,7 @@ def _times_said(facts: Facts) -> str:
 def spares(basis: Basis) -> set[str]:
     """The names of things and ports that are spares."""
     parts = [part for roster in basis.figures.rig.rosters_of("spare") for part in roster.parts]
-    return {f"{part.name}.{part.port}" if part.port else part.name for part in parts}
+    return {part.key for part in parts}
 
 
 def _channels(basis: Basis) -> Iterable[Row]:

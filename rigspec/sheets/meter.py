@@ -132,7 +132,7 @@ def _wrong(wrong: Ohms | None, right: Ohms) -> str:
 
 
 def _name(reading: Reading) -> str:
-    return f"{reading.subject.name}.{reading.subject.port}" if reading.subject.port else reading.subject.name
+    return reading.subject.key
 
 
 def _measured(basis: Basis, behind: Behind, loop: Ohms | None, key: str, piece: Piece | None) -> Cell:

@@ -38,7 +38,7 @@ def answer(report: Report, question: Source) -> Answer:
     figures = report.figures
     found = asked(question, figures.rig, DERIVED)
     known, lacking = [], list(found.faults)
-    keys = {f"{part.name}.{part.port}" if part.port else part.name: part for part in found.things}
+    keys = {part.key: part for part in found.things}
     if found.word == "difference" and keys:  # one figure of all of them together
         of = " and ".join(found.said)
         step = difference_step(figures, keys, of)

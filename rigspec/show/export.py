@@ -123,7 +123,7 @@ def _part(part: bound.Part) -> out.Part:
 
 
 def _named(part: bound.Part) -> str:
-    return f"{part.name}.{part.port}" if part.port else part.name
+    return part.key
 
 
 def _promise(each: bound.Expectation) -> out.Promise:

@@ -234,7 +234,7 @@ class Signals:
         """What a mix adds up, each with its gain."""
         found = []
         for item in self._mixes[gear.name].parts:
-            name = f"{item.name}.{item.port}" if item.port else item.name
+            name = item.key
             output = self.rig.wiring.outputs.get(name)
             if output is None:  # what is used in mixes only has no output in the wiring
                 source = self.rig.gear.get(item.name)

@@ -43,7 +43,7 @@ class _Beside(Value):
 def rows(figures: Figures) -> Sequence[_Beside]:
     found = []
     for reading in figures.rig.readings:
-        key = f"{reading.subject.name}.{reading.subject.port}" if reading.subject.port else reading.subject.name
+        key = reading.subject.key
         step = derive(figures, reading.statement.figure, key)
         found.append(_Beside(reading, key, step.value if step else None))
     return found
