@@ -52,13 +52,9 @@ class Found(Value):
     where: str = ""
 
 
-def _key(part: Part) -> str:
-    return part.key
-
-
 def computed(figures: Figures, what: str, part: Part) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
-    key = _key(part)
+    key = part.key
     step = derive(figures, what, key)
     if step is None:
         return None
@@ -85,7 +81,7 @@ def _all_computed(figures: Figures, expectation: Expectation) -> Answers:
 
 def _worked_out(figures: Figures, expectation: Expectation) -> Answers:
     what = expectation.statement.figure
-    keys = [_key(part) for part in expectation.subjects]
+    keys = [part.key for part in expectation.subjects]
     if expectation.band is not None:
         return [(key, _in_band(figures, expectation, key, expectation.band)) for key in keys]
     if what != "difference":
@@ -257,7 +253,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
             continue
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
         said = all_found[lacking[0]][1]
-        if isinstance(said, str) and _key(expectation.subjects[lacking[0]]) not in figures.unknown:
+        if isinstance(said, str) and expectation.subjects[lacking[0]].key not in figures.unknown:
             why, cure = said, _NO_BAND
         yield Finding(
             "expect-unjudged",
@@ -271,7 +267,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
 
 def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     """Why a figure is not there: nobody computes it, or the rig does not say enough; and what to do about it."""
-    key = _key(part)
+    key = part.key
     why = why_lacking(figures, what, key, part.name)
     if key in figures.unknown:
         return why, "do what the finding about this load says"
@@ -285,7 +281,7 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
 def _faulty(figures: Figures, part: Part) -> bool:
     """Is there a finding about this thing already, so that silence here is right?"""
     gear = figures.rig.gear.get(part.name)
-    key = _key(part)
+    key = part.key
     arrival = figures.trace.arrivals.get(key)
     run = figures.trace.runs.get(arrival.output.key if arrival else key)
     return (gear is not None and gear.broken) or (run is not None and run.broken)
