@@ -8,6 +8,7 @@ from attrs import evolve, frozen
 
 from rigspec.figures import Figures, figures
 from rigspec.finding import Finding, Label
+from rigspec.memory import Memory, remembering
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve import resolve
 from rigspec.rig import Excuse
@@ -45,11 +46,17 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(unique, key=lambda f: (f.span.path, f.span.start, -f.severity.weight, f.rule, f.message)))
 
 
-def check(source: Source, load: Load, read: Read = parse) -> Report:
+def check(source: Source, load: Load, read: Read = parse, memory: Memory | None = None) -> Report:
     """Everything there is to say about a text and the files it uses. Never raises for bad text.
 
-    ``read`` parses each of them: an editor's server gives one that remembers what it has read before.
+    ``read`` parses each of them, ``memory`` is from earlier checks of it: an editor's server gives both, so that what
+    an edit has not touched is neither read nor worked out again.
     """
+    with remembering(memory or Memory()):
+        return _check(source, load, read)
+
+
+def _check(source: Source, load: Load, read: Read) -> Report:
     rig = resolve(source, load, list(RULES), read)
     worked = figures(rig)
     found: list[Finding] = list(rig.findings)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rigspec.memory import Memory, current
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve.declare import declare, second_rig
 from rigspec.resolve.files import gather
@@ -25,7 +26,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
     faults = Faults()
     texts = gather(source, load, faults, read)
     names = declare(texts.files, texts.missing, faults)
-    wirer = Wirer(names, faults)
+    wirer = Wirer(names, faults, current() or Memory())
     title, rig_facts = "", None
     first_rig = None
     rosters: list[Roster] = []

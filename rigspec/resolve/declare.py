@@ -8,6 +8,7 @@ from attrs import evolve
 
 from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
+from rigspec.memory import Memory, current
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import bind_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, Row, suggestion
@@ -61,8 +62,11 @@ def second_rig(faults: Faults, span: Span, first: Span) -> None:
 
 
 class _Declarer:
+    """What is declared without a fault is kept with its statement, so that gear stays the same from check to check."""
+
     def __init__(self, names: Names) -> None:
         self.names = names
+        self.memory = current() or Memory()
 
     def stock(self, node: Stock) -> None:
         if node.sort not in STOCK_SORTS:
@@ -85,7 +89,10 @@ class _Declarer:
         before = self.names.faults.count
         table = facts(node.block, f"stock {node.sort}", f"stock {node.sort}", self.names.faults)
         broken = self.names.faults.count > before
-        self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, broken)
+        key = ("kind", id(node), id(table), broken)
+        self.names.kinds[node.name] = self.memory.known(key) or self.memory.keep(
+            key, (node, table), Kind(node.sort, node.name, table, node.name_span, broken)
+        )
 
     def _twice(self, name: str, span: Span, earlier: Span, what: str = "name", row: bool = False) -> None:
         self.names.faults.add(
@@ -115,26 +122,41 @@ class _Declarer:
 
     def thing(self, node: Thing) -> None:
         before = self.names.faults.count
-        self._reserved(node.name, node.name_span)
         kind = self._kind_of(node)
-        own = facts(node.block, node.word, CALLED[node.word], self.names.faults)
-        own = self._head(node, own)
-        base: Facts = kind.facts if kind else {}
-        broken = self.names.faults.count > before or (kind is not None and kind.broken)
-        row = self.names.rows.setdefault(node.name, Row(node.word, node.name, {}, node.name_span))
-        if node.name in self.names.listings or row.word != node.word:
+        row = self.names.rows.get(node.name)
+        if row is None:
+            row = self.names.rows[node.name] = Row(node.word, node.name, {}, node.name_span)
+        taken = node.name in self.names.listings or row.word != node.word
+        key = ("thing", id(node), id(kind), taken)
+        gears: tuple[Gear, ...] | None = self.memory.known(key)
+        if gears is None:
+            gears = self._members(node, kind, before, taken)
+            if self.names.faults.count == before:
+                self.memory.keep(key, (node, kind), gears)
+        if taken:
             self._twice(node.name, node.name_span, row.span)
             return
-        numbers = self._numbers(node.index)
-        shared = merged(base, own)
-        for number in numbers:
-            clash = number in row.members or (row.members and (number is None) != (None in row.members))
-            if clash:
+        for gear in gears if row.members else ():
+            if gear.number in row.members or (gear.number is None) != (None in row.members):
                 first = next(iter(row.members.values())).span
-                self._twice(node.name, node.name_span, first, row=number is not None and row.numbered)
+                self._twice(node.name, node.name_span, first, row=gear.number is not None and row.numbered)
                 return
-        for number in numbers:
-            row.members[number] = Gear(node.word, node.name, number, kind, shared, {}, node.name_span, broken)
+        for gear in gears:
+            row.members[gear.number] = gear
+
+    def _members(self, node: Thing, kind: Kind | None, before: int, taken: bool) -> tuple[Gear, ...]:
+        """The thing, or each member of its row; ``before`` is how many faults there were before its statement.
+
+        Nothing where its name is ``taken``: that is told, and no more of it.
+        """
+        self._reserved(node.name, node.name_span)
+        own = self._head(node, facts(node.block, node.word, CALLED[node.word], self.names.faults))
+        broken = self.names.faults.count > before or (kind is not None and kind.broken)
+        shared = merged(kind.facts if kind else {}, own)
+        return tuple(
+            Gear(node.word, node.name, number, kind, shared, {}, node.name_span, broken)
+            for number in (() if taken else self._numbers(node.index))
+        )
 
     def _numbers(self, index: Index | None) -> list[int | None]:
         if index is None:
@@ -277,13 +299,19 @@ class _Declarer:
                 subject=gear.full,
             )
             return False
-        if port and row.word != "speaker":
-            ports = {**gear.ports, port: merged(held, over)}
-            row.members[gear.number] = evolve(gear, ports=ports, broken=gear.broken or broken)
-        else:
-            laid = merged(gear.facts, over)
-            row.members[gear.number] = evolve(gear, facts=laid, broken=gear.broken or broken)
+        key = ("settings", id(node), id(gear), port, broken)
+        row.members[gear.number] = self.memory.known(key) or self.memory.keep(
+            key, (node, gear), _with_settings(gear, port, over, broken)
+        )
         return not broken
+
+
+def _with_settings(gear: Gear, port: str, over: Facts, broken: bool) -> Gear:
+    """The thing with settings made on it later; those of a loudspeaker's way stand in the settings of the box."""
+    broken = gear.broken or broken
+    if port and gear.word != "speaker":
+        return evolve(gear, ports={**gear.ports, port: merged(gear.ports.get(port, {}), over)}, broken=broken)
+    return evolve(gear, facts=merged(gear.facts, over), broken=broken)
 
 
 def _touched(files: Sequence[File]) -> frozenset[str]:

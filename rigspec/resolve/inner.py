@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from rigspec.finding import Label
+from rigspec.memory import Memory, current, remembered
 from rigspec.resolve.names import CALLED, Names
 from rigspec.rig import Gear, Given
 from rigspec.syntax import Thing
@@ -15,13 +16,18 @@ from rigspec.syntax import Thing
 def bind_settings(names: Names, fed: Sequence[Thing]) -> None:
     """Hold what settings name against what there is; ``fed`` are the parts of the mains that name their parent."""
     told: set[object] = set()  # settings that members share are judged once
+    memory = current() or Memory()
     for row in names.rows.values():
         for gear in row.members.values():
-            if not gear.broken:
-                _numbers(names, gear, told)
-                _inputs(names, gear, told)
-                _heard(names, gear, told)
-                _tap(names, gear, told)
+            if gear.broken or memory.known(key := ("bound", id(gear))):
+                continue
+            before = names.faults.count
+            _numbers(names, gear, told)
+            _inputs(names, gear, told)
+            _heard(names, gear, told)
+            _tap(names, gear, told)
+            if names.faults.count == before and "hears" not in gear.facts:  # what it hears may be taken out
+                memory.keep(key, gear, True)
     for node in fed:
         _parent(names, node)
     _circles(names)
@@ -138,7 +144,12 @@ def _parent(names: Names, node: Thing) -> None:
         return
     row = names.rows[node.name]
     for number, gear in row.members.items():
-        row.members[number] = evolve(gear, parent=parent.full)
+        row.members[number] = _fed(gear, parent.full)
+
+
+@remembered
+def _fed(gear: Gear, parent: str) -> Gear:
+    return evolve(gear, parent=parent)
 
 
 def _circles(names: Names) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeAlias
 
 from attrs import frozen
 
 from rigspec.finding import Label
+from rigspec.memory import remembered
 from rigspec.near import near
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
@@ -72,6 +74,10 @@ class Row(Value):
         return None not in self.members
 
 
+Meanings: TypeAlias = "list[tuple[str, object]]"
+"""Names, each with what it means."""
+
+
 class Names:
     """The names of a rig while it is bound."""
 
@@ -83,8 +89,37 @@ class Names:
         self.listings: dict[str, Listing] = {}
         self.silent = silent
         self.suspected: set[str] = set()  # names that an unknown one may have meant
+        self._meanings: dict[str, object] = {}
 
     # ---- look-up
+
+    def meaning(self, name: str) -> object | None:
+        """What stays the same object as long as a name means the same: from check to check. None: it means nothing.
+
+        Asked for when all is declared.
+        """
+        found = self._meanings.get(name)
+        if found is None:
+            row, listing = self.rows.get(name), self.listings.get(name)
+            if row is None or listing is not None:
+                return listing if row is None else None
+            found = self._meanings[name] = _all_members(tuple(row.members.values()))
+        return found
+
+    def meanings(self, spoken: Iterable[str]) -> Meanings | None:
+        """What these names mean; None where something is not known of one, so that nothing rests on it."""
+        found = []
+        for name in spoken:
+            meaning = self.meaning(name)
+            if meaning is None or self.missing or name in self.silent:
+                return None
+            found.append((name, meaning))
+        return found
+
+    def still(self, meanings: Meanings) -> bool:
+        """Do names still mean what they meant?"""
+        known, meaning = self._meanings, self.meaning
+        return all(known.get(name) is thing or meaning(name) is thing for name, thing in meanings)
 
     def find(self, ref: Ref) -> list[Gear]:
         """The members a reference names; a fault and nothing where it names none."""
@@ -253,6 +288,11 @@ def _instead(gear: Gear, port: str, known: Sequence[str]) -> tuple[str, str]:
     if len(known) > 4:
         return f"it has {_few(known)}", f"name one that it has, such as {gear.full}.{known[0]}"
     return f"it has {_few(known)}", f"name one that it has: {' or '.join(f'{gear.full}.{each}' for each in known)}"
+
+
+@remembered
+def _all_members(gears: tuple[Gear, ...]) -> tuple[Gear, ...]:
+    return gears
 
 
 def gear_by_name(rows: Mapping[str, Row]) -> dict[str, Gear]:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TypeVar
 
 from rigspec.finding import Finding, Label
+from rigspec.memory import Memory, current
 from rigspec.near import near
-from rigspec.resolve.names import CALLED, Names, suggestion
+from rigspec.resolve.names import CALLED, Meanings, Names, suggestion
 from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.units import example
+
+Made = TypeVar("Made")
 
 # The figures that can be promised or measured: the kinds of their values, or the words they may be.
 FIGURES: dict[str, tuple[str, ...]] = {
@@ -108,8 +112,37 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
     return parts(refs[0], names, gain_db=gain_db, against=against)
 
 
+def _kept(
+    node: Listing | Expect | Measured | Allow, names: Names, spoken: Iterable[Ref], make: Callable[[], Made]
+) -> Made:
+    """What a statement says, made once while the things that it names stay the same; with a fault, each time anew."""
+    memory = current() or Memory()
+    key = ("said", id(node))
+    kept: tuple[Meanings, Made] | None = memory.known(key)
+    if kept is not None and names.still(kept[0]):
+        return kept[1]
+    before = names.faults.count
+    made = make()
+    if names.faults.count == before:
+        meanings = names.meanings({ref.name for ref in spoken})
+        # What a list means is not told by its statement: the things in it are declared elsewhere.
+        if meanings is not None and not any(name in names.listings for name, _ in meanings):
+            memory.keep(key, node, (meanings, made))
+    return made
+
+
+def _refs(items: Iterable[Item]) -> Iterator[Ref]:
+    for item in items:
+        several = sum(isinstance(atom, Ref) for atom in item.atoms) > 1
+        yield from (a for a in item.atoms if isinstance(a, Ref) and not (several and a.plain and a.name == "against"))
+
+
 def roster(node: Listing, names: Names) -> Roster:
     """A list with everything in it found, and of the right sort."""
+    return _kept(node, names, _refs(node.items), lambda: _roster(node, names))
+
+
+def _roster(node: Listing, names: Names) -> Roster:
     found = []
     for item in node.items:
         for part in _item_parts(item, names):
@@ -187,6 +220,11 @@ def _value(word: str, value: Figure | str, span: Span, faults: Faults) -> Measur
 
 def expectation(node: Expect, names: Names) -> Expectation | None:
     """A promise with its value and its subjects found; None where one of them has a fault."""
+    items = (item for clause in node.clauses if clause.word != "in" for item in clause.items)
+    return _kept(node, names, _refs(items), lambda: _expectation(node, names))
+
+
+def _expectation(node: Expect, names: Names) -> Expectation | None:
     faults = names.faults
     if not _figure_known(node.figure, node.figure_span, faults):
         return None
@@ -216,6 +254,11 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
 
 
 def reading(node: Measured, names: Names) -> Reading | None:
+    """What a meter said, with its value and its subject found; None where one of them has a fault."""
+    return _kept(node, names, (node.ref,), lambda: _reading(node, names))
+
+
+def _reading(node: Measured, names: Names) -> Reading | None:
     if not _figure_known(node.figure, node.figure_span, names.faults):
         return None
     value_span = node.value.span if isinstance(node.value, Figure) else node.span
@@ -226,6 +269,10 @@ def reading(node: Measured, names: Names) -> Reading | None:
 
 def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     """An exception with the names it covers; a rule that does not exist is a fault."""
+    return _kept(node, names, (node.ref,), lambda: _excuse(node, names, rules))
+
+
+def _excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     faults = names.faults
     if node.rule not in rules:
         meant = near(node.rule, rules)

@@ -5,68 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.finding import Label
+from rigspec.memory import Memory
+from rigspec.resolve.growing import ARRIVALS, ENTERED, LEFT, OUTPUTS, PASSAGES, SINKS, Growing, Passage
 from rigspec.resolve.leads import lead_complete, lead_spec
 from rigspec.resolve.names import CALLED, Names
 from rigspec.resolve.values import Faults
-from rigspec.rig import Entry, Gear, LeadSpec, Output, Piece, Series, Sink, Through, Way, Wiring, inversion
+from rigspec.rig import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
 from rigspec.source import Span
 from rigspec.syntax import Listing, Point
 
 
-class _Passage:
-    """A panel line or a lead's pair while the wiring grows."""
+class Stations(Growing):
+    """How a path meets each sort of gear."""
 
-    def __init__(self, key: str, gear: Gear, port: str, near: int, far: int) -> None:
-        self.key, self.gear, self.port, self.near, self.far = key, gear, port, near, far
-        self.entered: list[Way] = []
-        self.left: list[Way] = []
-
-
-class Stations:
-    """The wiring while it grows: joints, pieces, outputs and sinks, and how a path meets each sort of gear."""
-
-    def __init__(self, names: Names, faults: Faults) -> None:
+    def __init__(self, names: Names, faults: Faults, memory: Memory) -> None:
+        super().__init__(memory)
         self.names = names
         self.faults = faults
-        self.joints = 0
-        self.outputs: dict[str, Output] = {}
-        self.sinks: dict[str, Sink] = {}
-        self.arrivals: dict[str, list[Way]] = {}
-        self.passages: dict[str, _Passage] = {}
-        self.pieces: list[Piece] = []
-        self.series: list[Series] = []
-        self.ends: list[Way] = []
-        self.broken: set[int] = set()
         self.mains = False  # does the path at hand carry the mains?
-
-    def wiring(self) -> Wiring:
-        return Wiring(
-            self.outputs,
-            self.sinks,
-            {key: tuple(ways) for key, ways in self.arrivals.items()},
-            {
-                key: Through(key, each.gear, each.port, each.near, each.far, tuple(each.entered), tuple(each.left))
-                for key, each in self.passages.items()
-            },
-            tuple(self.pieces),
-            tuple(self.series),
-            tuple(self.ends),
-            frozenset(self.broken),
-        )
-
-    # ---- joints
-
-    def _joint(self) -> int:
-        self.joints += 1
-        return self.joints
-
-    def _dead(self) -> int:
-        joint = self._joint()
-        self.broken.add(joint)
-        return joint
-
-    def _plug(self, a: int, b: int, span: Span) -> None:
-        self.pieces.append(Piece("plug", a, b, span))
 
     # ---- things at the beginning of a path
 
@@ -93,10 +49,8 @@ class Stations:
                 passage = self._passage(point, gear)
                 if passage is None:
                     return None
-                passage.left.append(Way(passage.far, point.span))
-                if len(passage.left) > 1:
-                    return None
-                return passage.far
+                left = self._way(LEFT, passage.key, Way(passage.far, point.span))
+                return None if left > 1 else passage.far
             case "place":
                 return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
             case _:
@@ -124,19 +78,20 @@ class Stations:
             self.names.port_unknown(ref, gear, ", ".join(known))
             return None
         key = f"{gear.full}.{port}" if port else gear.full
-        output = self.outputs.get(key)
+        output = self._met(OUTPUTS, key, Output)
         if output is None:
-            output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
+            output = self._thing(OUTPUTS, key, Output(key, gear, port, carries, self._joint(), point.span))
             if gear.broken:
-                self.broken.add(output.joint)
+                self._break(output.joint)
         return output
 
     def _mix(self, listing: Listing) -> Output:
-        output = self.outputs.get(listing.name)
+        output = self._met(OUTPUTS, listing.name, Output)
         if output is None:
             span = listing.name_span
             gear = Gear("mix", listing.name, None, None, {}, {}, span)
-            output = self.outputs[listing.name] = Output(listing.name, gear, "", "signal", self._joint(), span)
+            made = Output(listing.name, gear, "", "signal", self._joint(), span)
+            output = self._thing(OUTPUTS, listing.name, made)
         return output
 
     # ---- things on the way
@@ -165,14 +120,11 @@ class Stations:
                 passage = self._passage(point, gear)
                 if passage is None:
                     return None
-                passage.entered.append(Way(joint, point.span))
-                if len(passage.entered) > 1:
+                if self._way(ENTERED, passage.key, Way(joint, point.span)) > 1:
                     return None
                 self._plug(joint, passage.near, point.span)
-                if not last:
-                    passage.left.append(Way(passage.far, point.span))
-                    if len(passage.left) > 1:
-                        return None
+                if not last and self._way(LEFT, passage.key, Way(passage.far, point.span)) > 1:
+                    return None
                 return passage.far
             case "amp":
                 return self._into_amp(point, gear, joint)
@@ -233,13 +185,12 @@ class Stations:
         return joint
 
     def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
-        ways = self.arrivals.setdefault(key, [])
-        ways.append(Way(joint, span))
-        sink = self.sinks.get(key)
+        self._way(ARRIVALS, key, Way(joint, span))
+        sink = self._met(SINKS, key, Sink)
         if sink is None:
-            sink = self.sinks[key] = Sink(key, gear, port, takes, joint, span)
+            sink = self._thing(SINKS, key, Sink(key, gear, port, takes, joint, span))
             if gear.broken:
-                self.broken.add(joint)
+                self._break(joint)
         return sink
 
     def _inlets(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -276,14 +227,13 @@ class Stations:
 
     def _box(self, key: str, gear: Gear, point: Point) -> Sink:
         """The sink of a box, made with a joint of its own the first time it is met."""
-        sink = self.sinks.get(key)
+        sink = self._met(SINKS, key, Sink)
         if sink is None:
             port = key[len(gear.full) + 1 :]
             takes = "signal" if "powered" in gear.facts else "power"
-            sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
-            self.arrivals[key] = []
+            sink = self._thing(SINKS, key, Sink(key, gear, port, takes, self._joint(), point.span))
             if gear.broken:
-                self.broken.add(sink.joint)
+                self._break(sink.joint)
         return sink
 
     def _boxes(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -308,21 +258,19 @@ class Stations:
                 joint = link
             elif number:
                 assert spec is not None
-                link = self._joint()
                 name = f"link to {gear.full}"
-                self.pieces.append(Piece("lead", joint, link, point.span, name, spec[0], inverted=spec[1]))
-                joint = link
-            self.arrivals[key].append(Way(joint, point.span))
-            if len(self.arrivals[key]) == 1:
+                piece = Piece("lead", joint, self._joint(), point.span, name, spec[0], inverted=spec[1])
+                joint = self._wire(piece)
+            if self._way(ARRIVALS, key, Way(joint, point.span)) == 1:
                 self._plug(joint, sink.joint, point.span)
             else:
-                self.broken.add(sink.joint)
+                self._break(sink.joint)
             joint = sink.joint
         return joint
 
     # ---- panels and named leads
 
-    def _passage(self, point: Point, gear: Gear) -> _Passage | None:
+    def _passage(self, point: Point, gear: Gear) -> Passage | None:
         ref = point.ref
         known = self.names.ports(gear)
         port = ref.ports[0] if ref.ports else ""
@@ -335,20 +283,19 @@ class Stations:
             self.names.port_unknown(ref, gear, ", ".join(known))
             return None
         key = f"{gear.full}.{port}" if len(known) > 1 else gear.full
-        passage = self.passages.get(key)
+        passage = self._met(PASSAGES, key, Passage)
         if passage is None:
-            near, far = self._joint(), self._joint()
-            passage = self.passages[key] = _Passage(key, gear, port, near, far)
+            passage = self._thing(PASSAGES, key, Passage(key, gear, port, self._joint(), self._joint()))
             self._through_piece(passage, point)
         return passage
 
-    def _through_piece(self, passage: _Passage, point: Point) -> None:
+    def _through_piece(self, passage: Passage, point: Point) -> None:
         gear, port = passage.gear, passage.port
         turned = self._turned(gear, port)
         span = point.span
         if gear.word == "panel":
             what = "invert" if turned else "plug"
-            self.pieces.append(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
+            self._wire(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
             return
         size = gear.facts.get("size")
         held = size.entries[0] if size and size.entries else Entry((), (), (), (), (), span)
@@ -360,12 +307,10 @@ class Stations:
             "tinned" in held.words,
         )
         if gear.broken or not lead_complete(self.names, spec, gear.span, gear.full):
-            self.broken.add(passage.far)
+            self._break(passage.far)
             self._plug(passage.near, passage.far, span)
             return
-        self.pieces.append(
-            Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear)
-        )
+        self._wire(Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear))
 
     def _turned(self, gear: Gear, port: str) -> Span | None:
         given = inversion(gear.facts, port) or gear.ports.get(port, {}).get("inverted")

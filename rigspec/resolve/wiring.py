@@ -4,24 +4,79 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from attrs import frozen
+
 from rigspec.finding import Label
+from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
+from rigspec.resolve.names import Meanings
 from rigspec.resolve.rows import Rows
 from rigspec.resolve.stations import Stations
 from rigspec.resolve.values import measure
-from rigspec.rig import Piece, Series, Way, delay_s
+from rigspec.rig import Kind, Piece, Way, delay_s
 from rigspec.source import Span
-from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point
+from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point, Ref
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class _Walked(Value):
+    """A path without a fault: what its names meant, of which kinds its leads are, and what it added."""
+
+    things: Meanings
+    leads: list[tuple[str, Kind | None]]
+    added: Added
+
+
+def _named(hops: Sequence[Hop]) -> tuple[set[str], set[str]]:
+    """The names of things and of kinds of leads in a path."""
+    things: set[str] = set()
+    kinds: set[str] = set()
+    for hop in hops:
+        match hop:
+            case Point():
+                things.add(hop.ref.name)
+                kinds.update(atom.name for atom in hop.linked or () if isinstance(atom, Ref))
+            case LeadHop():
+                kinds.update(atom.name for atom in hop.atoms if isinstance(atom, Ref))
+            case Join():
+                for branch in hop.branches:
+                    more, other = _named(branch)
+                    things |= more
+                    kinds |= other
+    return things, kinds
 
 
 class Wirer(Stations):
     """Walks paths hop by hop."""
 
     def path(self, path: Path) -> None:
-        """One path, or with `each` one for every member of the rows in it."""
+        """One path, or with `each` one for every member of the rows in it.
+
+        It is walked again only where something that it names has changed, or what it meets on its way.
+        """
+        key = ("path", id(path))
+        kept: _Walked | None = self.memory.known(key)
+        if kept is not None and self.names.still(kept.things) and self._same_leads(kept) and self.add_again(kept.added):
+            return
+        before = self.faults.count
+        self.begin()
         rows = Rows(self.names).taken_apart(path) if path.each else [path.hops]
         for hops in rows:
             self._path(hops)
+        if self.faults.count == before:
+            self._keep(key, path)
+
+    def _keep(self, key: object, path: Path) -> None:
+        """Keep what a path without a fault has added, unless a name in it is one that nothing is concluded about."""
+        names, kinds = _named(path.hops)
+        things = self.names.meanings(names)
+        if things is not None and self.names.silent.isdisjoint(kinds):
+            leads = [(name, self.names.kinds.get(name)) for name in kinds]
+            self.memory.keep(key, path, _Walked(things, leads, self.added))
+
+    def _same_leads(self, kept: _Walked) -> bool:
+        return all(self.names.kinds.get(name) is kind for name, kind in kept.leads)
 
     def _path(self, hops: Sequence[Hop]) -> None:
         first = hops[0]
@@ -69,12 +124,10 @@ class Wirer(Stations):
                         )
                         return
         if span is not None and not ended:
-            self.ends.append(Way(joint, span))
+            self._end(Way(joint, span))
 
     def _piece(self, what: str, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
-        b = self._joint()
-        self.pieces.append(Piece(what, a, b, span, gain_db=gain_db, delay_s=delay_s))
-        return b
+        return self._wire(Piece(what, a, self._joint(), span, gain_db=gain_db, delay_s=delay_s))
 
     def _delay(self, hop: Delay) -> float:
         given = measure(hop.time, ["time", "length"], self.faults)
@@ -86,17 +139,15 @@ class Wirer(Stations):
                 self._walk(branch, joint)
             return
         starts = tuple(self._joint() for _ in hop.branches)
-        self.series.append(Series(joint, starts, hop.span))
+        self._in_series(joint, starts, hop.span)
         for branch, start in zip(hop.branches, starts, strict=True):
             self._walk(branch, start)
 
     def _lead(self, atoms: Sequence[Atom], a: int, span: Span) -> int:
         spec = lead_spec(self.names, atoms, span)
-        b = self._joint()
         if spec is None:
-            self.broken.add(b)
+            b = self._dead()
             self._plug(a, b, span)
             return b
         lead, turned = spec
-        self.pieces.append(Piece("lead", a, b, span, "", lead, inverted=turned))
-        return b
+        return self._wire(Piece("lead", a, self._joint(), span, "", lead, inverted=turned))

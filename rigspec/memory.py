@@ -1,0 +1,104 @@
+"""Pure functions that are asked again: what they gave for the very same values is given once more.
+
+Everything in the house is frozen, so a function that reads nothing but its arguments gives the same for the same ones.
+A server that checks a text after every key press keeps a `Memory`: where statements have stayed the same objects, so
+has all gear that is made of them, and so have paths, channels and what is concluded from these alone. Nobody lists what
+depends on what: what a function may depend on is what it is given.
+
+A place moves with its statement, so what is kept may hold a `Span`, but never a line, a column or an offset of one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+Made = TypeVar("Made")
+
+_BY_VALUE = frozenset({str, int, float, bool, type(None)})
+
+
+class Memory:
+    """What was made in this round and in the one before; what two rounds did not ask for is forgotten.
+
+    ``joints`` counts the numbers that have been given to joints of the wiring: no two get the same.
+    """
+
+    def __init__(self) -> None:
+        self.now: dict[object, tuple[object, Any]] = {}
+        self.before: dict[object, tuple[object, Any]] = {}
+        self.joints = 0
+
+    def turn(self) -> None:
+        """Begin a round."""
+        self.before, self.now = self.now, {}
+
+    def known(self, key: object) -> Any:
+        """What is kept under a key, else None."""
+        found = self.now.get(key)
+        if found is None:
+            found = self.before.get(key)
+            if found is None:
+                return None
+            self.now[key] = found
+        return found[1]
+
+    def keep(self, key: object, held: object, made: Made) -> Made:
+        """Keep what was made. ``held`` are the values in whose place their ``id`` stands in the key."""
+        self.now[key] = held, made
+        return made
+
+
+_current: Memory | None = None
+
+
+def current() -> Memory | None:
+    """The memory of the check at hand."""
+    return _current
+
+
+@contextmanager
+def remembering(memory: Memory) -> Iterator[None]:
+    """One round of a memory: within it, remembered functions keep what they make."""
+    global _current
+    outer, _current = _current, memory
+    memory.turn()
+    try:
+        yield
+    finally:
+        _current = outer
+
+
+def remembered(function: Callable[P, Made]) -> Callable[P, Made]:
+    """A pure function of frozen values. Numbers and texts count by value, tuples by their items, all else by identity.
+
+    Outside a check nothing is kept.
+    """
+
+    @wraps(function)
+    def again(*args: P.args, **named: P.kwargs) -> Made:
+        memory = _current
+        if memory is None or named:
+            return function(*args, **named)
+        key = (function, *map(same, args))
+        found = memory.now.get(key)
+        if found is None:
+            found = memory.before.get(key)
+            if found is None:
+                found = args, function(*args, **named)
+            memory.now[key] = found
+        made: Made = found[1]
+        return made
+
+    return again
+
+
+def same(value: Any) -> object:
+    """What stands for a value in a key. The value has to be held as long as the key is."""
+    kind = type(value)
+    if kind in _BY_VALUE:
+        return value
+    return tuple(map(same, value)) if kind is tuple else id(value)
