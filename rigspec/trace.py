@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from attrs import frozen
 
+from rigspec.memory import Memory, current
 from rigspec.rig import Output, Piece, Series, Sink, Wiring
 from rigspec.source import Span
 from rigspec.value import Value
@@ -94,13 +95,54 @@ def trace(wiring: Wiring) -> Trace:
     owner: dict[int, str] = {}
     runs = {}
     arrivals: dict[str, Arrival] = {}
+    memory = current() or Memory()
     for key, output in wiring.outputs.items():
-        run = _run(output, leaving, branches, at_joint, owner, wiring)
+        reached, made_of, broken = _reached(output, leaving, branches, at_joint, owner, wiring.broken)
+        same = ("run", broken, *map(id, made_of), *reached)
+        run = memory.known(same)
+        if run is None:
+            run = memory.keep(same, made_of, _run(output, leaving, branches, at_joint, owner, broken))
+        else:
+            owner.update(dict.fromkeys(reached, key))
         runs[key] = run
         for arrival in run.arrivals:
             arrivals.setdefault(arrival.sink.key, arrival)
     doubtful = _behind(set(wiring.broken), leaving, branches)
     return Trace(runs, arrivals, frozenset(owner), frozenset(doubtful))
+
+
+def _reached(
+    output: Output,
+    leaving: Mapping[int, list[Piece]],
+    branches: Mapping[int, list[Series]],
+    at_joint: Mapping[int, list[Sink]],
+    owner: Mapping[int, str],
+    broken: Collection[int],
+) -> tuple[list[int], list[object], bool]:
+    """The joints that an output reaches, all that its run is made of, and whether a fault lies on the way.
+
+    In the order in which `_run` comes to it: where both are as they were, so is the run.
+    """
+    open_joints = [output.joint]
+    reached: dict[int, None] = {}
+    made_of: list[object] = [output]
+    doubtful = False
+    while open_joints:
+        joint = open_joints.pop()
+        if joint in owner or joint in reached:
+            continue
+        reached[joint] = None
+        doubtful = doubtful or joint in broken
+        if joint in at_joint:
+            made_of += at_joint[joint]
+        if joint in leaving:
+            found = leaving[joint]
+            made_of += found
+            open_joints += [piece.b for piece in reversed(found)]
+        for split in branches.get(joint, ()):
+            made_of.append(split)
+            open_joints += reversed(split.branches)
+    return list(reached), made_of, doubtful or output.joint in broken
 
 
 def _run(
@@ -109,7 +151,7 @@ def _run(
     branches: Mapping[int, list[Series]],
     at_joint: Mapping[int, list[Sink]],
     owner: dict[int, str],
-    wiring: Wiring,
+    broken: bool,
 ) -> Run:
     first = _State(*terminals(output), (), 0.0, 0.0)
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
@@ -118,13 +160,11 @@ def _run(
     splits: list[tuple[int, tuple[int, ...]]] = []
     conductors: dict[int, tuple[str, str]] = {}
     parent: dict[int, Piece] = {}
-    broken = output.joint in wiring.broken
     while open_joints:
         joint, state = open_joints.pop()
         if joint in owner:
             continue
         owner[joint] = output.key
-        broken = broken or joint in wiring.broken
         conductors[joint] = (state.plus, state.minus)
         found += [Arrival(output, sink, state.turns, state.gain_db, state.delay_s) for sink in at_joint.get(joint, ())]
         for piece in reversed(leaving.get(joint, ())):
