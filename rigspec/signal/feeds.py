@@ -1,0 +1,67 @@
+"""What is said of the feeds, and how loud their shares are together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from rigspec.memory import remembered
+from rigspec.rig import Gear, Measure, Roster
+from rigspec.signal.part import Level, Part
+from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
+from rigspec.solve.summing import Share, together_volt
+from rigspec.value import Value
+
+
+@frozen(eq=False, repr=False)
+class Feeds(Value):
+    """The levels of all feeds, by word and feed, and the stereo pair that a feed belongs to."""
+
+    levels: Mapping[str, Mapping[str, Measure | None]]
+    pair_of: Mapping[str, str]
+
+    def said(self, feed: str, word: str) -> Measure | None:
+        """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
+        return self.levels[word].get(feed) if word in self.levels else None
+
+    def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
+        """The nominal ``level`` or the ``peak`` level of a signal; None where a feed's, or a gain, is not known.
+
+        ``limited``: with what limiters on the way take from it. -inf where a feed cancels itself.
+        """
+        if not parts:
+            return None
+        levels = self.levels[word]
+        found = []
+        for part in parts:
+            said = levels.get(part.feed)
+            if said is None or part.gain_db is None:
+                return None
+            found.append(said.value + part.gain_db - (part.held_db(word) if limited else 0.0))
+        return self._together(parts, found)
+
+    def gain_db(self, parts: tuple[Part, ...]) -> float | None:
+        """The gain from a feed to here, the worst where several ways of it meet; None for several feeds."""
+        if len({part.feed for part in parts}) != 1:
+            return None
+        gains = [part.gain_db for part in parts if part.gain_db is not None]
+        return None if len(gains) < len(parts) else self._together(parts, gains).worst_dbu
+
+    def _together(self, parts: tuple[Part, ...], levels: list[float]) -> Level:
+        """The level of shares together, each with its own."""
+        if len(parts) == 1:
+            return Level(levels[0], levels[0])
+        shares = []
+        for part, dbu in zip(parts, levels, strict=True):
+            volt = -dbu_to_volt(dbu) if part.inverted else dbu_to_volt(dbu)
+            shares.append(Share(volt, part.feed, self.pair_of.get(part.feed, part.feed), part.delay_s, part.high_hz))
+        whole, worst = together_volt(shares)
+        return Level(volt_to_dbu(whole), volt_to_dbu(worst))
+
+
+@remembered
+def feeds_of(feeds: tuple[Gear, ...], pairs: tuple[Roster, ...]) -> Feeds:
+    """What feeds and stereo pairs say."""
+    levels = {word: {gear.full: gear.measure(word, "level") for gear in feeds} for word in ("level", "peak")}
+    return Feeds(levels, {part.name: each.name for each in pairs for part in each.parts})
