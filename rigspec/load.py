@@ -146,7 +146,7 @@ def _size(spec: LeadSpec, case: Case, end: int) -> ConductorResistance:
 
 
 def solve_run(
-    run: Run, boxes: list[Box], case: Case = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
+    run: Run, boxes: Sequence[Box], case: Case = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
 ) -> NetworkFigures | None:
     """The network of one run at one volt; None where nothing loads it or it cannot be solved.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 
 from attrs import evolve, frozen
@@ -10,8 +10,9 @@ from attrs import evolve, frozen
 from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
-from rigspec.rig import Gear, Measure, Output, Piece, Rig, inversion
-from rigspec.signal import Part, Signals, amplifier_gain_db
+from rigspec.memory import remembered
+from rigspec.rig import Gear, Measure, Output, Piece, inversion
+from rigspec.signal import Feeds, Part, amplifier_gain_db
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
 from rigspec.solve.conductor import warmed_c
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -38,30 +39,43 @@ class _Networks(Value):
     ideal: tuple[NetworkFigures, NetworkFigures, NetworkFigures] | None
 
 
+@frozen(eq=False, repr=False)
+class Hung(Value):
+    """What hangs on an output, and its network as rated. ``air_said``: the rig says how warm its leads are."""
+
+    run: Run
+    boxes: tuple[Box, ...]
+    typical: NetworkFigures
+    case: Case
+    air_said: bool
+
+
+@remembered
 def channel_figures(
-    rig: Rig,
-    signals: Signals,
-    run: Run,
-    hung: list[Box],
-    typical: NetworkFigures,
-    loads: Mapping[str, NetworkFigures],
-    case: Case,
+    hung: Hung,
+    beside: tuple[tuple[str, float], ...],
+    parts: tuple[Part, ...],
+    arriving: tuple[Part, ...],
+    feeds: Feeds,
 ) -> ChannelFigures:
-    """Everything about one output; ``loads`` are the networks of all, for halves that carry loads of their own."""
+    """Everything about one output: ``parts`` is the signal at it, ``arriving`` that at the input which it carries.
+
+    ``beside`` are the loads that the halves of a bridged pair carry alone.
+    """
+    run, typical, case = hung.run, hung.typical, hung.case
     output, gear = run.output, run.output.gear
-    solved = _networks(run, hung, typical, case)
+    solved = _networks(run, hung.boxes, typical, case)
     assumes = list(typical.assumes)
     if typical.lead_ohm:
-        assumes.append(copper_note(case.copper_c, "air" in rig.facts))
+        assumes.append(copper_note(case.copper_c, hung.air_said))
     load_assumes = tuple(assumes)
-    halves = _halves(output, typical.load_ohm, loads)
+    halves = _halves(output, typical.load_ohm, beside)
     limit, limit_assumed, bridge_limit = limits(gear, len(halves) == 2)
     volt, note = rated_volt(gear, typical.load_ohm, halves, limit)
     assumes += [text for text in (note, limit_assumed) if text]
     volt_limit, ampere_limit = most_given(gear, bool(halves))
-    parts = signals.at_output(output)
     level_assumes = tuple(dict.fromkeys(text for part in parts if part.gain_db is not None for text in part.assumes))
-    nominal_wanted, peak_wanted = (_wanted_volt(signals, parts, word) for word in ("level", "peak"))
+    nominal_wanted, peak_wanted = (_wanted_volt(feeds, parts, word) for word in ("level", "peak"))
     nominal_volt, peak_volt = _capped(nominal_wanted, volt), _capped(peak_wanted, volt)
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
     volts = (volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
@@ -72,7 +86,7 @@ def channel_figures(
         least_seen_ohm=solved.low.load_ohm,
         most_seen_ohm=solved.high.load_ohm,
         halves=halves,
-        least_halves=_halves(output, solved.low.load_ohm, loads),
+        least_halves=_halves(output, solved.low.load_ohm, beside),
         limit=limit,
         limit_assumed=limit_assumed,
         bridge_limit=bridge_limit,
@@ -84,11 +98,11 @@ def channel_figures(
         rated_volt=volt,
         rated_w=None if volt is None else volt**2 / typical.load_ohm,
         alone_w=None if halves else alone_w(gear, typical.load_ohm, limit),
-        input_dbu=_input_dbu(signals, output),
+        input_dbu=None if (level := feeds.level(arriving)) is None else level.dbu,
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,
         clips=clips,
-        boxes=tuple(_box(box, run, solved, parts, volts, source_ohm) for box in hung),
+        boxes=tuple(_box(box, run, solved, parts, volts, source_ohm) for box in hung.boxes),
         leads=_leads(output, typical, volt, case),
         parts=parts,
         load_assumes=load_assumes,
@@ -102,7 +116,7 @@ def copper_note(copper_c: float, said: bool) -> str:
     return f"copper at {copper_c:.3g} degC{', as the air' if said else ''}; warm copper has more"
 
 
-def _networks(run: Run, hung: list[Box], typical: NetworkFigures, case: Case) -> _Networks:
+def _networks(run: Run, hung: tuple[Box, ...], typical: NetworkFigures, case: Case) -> _Networks:
     measures = [m for box in hung if (m := box.impedance) is not None]
     loads = any(m.low != m.high for m in measures)
     if not loads and not any(ranged(piece) for piece in run.pieces if piece.what == "lead"):
@@ -166,7 +180,7 @@ def _capacity(area_mm2: float | None, awg: float | None, air_c: float, pairs: in
     return ampacity_ampere(area_mm2=area_mm2, awg=awg, air_c=air_c, bunched=pairs)
 
 
-def _halves(output: Output, load_ohm: float, loads: Mapping[str, NetworkFigures]) -> tuple[tuple[str, float], ...]:
+def _halves(output: Output, load_ohm: float, beside: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
     """What each half of a bridged pair sees: half the bridged load, beside anything that hangs on the half alone."""
     channels = output.port.split("+")
     if len(channels) != 2:
@@ -174,19 +188,17 @@ def _halves(output: Output, load_ohm: float, loads: Mapping[str, NetworkFigures]
     halves = []
     for channel in channels:
         siemens = 2 / load_ohm
-        alone = loads.get(f"{output.gear.full}.{channel}")
-        if alone is not None:
-            siemens += 1 / alone.load_ohm
+        siemens += sum(1 / ohm for half, ohm in beside if half == channel)
         halves.append((channel, 1 / siemens))
     return tuple(halves)
 
 
-def _wanted_volt(signals: Signals, parts: tuple[Part, ...], word: str) -> float | None:
+def _wanted_volt(feeds: Feeds, parts: tuple[Part, ...], word: str) -> float | None:
     """The output voltage that the feeds' level or peak asks for behind all limiters, whatever the amplifier can give.
 
     Of the peak it is the worst: what may be alike in several feeds is taken as alike.
     """
-    level = signals.level(parts, word)
+    level = feeds.level(parts, word)
     return None if level is None else dbu_to_volt(level.worst_dbu if word == "peak" else level.dbu)
 
 
@@ -199,13 +211,6 @@ def _gain_db(gear: Gear, output: Output) -> float | None:
     halves = output.port.split("+")
     gain_db, _ = amplifier_gain_db(gear, halves[0])
     return gain_db if gain_db is None or len(halves) < 2 else gain_db + ratio_to_gain(2.0)
-
-
-def _input_dbu(signals: Signals, output: Output) -> float | None:
-    """The nominal level at the input that a channel carries."""
-    ((source, _),) = signals.inputs(output)
-    level = signals.level(signals.at_sink(source))
-    return None if level is None else level.dbu
 
 
 def _box(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from attrs import frozen
 
 from rigspec.figures.bands import BandFigures, band_figures
-from rigspec.figures.channel import channel_figures
+from rigspec.figures.channel import Hung, channel_figures
 from rigspec.figures.levels import LevelFigures, level_figures
 from rigspec.figures.lines import LineFigures, line_figures
 from rigspec.figures.mains import MainsFigures, mains_figures
@@ -14,8 +16,9 @@ from rigspec.figures.rated import line_volt
 from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
 from rigspec.figures.supply import Together, together
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import COPPER_C, Box, Case, NetworkFigures, box_of, solve_run
-from rigspec.rig import Rig, one
+from rigspec.load import COPPER_C, Case, box_of, solve_run
+from rigspec.memory import remembered
+from rigspec.rig import Output, Rig, one
 from rigspec.signal import Signals
 from rigspec.trace import Run, trace
 
@@ -67,42 +70,50 @@ def _ground(rig: Rig) -> Ground:
     for output in rig.wiring.outputs.values():
         signals.at_output(output)
     air = one(rig.facts, "air", "temperature")
-    case = Case(copper_c=COPPER_C if air is None else air.value - CELSIUS_K)
+    copper_c = COPPER_C if air is None else air.value - CELSIUS_K
+    unknown: dict[str, str] = {}
+    hung: dict[str, Hung] = {}
+    for key, run in traced.runs.items():
+        found = _hung(run, copper_c, "air" in rig.facts) if run.output.carries == "power" else None
+        if isinstance(found, str):
+            unknown[key] = found
+        elif found is not None:
+            hung[key] = found
     channels: dict[str, ChannelFigures] = {}
     boxes: dict[str, BoxFigures] = {}
-    unknown: dict[str, str] = {}
-    loads: dict[str, NetworkFigures] = {}
-    runs = [run for run in traced.runs.values() if run.output.carries == "power"]
-    prepared = {}
-    for run in runs:
-        found = _loads(run, unknown, case)
-        if found is not None:
-            prepared[run.output.key] = found
-            loads[run.output.key] = found[1]
-    for key, (hung, typical) in prepared.items():
-        made = channel_figures(rig, signals, traced.runs[key], hung, typical, loads, case)
+    for key, each in hung.items():
+        output = each.run.output
+        ((source, _),) = signals.inputs(output)
+        arriving = signals.at_sink(source)
+        made = channel_figures(each, _beside(output, hung), signals.at_output(output), arriving, signals.feeds)
         channels[key] = made
-        boxes.update({box.key: box for box in made.boxes})
-    return Ground(rig, traced, signals, channels, boxes, unknown, case)
+        for box in made.boxes:
+            boxes[box.key] = box
+    return Ground(rig, traced, signals, channels, boxes, unknown, Case(copper_c=copper_c))
 
 
-def _loads(run: Run, unknown: dict[str, str], case: Case) -> tuple[list[Box], NetworkFigures] | None:
-    """The loudspeakers of a run and its network; None, with the reason kept, where a load is not known."""
-    key = run.output.key
+@remembered
+def _hung(run: Run, copper_c: float, air_said: bool) -> Hung | str | None:
+    """The loudspeakers of a run and its network; the reason where a load is not known, None where there is none."""
     if run.broken or run.output.gear.broken:
-        unknown[key] = "a fault on the way leaves it unknown"
-        return None
+        return "a fault on the way leaves it unknown"
     arrivals = [arrival for arrival in run.arrivals if arrival.sink.gear.word == "speaker"]
     passive = [arrival for arrival in arrivals if "powered" not in arrival.sink.gear.facts]
-    boxes = [box_of(arrival, line_volt(run.output.gear)) for arrival in passive]
+    boxes = tuple(box_of(arrival, line_volt(run.output.gear)) for arrival in passive)
     lacking = next((box.unknown for box in boxes if box.unknown), "")
     if lacking or any(box.gear.broken for box in boxes):
-        unknown[key] = lacking or "a fault in a loudspeaker's data leaves it unknown"
-        return None
+        return lacking or "a fault in a loudspeaker's data leaves it unknown"
     if not boxes:
         return None
+    case = Case(copper_c=copper_c)
     solved = solve_run(run, boxes, case)
-    if solved is None:
-        unknown[key] = "nothing closes the circuit"
-        return None
-    return boxes, solved
+    return "nothing closes the circuit" if solved is None else Hung(run, boxes, solved, case, air_said)
+
+
+def _beside(output: Output, hung: Mapping[str, Hung]) -> tuple[tuple[str, float], ...]:
+    """What the halves of a bridged pair carry beside what hangs across the bridge, in ohms."""
+    halves = output.port.split("+")
+    if len(halves) != 2:
+        return ()
+    alone = ((half, hung.get(f"{output.gear.full}.{half}")) for half in halves)
+    return tuple((half, each.typical.load_ohm) for half, each in alone if each is not None)

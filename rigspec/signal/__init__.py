@@ -1,6 +1,7 @@
 """What signal stands at every output and input: whose, how loud, and what it costs to drive what hangs there."""
 
 from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, gains_by_sensitivity, switched_input
+from rigspec.signal.feeds import Feeds
 from rigspec.signal.filters import Passed, filters_set
 from rigspec.signal.limits import limits_said
 from rigspec.signal.loading import Loading
@@ -9,6 +10,7 @@ from rigspec.signal.signals import SignalLoop, Signals
 
 __all__ = [
     "Cap",
+    "Feeds",
     "Gain",
     "Level",
     "Loading",
