@@ -158,7 +158,7 @@ canonical form. It needs an extra: pip install 'rigspec[serve]'.
 Kinds of hints are turned off by the editor's settings (also as initialization options):
 {"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false}}.""",
     examples=("rigspec serve",),
-    options=(),
+    options=(Option(("--stdio",), "the one transport, taken anyway; some editors add this word by themselves"),),
     runs="rigspec.cli.serve_command",
     most=0,
 )

@@ -31,7 +31,7 @@ def of_command(command: Command) -> str:
     examples = "".join(f"{INDENT}{line}\n" for line in command.examples)
     options = "".join(map(_option, (*command.options, HELP)))
     return f"""\
-rigspec {command.name} [OPTION ...] {command.words}
+rigspec {command.name} [OPTION ...]{f" {command.words}" if command.words else ""}
 {INDENT}{command.summary}
 
 {command.about}

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain
 
 from attrs import frozen
 
-from rigspec.figures import BoxFigures, ChannelFigures
+from rigspec.figures import BoxFigures, ChannelFigures, judged, line_volt, rated_points
+from rigspec.rig import Expectation, Measure
 from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import computed
 from rigspec.server.sight import Sight
 from rigspec.source import Span
-from rigspec.units import show
+from rigspec.syntax import Hop, Join, Path, Point
+from rigspec.units import show, show_pair
 from rigspec.value import Value
 from rigspec.why import derive
 
 LOAD, POWER, POLARITY, LOSS, MARGIN = KINDS = ("load", "power", "polarity", "loss", "margin")
+_BROKEN = ("<", ">")
 
 
 @frozen(repr=False)
@@ -29,9 +33,19 @@ class Hint(Value):
 
 
 def hints(sight: Sight, start: int, end: int, wanted: Iterable[str] = KINDS) -> list[Hint]:
-    """The hints of the wanted kinds between two offsets, in the order of the text."""
+    """The hints of the wanted kinds between two offsets, in the order of the text.
+
+    Load and margin of a channel are one hint where both are wanted, ``4.25 \u2265 2.7 ohm``; margin alone is a share.
+    """
     on = frozenset(wanted)
-    found = [hint for make in (_channels, _boxes, _leads, _promises) for hint in make(sight, start, end)]
+    behind = _behind(sight, start, end)
+    found = chain(
+        _channels(sight, start, end, on),
+        _boxes(sight, start, end, behind),
+        _leads(sight, start, end),
+        _ways(sight, start, end, behind),
+        _promises(sight, start, end),
+    )
     kept = [hint for hint in found if hint.kind in on]
     return sorted(kept, key=lambda hint: (hint.offset, KINDS.index(hint.kind)))
 
@@ -40,58 +54,111 @@ def _here(sight: Sight, span: Span, start: int, end: int) -> bool:
     return span.path == sight.source.path and span.start <= end and span.end >= start
 
 
-def _channels(sight: Sight, start: int, end: int) -> Iterator[Hint]:
+def _behind(sight: Sight, start: int, end: int) -> dict[Span, int]:
+    """Where the name of each station of the paths ends: figures of a row's boxes stand before its `linked`."""
+    found: dict[Span, int] = {}
+    for statement in sight.file.statements:
+        if isinstance(statement.node, Path) and statement.start <= end and statement.end >= start:
+            found.update((hop.span, hop.ref.span.end) for hop in _points(statement.node.hops))
+    return found
+
+
+def _points(hops: Sequence[Hop]) -> Iterator[Point]:
+    for hop in hops:
+        if isinstance(hop, Point):
+            yield hop
+        elif isinstance(hop, Join):
+            for branch in hop.branches:
+                yield from _points(branch)
+
+
+# ---- loads -----------------------------------------------------------------------------------------------------------
+
+
+def _channels(sight: Sight, start: int, end: int, on: frozenset[str]) -> Iterator[Hint]:
     at: dict[Span, list[ChannelFigures]] = {}
     for channel in sight.report.figures.channels.values():
         if _here(sight, channel.output.span, start, end):
             at.setdefault(channel.output.span, []).append(channel)
     for span, channels in at.items():
-        loads = [channel.load_ohm for channel in channels]
         tip = "\n".join(_load_tip(channel) for channel in channels)
-        yield Hint(LOAD, span.end, _range(loads, "resistance"), tip)
-        margins = [value for channel in channels if (value := _margin(sight, channel)) is not None]
-        if margins:
-            worst = min(margins)
-            text = f"{_percent(worst)} {'above' if worst >= 0 else 'below'} its least load"
+        text = _nearest_limit(channels, LOAD in on) if MARGIN in on else ""
+        if text:
             yield Hint(MARGIN, span.end, text, tip)
+        else:
+            loads = [ohm for channel in channels for ohm in (channel.least_seen_ohm, channel.most_seen_ohm)]
+            yield Hint(LOAD, span.end, _range(loads, "resistance"), tip)
 
 
 def _load_tip(channel: ChannelFigures) -> str:
-    limit = f", the least it stands is {show(channel.limit.value, 'resistance')}" if channel.limit is not None else ""
-    seen = f"from {show(channel.least_seen_ohm, 'resistance')} to {show(channel.most_seen_ohm, 'resistance')}"
-    certain = channel.least_seen_ohm == channel.most_seen_ohm
-    return f"load of {channel.key}: {show(channel.load_ohm, 'resistance') if certain else seen}{limit}"
+    seen = _range([channel.least_seen_ohm, channel.most_seen_ohm], "resistance")
+    said = f"load of {channel.key}: {seen}"
+    room = _room(channel)
+    if room is None:
+        return said
+    ohm, limit, half = room
+    what = f"each half sees {show(ohm, 'resistance')}, " if half else ""
+    return f"{said}; {what}{_share(ohm, limit.value, 'resistance')} that it stands"
 
 
-def _margin(sight: Sight, channel: ChannelFigures) -> float | None:
-    """How far the load is above the least that the channel stands, as a share of that."""
-    limit = channel.bridge_limit or channel.limit
-    if limit is None or not limit.value:
+def _room(channel: ChannelFigures) -> tuple[float, Measure, bool] | None:
+    """The least that is seen of the limit that is nearest, that limit, and whether it is that of a half of a bridge."""
+    rooms: list[tuple[float, Measure, bool]] = []
+    if line_volt(channel.gear) is not None:
         return None
-    if channel.bridge_limit is None and channel.halves:
-        return min(load for _, load in channel.halves) / limit.value - 1
-    return channel.load_ohm / limit.value - 1
+    if channel.limit is not None and channel.halves:
+        rooms.append((min(ohm for _, ohm in channel.least_halves), channel.limit, True))
+    elif channel.limit is not None:
+        rooms.append((channel.least_seen_ohm, channel.limit, False))
+    if channel.bridge_limit is not None:
+        rooms.append((channel.least_seen_ohm, channel.bridge_limit, False))
+    return min((room for room in rooms if room[1].value), key=lambda room: room[0] / room[1].value, default=None)
 
 
-def _percent(share: float) -> str:
-    return f"{abs(share) * 100:.0f} %"
+def _nearest_limit(channels: Sequence[ChannelFigures], load: bool) -> str:
+    """How far the figure of these channels that is nearest to its limit is from it; nothing where none has a limit."""
+    rooms = [room for channel in channels if (room := _room(channel)) is not None]
+    if rooms:
+        ohm, limit, half = min(rooms, key=lambda room: room[0] / room[1].value)
+        sign = "\u2265" if ohm >= limit.value else "\u2248" if ohm >= judged(limit, 1) else "<"
+        beside = _beside(ohm, sign, limit.value, "resistance") if load else _share(ohm, limit.value, "resistance")
+        return f"{'half ' if half else ''}{beside}"
+    drawn = [(power, most) for channel in channels for power, most in _on_line(channel)]
+    if not drawn:
+        return ""
+    power, most = max(drawn, key=lambda each: each[0] / each[1])
+    sign = "\u2264" if power <= most * 1.0001 else ">"
+    return _beside(power, sign, most, "power") if load else _share(power, most, "power")
 
 
-def _boxes(sight: Sight, start: int, end: int) -> Iterator[Hint]:
+def _on_line(channel: ChannelFigures) -> Iterator[tuple[float, float]]:
+    """What the taps on a distributed line take together, and what its amplifier gives."""
+    volt = line_volt(channel.gear)
+    points = rated_points(channel.gear, "all") if volt is not None else []
+    if volt is not None and points:
+        drawn = sum(volt**2 / ohm for box in channel.boxes if (ohm := box.box.impedance_ohm))
+        yield drawn, max(point.power_w for point in points)
+
+
+# ---- boxes and leads -------------------------------------------------------------------------------------------------
+
+
+def _boxes(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
     at: dict[Span, list[BoxFigures]] = {}
     for box in sight.report.figures.boxes.values():
         if _here(sight, box.box.arrival.sink.span, start, end):
             at.setdefault(box.box.arrival.sink.span, []).append(box)
     for span, boxes in at.items():
+        place = behind.get(span, span.end)
         powers = [box.rated_w for box in boxes if box.rated_w is not None]
         if powers:
             tip = "\n".join(f"{box.key}: {show(box.rated_w, 'power')} at rated output" for box in boxes if box.rated_w)
-            yield Hint(POWER, span.end, _range(powers, "power"), tip)
+            yield Hint(POWER, place, _range(powers, "power"), tip)
         turns = {box.key: _polarity(sight, box.key) for box in boxes}
         known = [turn for turn in turns.values() if turn]
         if known:
             text = known[0] if len(set(known)) == 1 else "mixed polarity"
-            yield Hint(POLARITY, span.end, text, "\n".join(f"{key}: {turn}" for key, turn in turns.items() if turn))
+            yield Hint(POLARITY, place, text, "\n".join(f"{key}: {turn}" for key, turn in turns.items() if turn))
 
 
 def _polarity(sight: Sight, key: str) -> str:
@@ -100,57 +167,91 @@ def _polarity(sight: Sight, key: str) -> str:
 
 
 def _leads(sight: Sight, start: int, end: int) -> Iterator[Hint]:
-    own = sight.report.figures.rig.limit("lead-loss", "gain")
-    limit_db = abs(own.value) if own is not None else LEAD_LOSS_DB
     at: dict[Span, list[tuple[str, float]]] = {}
     for channel in sight.report.figures.channels.values():
         for lead in channel.leads:
             if _here(sight, lead.piece.span, start, end):
                 at.setdefault(lead.piece.span, []).append((channel.key, lead.loss_db))
     for span, found in at.items():
-        tip = "\n".join(f"lead of {key}: {show(loss, 'gain')}" for key, loss in found)
-        yield Hint(LOSS, span.end, _range([-loss for _, loss in found], "gain"), tip)
+        tip = "\n".join(f"loss of a lead of {key}: {show(loss, 'gain')}" for key, loss in found)
+        yield Hint(LOSS, span.end, _range([loss for _, loss in found], "gain"), tip)
+
+
+def _ways(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
+    """Where the leads to a box lose more than they may, all together: so much of how much."""
+    own = sight.report.figures.rig.limit("lead-loss", "gain")
+    limit_db = abs(own.value) if own is not None else LEAD_LOSS_DB
     worst: dict[Span, BoxFigures] = {}
     for box in sight.report.figures.boxes.values():
         span = box.box.arrival.sink.span
-        if _here(sight, span, start, end) and box.loss_high_db > limit_db:
+        if _here(sight, span, start, end) and box.loss_high_db > limit_db * 1.0001:
             earlier = worst.get(span)
             worst[span] = box if earlier is None or box.loss_high_db > earlier.loss_high_db else earlier
     for span, box in worst.items():
-        most, allowed = show(box.loss_high_db, "gain"), show(limit_db, "gain")
-        over = show(box.loss_high_db - limit_db, "gain")
+        most, allowed = show_pair(box.loss_high_db, limit_db, "gain")
         tip = f"the leads to {box.key} lose up to {most}, the limit is {allowed}"
-        yield Hint(MARGIN, span.end, f"leads {over} over the limit", tip)
+        yield Hint(MARGIN, behind.get(span, span.end), f"lost {_beside(box.loss_high_db, '>', limit_db, 'gain')}", tip)
+
+
+# ---- promises --------------------------------------------------------------------------------------------------------
 
 
 def _promises(sight: Sight, start: int, end: int) -> Iterator[Hint]:
     """What was computed for each promise, and how far that is from what was promised."""
-    figures = sight.report.figures
-    for each in figures.rig.expectations:
-        node = each.statement
-        if not _here(sight, node.span, start, end) or each.band is not None or isinstance(each.value, str):
-            continue
-        if node.figure == "difference":
-            continue
-        found = [computed(figures, node.figure, part) for part in each.subjects]
-        values = [one.value for one in found if one is not None and isinstance(one.value, float | int)]
-        if not values:
-            continue
-        nearest: Callable[[Sequence[float]], float] = min if ">" in node.comparison or "≥" in node.comparison else max
-        worst = nearest([float(value) for value in values])
-        room = worst - each.value.value if nearest is min else each.value.value - worst
-        kind = each.value.kind
-        room_kind = "gain" if kind in ("level", "sound level", "gain") else kind
-        room_text = show(abs(room), room_kind)
-        judged = f"met, {room_text} to spare" if room >= 0 else f"missed by {room_text}"
-        yield Hint(
-            MARGIN,
-            node.span.end,
-            show(worst, kind) if node.comparison == "=" else f"{show(worst, kind)}, {judged}",
-            f"{node.figure}: computed {show(worst, kind)}, promised {each.value.text}",
-        )
+    unmet = {finding.span for finding in sight.report.findings if finding.rule == "expect-unmet"}
+    for each in sight.report.figures.rig.expectations:
+        here = _here(sight, each.statement.span, start, end)
+        if here and each.band is None and isinstance(each.value, Measure) and each.statement.figure != "difference":
+            yield from _promise(sight, each, each.value, each.statement.span in unmet)
+
+
+def _promise(sight: Sight, each: Expectation, wanted: Measure, missed: bool) -> Iterator[Hint]:
+    node = each.statement
+    found = [computed(sight.report.figures, node.figure, part) for part in each.subjects]
+    known = [one for one in found if one is not None and isinstance(one.value, float | int)]
+    if not known:
+        return
+    least = node.comparison[0] in ">\u2265"
+    nearest: Callable[[Iterable[float]], float] = min if least else max
+    worst = nearest(one.low if least else one.high for one in known)
+    shown, promised = show_pair(worst, wanted.value, wanted.kind)
+    room_kind = "gain" if wanted.kind in ("level", "sound level") else wanted.kind
+    room = show(abs(worst - wanted.value), room_kind)
+    if node.comparison == "=":
+        values = [float(one.value) for one in known]
+        text = _range(values, wanted.kind)
+    elif missed:
+        text = f"{shown}, {room} {'short' if least else 'over'}"
+    else:
+        text = f"{shown}, {room} to spare"
+    yield Hint(MARGIN, node.span.end, text, f"{node.figure}: computed {shown}, promised {node.comparison} {promised}")
+
+
+# ---- words -----------------------------------------------------------------------------------------------------------
 
 
 def _range(values: Sequence[float], kind: str) -> str:
+    """The least and the greatest of some figures: ``4.1 ohm``, ``0.01 to 0.03 dB``."""
     low, high = (show(value, kind) for value in sorted((min(values), max(values)), key=abs))
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else _short(low, " to ", high)
+
+
+def _beside(value: float, sign: str, limit: float, kind: str) -> str:
+    """A figure and its limit: ``4.25 \u2265 2.7 ohm``."""
+    first, second = show(value, kind), show(limit, kind)
+    if sign in _BROKEN:  # those may not look the same
+        first, second = show_pair(value, limit, kind)
+    return _short(first, f" {sign} ", second)
+
+
+def _share(value: float, limit: float, kind: str) -> str:
+    """How far a figure is from its limit: ``57 % above 2.7 ohm``."""
+    share = value / limit - 1
+    return f"{abs(share) * 100:.0f} % {'above' if share >= 0 else 'below'} {show(limit, kind)}"
+
+
+def _short(first: str, between: str, second: str) -> str:
+    """Two figures with their unit once, where it is the same."""
+    number, blank, unit = first.partition(" ")
+    same = blank and second.endswith(f" {unit}")
+    return f"{number if same else first}{between}{second}"

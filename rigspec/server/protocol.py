@@ -213,7 +213,7 @@ def _looking(server: Server) -> None:
     def inlay(params: lsp.InlayHintParams) -> list[lsp.InlayHint]:
         def ask(sight: Sight) -> list[lsp.InlayHint]:
             found = hints(sight, *server.between(sight.source, params.range), server.hints_on)
-            return [server.wire.hint(sight.source, hint) for hint in found]
+            return server.wire.hints(sight.source, found)
 
         return server.about(params.text_document.uri, ask) or []
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import groupby
+from operator import attrgetter
 
 from lsprotocol import types as lsp
 
@@ -129,10 +131,13 @@ class Wire:
         content = lsp.MarkupContent(lsp.MarkupKind.Markdown, hover.text)
         return lsp.Hover(contents=content, range=self.range(hover.span))
 
-    def hint(self, source: Source, hint: Hint) -> lsp.InlayHint:
-        return lsp.InlayHint(
-            position=self.position(source, hint.offset), label=hint.text, tooltip=hint.tip, padding_left=True
-        )
+    def hints(self, source: Source, hints: Iterable[Hint]) -> list[lsp.InlayHint]:
+        """Hints in the order of the text; those of one place are one, as editors put them together without a gap."""
+        return [self._hint(source, place, list(own)) for place, own in groupby(hints, attrgetter("offset"))]
+
+    def _hint(self, source: Source, offset: int, hints: Sequence[Hint]) -> lsp.InlayHint:
+        label, tip = ", ".join(hint.text for hint in hints), "\n".join(hint.tip for hint in hints)
+        return lsp.InlayHint(position=self.position(source, offset), label=label, tooltip=tip, padding_left=True)
 
     def completion(self, source: Source, offset: int, number: int, each: completing.Completion) -> lsp.CompletionItem:
         place = lsp.Range(self.position(source, each.start), self.position(source, offset))

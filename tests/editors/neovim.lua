@@ -35,7 +35,7 @@ local function drive()
   said.first = findings()
   wait('a load in the text', function()
     for _, each in ipairs(drawn_text()) do
-      if each[2]:find('2.06 ohm', 1, true) and each[1] == 34 then
+      if each[2]:find('2.06 < 2.7 ohm', 1, true) and each[1] == 34 then
         return true
       end
     end
@@ -45,7 +45,7 @@ local function drive()
   vim.cmd('RigHints')
   wait('no figures', function()
     for _, each in ipairs(drawn_text()) do
-      if each[2]:find('above its least load', 1, true) then
+      if each[2]:find(' ≥ ', 1, true) then
         return false
       end
     end
@@ -82,7 +82,7 @@ local function drive()
   vim.cmd('edit! ' .. vim.env.RIGHT)
   wait('the figures of the right rig', function()
     for _, each in ipairs(drawn_text()) do
-      if each[2]:find('8.24 ohm', 1, true) then
+      if each[2]:find('8.24 ≥ 4 ohm', 1, true) then
         return true
       end
     end

@@ -7,6 +7,7 @@ from served import RIG, Look
 
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.hover import hover
+from rigspec.server.wire import Wire
 
 
 def said(look: Look, text: str) -> str:
@@ -78,17 +79,18 @@ def shown(look: Look, text: str, *wanted: str) -> list[tuple[str, int, str]]:
 def test_every_kind_of_hint_stands_at_its_place(look: Look) -> None:
     # By hand: 7.98 ohm/km (IEC 60228 class 5, 2.5 mm2); 30 m are 0.2394 ohm, 4 m 0.0319 ohm; 8 || 8.0319 = 4.0080 ohm.
     # Load 4.2474 ohm, 57 % above 2.7 ohm; losses 20 lg(4.2474/4.0080) = 0.504 dB and 20 lg(8.0319/8) = 0.035 dB.
-    sight, _ = look(RIG + "expect load of bass.1 >= 4 ohm\n")
+    text = RIG + "expect load of bass.1 >= 4 ohm\n"
+    sight, _ = look(text)
     boxes = sight.report.figures.boxes
-    found = shown(look, RIG + "expect load of bass.1 >= 4 ohm\n")
+    power = f"{boxes['sub[2]'].rated_w:.0f} to {boxes['sub[1]'].rated_w:.0f} W"
+    found = [(text[: hint.offset].rpartition(" ")[2], hint.kind, hint.text) for hint in hints(sight, 0, len(text))]
     assert found == [
-        ("load", 5, "4.25 ohm"),
-        ("margin", 5, "57 % above its least load"),
-        ("loss", 5, "-0.5 dB"),
-        ("power", 5, f"{boxes['sub[2]'].rated_w:.0f} W to {boxes['sub[1]'].rated_w:.0f} W"),
-        ("polarity", 5, "normal"),
-        ("loss", 5, "-0.03 dB"),
-        ("margin", 7, "4.25 ohm, met, 0.247 ohm to spare"),
+        ("bass.1", "margin", "4.25 \u2265 2.7 ohm"),
+        ("m", "loss", "0.5 dB"),
+        ("sub[1..2]", "power", power),
+        ("sub[1..2]", "polarity", "normal"),
+        ("m", "loss", "0.03 dB"),
+        ("ohm", "margin", "4.25 ohm, 0.247 ohm to spare"),
     ]
 
 
@@ -99,9 +101,85 @@ def test_each_kind_can_be_wanted_alone(look: Look, kind: str) -> None:
     assert {each for each, _, _ in found} == {kind}
 
 
-def test_a_lead_over_the_limit_says_by_how_much(look: Look) -> None:
+def test_load_and_margin_alone(look: Look) -> None:
+    assert shown(look, RIG, "load") == [("load", 5, "4.25 ohm")]
+    assert shown(look, RIG, "margin") == [("margin", 5, "57 % above 2.7 ohm")]
+
+
+@pytest.mark.parametrize(
+    ("limit", "boxes", "text"),
+    [  # by hand, without leads' resistance: 8 ohm, half of it, a third of it
+        ("4 ohm", 2, "4 \u2265 4 ohm"),
+        ("4 ohm", 3, "2.67 < 4 ohm"),
+        ("2.7 ohm", 3, "2.67 \u2248 2.7 ohm"),  # printed with a decimal, 2.7 is 8/3, and no finding says otherwise
+        ("4 ohm bridge", 1, "half 4 \u2265 4 ohm"),  # each half of the pair sees half of what hangs across it
+    ],
+)
+def test_a_load_stands_beside_what_its_channel_stands(look: Look, limit: str, boxes: int, text: str) -> None:
+    port = "1+2" if "bridge" in limit else "1"
+    rig = f"""\
+stock amp one {{ channels 2; rated 900 W at 4 ohm, 900 W at 4 ohm bridge; least-load {limit} }}
+stock speaker box {{ impedance 8 ohm }}
+stock lead stub {{ size 100 mm2; length 1 mm }}
+amp a is one
+speaker s[1..{boxes}] is box
+a.{port} -> lead stub -> s[1..{boxes}] linked stub
+"""
+    sight, _ = look(rig)
+    assert [each for _, _, each in shown(look, rig, "load", "margin")] == [text]
+    below = [finding.rule for finding in sight.report.findings if finding.rule == "load-too-low"]
+    assert bool(below) == ("<" in text)
+
+
+def test_each_half_of_a_bridge_is_held_against_its_own_limit(look: Look) -> None:
+    rig = RIG.replace("bass.1", "bass.1+2").replace("spare bass.2\n", "").replace("[1..2]", "[1]")
+    rig = rig.replace(" linked 2.5 mm2 2 m", "").replace("15 m", "1 m")
+    (found,) = shown(look, rig, "load", "margin")
+    assert found == ("margin", 5, "half 4.01 \u2265 2.7 ohm")  # 8 ohm and 16.0 mohm of copper, halved
+
+
+def test_a_line_shows_what_its_taps_take_of_what_it_gives(look: Look) -> None:
+    rig = """\
+stock amp street { channels 1; line 100 V; rated 100 W }
+stock speaker horn { taps 15 W, 30 W at 100 V; band 200 Hz to 8 kHz }
+amp line is street
+speaker post[1..8] is horn { tap 15 W }
+line.1 -> lead 1.5 mm2 1 m -> post[1..8] linked 1.5 mm2 1 m
+"""
+    sight, _ = look(rig)
+    assert [text for _, _, text in shown(look, rig, "load", "margin")] == ["120 > 100 W"]
+    assert "load-too-low" in {finding.rule for finding in sight.report.findings}
+
+
+def test_a_way_that_loses_too_much_says_how_much_of_how_much(look: Look) -> None:
     found = shown(look, RIG.replace("15 m", "80 m"), "margin")
-    assert any(text.startswith("leads ") and text.endswith(" over the limit") for _, _, text in found)
+    sight, _ = look(RIG.replace("15 m", "80 m"))
+    (finding,) = (each for each in sight.report.findings if each.rule == "lead-loss-high")
+    said = finding.computed.removesuffix(" dB").split(",")[0]
+    assert ("margin", 5, f"lost {said} > 1 dB") in found
+
+
+@pytest.mark.parametrize(
+    ("promise", "text"),
+    [
+        ("load of bass.1 >= 4 ohm", "4.25 ohm, 0.247 ohm to spare"),
+        ("load of bass.1 >= 5 ohm", "4.25 ohm, 0.753 ohm short"),
+        ("load of bass.1 <= 4 ohm", "4.25 ohm, 0.247 ohm over"),
+        ("load of bass.1 = 4.25 ohm", "4.25 ohm"),
+        ("loss of sub[*] <= 1 dB", "0.54 dB, 0.46 dB to spare"),
+        ("loss of sub[*] = 0.5 dB", "0.5 to 0.54 dB"),
+    ],
+)
+def test_a_promise_shows_what_was_computed(look: Look, promise: str, text: str) -> None:
+    assert shown(look, RIG + f"expect {promise}\n", "margin")[-1] == ("margin", 7, text)
+
+
+def test_hints_of_one_place_are_one_in_the_editor(look: Look) -> None:
+    sight, _ = look(RIG)
+    wire = Wire("utf-16", str)
+    labels = [str(each.label) for each in wire.hints(sight.source, hints(sight, 0, len(RIG)))]
+    assert len(labels) == 4
+    assert labels[2].endswith(" W, normal")
 
 
 def test_opposed_polarity_is_told(look: Look) -> None:

@@ -33,8 +33,9 @@ def test_no_other_command_loads_the_protocol() -> None:
     assert subprocess.run([sys.executable, "-c", look], capture_output=True, timeout=30, check=False).returncode == 0
 
 
-def test_it_ends_when_its_input_does(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "rigspec", "serve"]
+@pytest.mark.parametrize("words", [[], ["--stdio"]])  # some editors add the word by themselves
+def test_it_ends_when_its_input_does(tmp_path: Path, words: list[str]) -> None:
+    command = [sys.executable, "-m", "rigspec", "serve", *words]
     ran = subprocess.run(command, cwd=tmp_path, input=b"", capture_output=True, timeout=30, check=False)
     assert (ran.returncode, ran.stdout) == (0, b"")
 
