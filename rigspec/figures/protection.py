@@ -11,7 +11,8 @@ from rigspec.figures.levels import LevelFigures
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
 from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import solve_run
+from rigspec.load import Case, solve_run
+from rigspec.memory import remembered
 from rigspec.rig import Measure, one
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import (
@@ -23,7 +24,7 @@ from rigspec.solve.limiter import (
     rms_volt,
     time_constants,
 )
-from rigspec.trace import Arrival
+from rigspec.trace import Arrival, Run
 from rigspec.value import Value
 
 
@@ -157,12 +158,17 @@ def protection_figures(ground: Ground, levels: LevelFigures, bands: BandFigures)
 
 def _channel(ground: Ground, channel: ChannelFigures) -> ChannelProtection:
     points = () if channel.gain_db is None else before_channel(ground, channel.output, channel.gain_db)
+    return _protection(channel, ground.trace.runs[channel.key], points, ground.case)
+
+
+@remembered
+def _protection(channel: ChannelFigures, run: Run, points: tuple[ProcessorPoint, ...], case: Case) -> ChannelProtection:
     clip_dbu = volt_to_dbu(channel.rated_volt) if channel.rated_volt else None
     unrated = tuple(box.key for box in channel.boxes if not _rating(box.continuous))
     made = ChannelProtection(
         channel=channel,
-        rms=_weakest(ground, channel, "rms"),
-        peak=_weakest(ground, channel, "peak"),
+        rms=_weakest(run, case, channel, "rms"),
+        peak=_weakest(run, case, channel, "peak"),
         unrated=unrated,
         clip_dbu=clip_dbu,
         ceilings=ceilings(channel, clip_dbu, points),
@@ -181,7 +187,7 @@ def _rating(measure: Measure | None) -> bool:
     return measure is not None and measure.value > 0
 
 
-def _weakest(ground: Ground, channel: ChannelFigures, watches: str) -> Weakest | None:
+def _weakest(run: Run, case: Case, channel: ChannelFigures, watches: str) -> Weakest | None:
     """The box that reaches its rating at the least output; boxes without a rating, or without a signal, are none."""
     least: tuple[float, BoxFigures, Measure, float] | None = None
     for box in channel.boxes:
@@ -195,7 +201,7 @@ def _weakest(ground: Ground, channel: ChannelFigures, watches: str) -> Weakest |
             or (squared < least[0] * (1 + 1e-9) and _first(box, least[1]))
         ):
             least = squared, box, rating, times
-    return _made(ground, channel, watches, *least[1:]) if least else None
+    return _made(run, case, channel, watches, *least[1:]) if least else None
 
 
 def _first(box: BoxFigures, other: BoxFigures) -> bool:
@@ -210,7 +216,7 @@ def _peak_rating(box: BoxFigures) -> tuple[Measure | None, float]:
 
 
 def _made(
-    ground: Ground, channel: ChannelFigures, watches: str, box: BoxFigures, rating: Measure, times: float
+    run: Run, case: Case, channel: ChannelFigures, watches: str, box: BoxFigures, rating: Measure, times: float
 ) -> Weakest:
     volt_of = rms_volt if watches == "rms" else peak_volt
     assumed = ""
@@ -221,7 +227,7 @@ def _made(
     if rating.low != rating.high or _inexact(channel, box):
         ends = [
             at_output_volt(volt_of(watt * times, ohm), share)
-            for ohm, share in _corners(ground, channel, box)
+            for ohm, share in _corners(run, case, channel, box)
             for watt in (rating.low, rating.high)
         ]
         low, high = min((volt, *ends)), max((volt, *ends))
@@ -235,17 +241,17 @@ def _inexact(channel: ChannelFigures, box: BoxFigures) -> bool:
     return box.loss_low_db != box.loss_high_db or any(m is not None and m.low != m.high for m in measures)
 
 
-def _corners(ground: Ground, channel: ChannelFigures, box: BoxFigures) -> list[tuple[float, float]]:
+def _corners(run: Run, case: Case, channel: ChannelFigures, box: BoxFigures) -> list[tuple[float, float]]:
     """The impedance of a box and its share of the voltage at the ends of what is inexact, all leads moved together."""
     if not _inexact(channel, box):
         return [(box.box.impedance_ohm or 0.0, box.share_volt)]
-    run, boxes = ground.trace.runs[channel.key], [each.box for each in channel.boxes]
+    boxes = [each.box for each in channel.boxes]
     found = []
     for copper, impedance in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
-        case = evolve(ground.case, copper=copper, impedance=impedance)
-        solved = solve_run(run, boxes, case)
+        end = evolve(case, copper=copper, impedance=impedance)
+        solved = solve_run(run, boxes, end)
         if solved is not None and solved.box_volt[box.key] > 0:
-            found.append((box.box.ohm(case), solved.box_volt[box.key]))
+            found.append((box.box.ohm(end), solved.box_volt[box.key]))
     return found
 
 

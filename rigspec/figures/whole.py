@@ -89,7 +89,12 @@ def _ground(rig: Rig) -> Ground:
         channels[key] = made
         for box in made.boxes:
             boxes[box.key] = box
-    return Ground(rig, traced, signals, channels, boxes, unknown, Case(copper_c=copper_c))
+    return Ground(rig, traced, signals, channels, boxes, unknown, _case(copper_c))
+
+
+@remembered
+def _case(copper_c: float) -> Case:
+    return Case(copper_c=copper_c)
 
 
 @remembered
@@ -105,7 +110,7 @@ def _hung(run: Run, copper_c: float, air_said: bool) -> Hung | str | None:
         return lacking or "a fault in a loudspeaker's data leaves it unknown"
     if not boxes:
         return None
-    case = Case(copper_c=copper_c)
+    case = _case(copper_c)
     solved = solve_run(run, boxes, case)
     return "nothing closes the circuit" if solved is None else Hung(run, boxes, solved, case, air_said)
 

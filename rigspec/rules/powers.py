@@ -11,6 +11,7 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
@@ -143,6 +144,7 @@ def _holding(protection: ChannelProtection, volt: float | None, watching: tuple[
     return None
 
 
+@remembered
 def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | None, _Excess | None]:
     """What is over, with one finding for one cause: what rests on the amplifier alone is told once, by the worse."""
     mean, peak = _continuous(box, protection), _peak(box, protection)
