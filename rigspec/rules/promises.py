@@ -16,7 +16,7 @@ from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.units import show, show_pair
 from rigspec.value import Value
-from rigspec.why import derive
+from rigspec.why import derive, figure_of
 from rigspec.why.groups import difference_step
 from rigspec.why.lacking import BAND_FIGURES, why_lacking
 from rigspec.working import assumptions
@@ -42,26 +42,26 @@ _LATER = "promise a figure that `rigspec figures` shows, or leave this one for a
 class Found(Value):
     """The figure of a thing in the base unit of its kind, or a word; its range by tolerance, and what it assumes.
 
-    ``where`` says at which frequency of a band it is so.
+    ``where`` says at which frequency of a band it is so. ``assumes`` is None where its working tells.
     """
 
     value: float | str
     low: float
     high: float
-    assumes: tuple[str, ...]
+    assumes: tuple[str, ...] | None = None
     where: str = ""
 
 
 def computed(figures: Figures, what: str, part: Part) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
     key = part.key
-    step = derive(figures, what, key)
-    if step is None:
+    value = figure_of(figures, what, key)
+    if value is None:
         return None
-    if isinstance(step.value, str):
-        return Found(step.value, 0.0, 0.0, assumptions(step))
-    low, high = _range(figures, what, key) or (step.value, step.value)
-    return Found(step.value, low, high, assumptions(step))
+    if isinstance(value, str):
+        return Found(value, 0.0, 0.0)
+    low, high = _range(figures, what, key) or (value, value)
+    return Found(value, low, high)
 
 
 Answers = list[tuple[str, Found | str | None]]
@@ -190,13 +190,20 @@ def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) ->
         related=(*_rests_on(figures, worst.key, statement.figure), *dominant.labels),
         computed=shown,
         allowed=allowed,
-        assumes=worst.found.assumes,
+        assumes=_assumes(figures, statement.figure, worst),
         help="change the rig until the promise holds, or change the promise; "
         f'`rigspec figures --why "{statement.figure} of {worst.key}"` shows how it comes about',
         subject=worst.key,
         possible=worst.possible,
         decides=dominant.text,
     )
+
+
+def _assumes(figures: Figures, what: str, broken: _Broken) -> tuple[str, ...]:
+    if broken.found.assumes is not None:
+        return broken.found.assumes
+    step = derive(figures, what, broken.key)
+    return () if step is None else assumptions(step)
 
 
 def _decides(figures: Figures, what: str, key: str) -> Dominant:

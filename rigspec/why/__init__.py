@@ -10,7 +10,7 @@ from rigspec.why import bands, boxes, channels, groups, impedance, leads, levels
 from rigspec.why.derived import Derived
 from rigspec.working import Step
 
-__all__ = ["DERIVED", "Derived", "derive", "everything"]
+__all__ = ["DERIVED", "Derived", "derive", "everything", "figure_of"]
 
 FAMILIES = (channels, boxes, leads, groups, impedance, levels, bands, protection, lines, mains)
 DERIVED: dict[str, tuple[Derived, ...]] = {}
@@ -29,6 +29,15 @@ def derive(figures: Figures, word: str, key: str) -> Step | None:
         step = derived.make(figures, key)
         if step is not None:
             return step
+    return None
+
+
+def figure_of(figures: Figures, word: str, key: str) -> float | str | None:
+    """The figure that a word names of a thing, without its working: what `derive` gives as its value."""
+    for derived in DERIVED.get(word, ()):
+        value = derived.value(figures, key)
+        if value is not None:
+            return value
     return None
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from rigspec.figures import BoxFigures, Figures
 from rigspec.why.channels import source_impedance, voltage_step
 from rigspec.why.derived import Derived
@@ -55,14 +57,21 @@ def polarity(figures: Figures, key: str) -> Step | None:
     box = figures.boxes.get(key)
     if box is None:
         return None
-    ways = {(len(part.turns) + len(box.own_turns)) % 2 for part in box.parts} or {len(box.own_turns) % 2}
-    if len(ways) != 1:
+    said = _way(box)
+    if said is None:
         return None
     turns = (*(box.parts[0].turns if box.parts else ()), *box.own_turns)
     steps = tuple(Step(turn.text, "one turn", "", span=turn.span) for turn in turns)
     method = f"{len(turns)} turn{'' if len(turns) == 1 else 's'} of plus and minus on the way: an even number leaves it"
-    said = "inverted" if ways.pop() else "normal"
     return Step(f"polarity of {key}", said, "", "", "", method, CIRCUIT, rests_on=steps)
+
+
+def _way(box: BoxFigures) -> str | None:
+    """Which way it pushes for a positive pulse at its feeds; None where they differ."""
+    ways = {(len(part.turns) + len(box.own_turns)) % 2 for part in box.parts} or {len(box.own_turns) % 2}
+    if len(ways) != 1:
+        return None
+    return "inverted" if ways.pop() else "normal"
 
 
 def rated_impedance(figures: Figures, key: str) -> Step | None:
@@ -70,11 +79,34 @@ def rated_impedance(figures: Figures, key: str) -> Step | None:
     return None if box is None else _reckoning(figures, box).impedance(box.box)
 
 
+def _of(figures: Figures, key: str, figure: Callable[[BoxFigures], float | str | None]) -> float | str | None:
+    box = figures.boxes.get(key)
+    return None if box is None else figure(box)
+
+
 BOX = "a loudspeaker or a way of one"
 DERIVED = (
-    Derived("power", BOX, "what it gets with the amplifier at its rated output", power),
-    Derived("loss", BOX, "what the leads to it cost", loss),
-    Derived("damping", BOX, "the damping factor at its terminals", damping),
-    Derived("polarity", BOX, "normal or inverted, with every turn on the way", polarity),
+    Derived(
+        "power",
+        BOX,
+        "what it gets with the amplifier at its rated output",
+        power,
+        lambda f, key: _of(f, key, lambda box: box.rated_w),
+    ),
+    Derived("loss", BOX, "what the leads to it cost", loss, lambda f, key: _of(f, key, lambda box: box.loss_db)),
+    Derived(
+        "damping",
+        BOX,
+        "the damping factor at its terminals",
+        damping,
+        lambda f, key: _of(f, key, lambda box: box.damping),
+    ),
+    Derived(
+        "polarity",
+        BOX,
+        "normal or inverted, with every turn on the way",
+        polarity,
+        lambda f, key: _of(f, key, _way),
+    ),
     Derived("impedance", BOX, "its rated impedance, or the load of its tap", rated_impedance),
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.rated import entries, judged, points_in_use, rated_points
 from rigspec.rig import Entry
@@ -158,11 +160,28 @@ def margin(figures: Figures, key: str) -> Step | None:
     return Step(f"margin of {key}", value, "ratio", "m", "Z / Z_least", "", authority, rests_on=parts)
 
 
+def _of(figures: Figures, key: str, figure: Callable[[ChannelFigures], float | None]) -> float | None:
+    channel = figures.channels.get(key)
+    return None if channel is None else figure(channel)
+
+
 CHANNEL = "an amplifier channel or a bridged pair"
 DERIVED = (
-    Derived("load", CHANNEL, "what it sees, leads included", load),
-    Derived("voltage", CHANNEL, "its rated output voltage (rms) into its load", rated_voltage),
-    Derived("power", CHANNEL, "its rated output into its load", rated_power),
+    Derived("load", CHANNEL, "what it sees, leads included", load, lambda f, key: _of(f, key, lambda c: c.load_ohm)),
+    Derived(
+        "voltage",
+        CHANNEL,
+        "its rated output voltage (rms) into its load",
+        rated_voltage,
+        lambda f, key: _of(f, key, lambda c: c.rated_volt),
+    ),
+    Derived(
+        "power",
+        CHANNEL,
+        "its rated output into its load",
+        rated_power,
+        lambda f, key: _of(f, key, lambda c: c.rated_w),
+    ),
     Derived("source", CHANNEL, "the impedance of its output", source_impedance),
     Derived("margin", CHANNEL, "its load over the least that it stands", margin),
 )

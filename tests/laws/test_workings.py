@@ -17,7 +17,7 @@ from rigspec.check import Refused, Report, check
 from rigspec.figures import Figures
 from rigspec.source import Source
 from rigspec.units import BASE_UNIT
-from rigspec.why import DERIVED, derive
+from rigspec.why import DERIVED, derive, figure_of
 from rigspec.working import Step
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -92,6 +92,7 @@ def every_step(figures: Figures) -> Iterator[tuple[str, Step]]:
     for word in DERIVED:
         for key in keys(figures):
             step = derive(figures, word, key)
+            assert figure_of(figures, word, key) == (None if step is None else step.value), f"{word} of {key}"
             if step is not None:
                 yield word, step
 
