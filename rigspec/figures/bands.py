@@ -10,8 +10,10 @@ from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.crossovers import Crossover, crossovers_of
 from rigspec.figures.values import Ground
+from rigspec.memory import remembered
 from rigspec.rig import one
-from rigspec.trace import Run
+from rigspec.signal import Part
+from rigspec.trace import Arrival, Run, Turn
 from rigspec.value import Value
 
 __all__ = ["BandFigures", "BoxBand", "Crossover", "band_figures"]
@@ -45,16 +47,32 @@ def band_figures(ground: Ground) -> BandFigures:
 
 
 def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
+    signals = ground.signals
+    if run.output.carries == "power":
+        yield from _passive(run, signals.at_output(run.output))
+        return
     for arrival in run.arrivals:
-        gear, way = arrival.sink.gear, arrival.sink.port
-        powered = "powered" in gear.facts
-        if gear.word != "speaker" or powered != (run.output.carries == "signal"):
-            continue
-        if powered:
-            parts, turns = ground.signals.after(arrival), turned_inside(gear, way)
-        else:
-            parts, turns = ground.signals.at_output(run.output), arrival.turns + turned_inside(gear, way)
-        own = one(gear.way(way) if way else gear.facts, "band", "frequency")
-        yield BoxBand(
-            arrival.sink.key, gear, way, arrival.sink.span, run.output.key, powered, parts, turns, own, *bounds(parts)
-        )
+        if arrival.sink.gear.word == "speaker" and "powered" in arrival.sink.gear.facts:
+            yield _powered(arrival, signals.after(arrival))
+
+
+@remembered
+def _passive(run: Run, parts: tuple[Part, ...]) -> tuple[BoxBand, ...]:
+    boxes = [
+        each for each in run.arrivals if each.sink.gear.word == "speaker" and "powered" not in each.sink.gear.facts
+    ]
+    return tuple(
+        _band(each, False, parts, each.turns + turned_inside(each.sink.gear, each.sink.port)) for each in boxes
+    )
+
+
+@remembered
+def _powered(arrival: Arrival, parts: tuple[Part, ...]) -> BoxBand:
+    return _band(arrival, True, parts, turned_inside(arrival.sink.gear, arrival.sink.port))
+
+
+def _band(arrival: Arrival, powered: bool, parts: tuple[Part, ...], turns: tuple[Turn, ...]) -> BoxBand:
+    sink, way = arrival.sink, arrival.sink.port
+    own = one(sink.gear.way(way) if way else sink.gear.facts, "band", "frequency")
+    low_hz, high_hz = bounds(parts)
+    return BoxBand(sink.key, sink.gear, way, sink.span, arrival.output.key, powered, parts, turns, own, low_hz, high_hz)

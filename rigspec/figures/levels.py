@@ -9,9 +9,10 @@ from attrs import evolve, frozen
 
 from rigspec.figures.rated import entries
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
-from rigspec.figures.values import Ground
+from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.memory import remembered
 from rigspec.rig import Entry, Gear, Measure, Output
-from rigspec.signal import Loading, Part
+from rigspec.signal import Feeds, Loading, Part
 from rigspec.signal.limits import most_dbu
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.source import Span
@@ -35,6 +36,62 @@ class LevelFigures(Value):
     outputs: Mapping[str, Point]
     chains: Mapping[str, Chain]
     first_of: Mapping[str, tuple[Stage, float]]
+
+
+@remembered
+def _point(
+    key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None, feeds: Feeds
+) -> Point:
+    level, peak = feeds.level(parts), feeds.level(parts, "peak")
+    wanted, wanted_peak = level, peak
+    if any(part.held_level_db or part.held_peak_db for part in parts):
+        wanted = feeds.level(parts, limited=False)
+        wanted_peak = feeds.level(parts, "peak", limited=False)
+    return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
+
+
+@remembered
+def _power_stage(point: Point, channel: ChannelFigures, feeds: Feeds) -> Stage | None:
+    """Where an amplifier's output clips: at its rated output into its load."""
+    assert channel.rated_volt
+    said_at = _rated_at(channel.gear, channel.load_ohm, bool(channel.halves))
+    dbu = volt_to_dbu(channel.rated_volt)
+    return _stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm, feeds)
+
+
+@remembered
+def _stage(
+    point: Point, clip_dbu: float, said: Span | None, assumes: tuple[str, ...], load_ohm: float | None, feeds: Feeds
+) -> Stage | None:
+    parts = point.parts
+    if not parts:
+        return None
+    gain_db = feeds.gain_db(parts)
+    levels = (point.wanted_peak, point.wanted_level)
+    rooms = [None if level is None else clip_dbu - level.worst_dbu for level in levels]
+    rooms.append(None if gain_db is None else clip_dbu - gain_db)
+    feed = _loudest(parts, feeds)
+    feed_dbu = None
+    for word, room in zip(REFERENCES, rooms, strict=True):
+        if room is not None:
+            said_level = feeds.said(feed, word)
+            feed_dbu = room + (said_level.value if said_level else 0.0)
+            break
+    held = point.most_dbu is not None and point.most_dbu <= clip_dbu + 1e-6
+    peak, level, gain = rooms
+    return Stage(point, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held, load_ohm)
+
+
+def _loudest(parts: tuple[Part, ...], feeds: Feeds) -> str:
+    """The feed with the loudest share; the first where a level is not known."""
+    loudest, most = parts[0].feed, float("-inf")
+    for part in parts:
+        said = feeds.said(part.feed, "peak") or feeds.said(part.feed, "level")
+        if said is None or part.gain_db is None:
+            return parts[0].feed
+        if said.value + part.gain_db > most:
+            loudest, most = part.feed, said.value + part.gain_db
+    return loudest
 
 
 def level_figures(ground: Ground) -> LevelFigures:
@@ -63,7 +120,8 @@ class _Maker:
             if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
                 continue
             parts = _inside(sink.gear, self.ground.signals.after(arrival))
-            point = self.inputs[key] = self._point(key, "input", sink.gear, sink.span, parts)
+            feeds = self.ground.signals.feeds
+            point = self.inputs[key] = _point(key, "input", sink.gear, sink.span, parts, None, feeds)
             stage = self._input_stage(point)
             if stage is not None:
                 self.stage_in[key] = stage
@@ -81,21 +139,11 @@ class _Maker:
 
     # ---- levels
 
-    def _point(
-        self, key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None = None
-    ) -> Point:
-        signals = self.ground.signals
-        level, peak = signals.level(parts), signals.level(parts, "peak")
-        wanted, wanted_peak = level, peak
-        if any(part.held_level_db or part.held_peak_db for part in parts):
-            wanted = signals.level(parts, limited=False)
-            wanted_peak = signals.level(parts, "peak", limited=False)
-        return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
-
     def _output(self, key: str, output: Output) -> None:
-        signals, gear = self.ground.signals, output.gear
+        signals = self.ground.signals
         loading = signals.loading(output) if output.carries == "signal" else None
-        point = self._point(key, "output", gear, output.span, signals.at_output(output), loading)
+        parts = signals.at_output(output)
+        point = _point(key, "output", output.gear, output.span, parts, loading, signals.feeds)
         self.outputs[key] = point
         stage = self._output_stage(point, output)
         if stage is not None:
@@ -109,57 +157,17 @@ class _Maker:
         said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
         if said is None or gear.broken:
             return None
-        return self._stage(point, _dbu(said), said.span)
+        return _stage(point, _dbu(said), said.span, (), None, self.ground.signals.feeds)
 
     def _output_stage(self, point: Point, output: Output) -> Stage | None:
-        gear = output.gear
+        gear, feeds = output.gear, self.ground.signals.feeds
         if gear.broken:
             return None
         if output.carries == "power":
             channel = self.ground.channels.get(output.key)
-            if channel is None or not channel.rated_volt:
-                return None
-            dbu, said_at = volt_to_dbu(channel.rated_volt), _rated_at(gear, channel.load_ohm, bool(channel.halves))
-            return self._stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm)
+            return None if channel is None or not channel.rated_volt else _power_stage(point, channel, feeds)
         said = said_measure(gear, "peak") if gear.word == "processor" else None
-        return None if said is None else self._stage(point, _dbu(said), said.span)
-
-    def _stage(
-        self,
-        point: Point,
-        clip_dbu: float,
-        said: Span | None,
-        assumes: tuple[str, ...] = (),
-        load_ohm: float | None = None,
-    ) -> Stage | None:
-        parts, signals = point.parts, self.ground.signals
-        if not parts:
-            return None
-        gain_db = signals.gain_db(parts)
-        levels = (point.wanted_peak, point.wanted_level)
-        rooms = [None if level is None else clip_dbu - level.worst_dbu for level in levels]
-        rooms.append(None if gain_db is None else clip_dbu - gain_db)
-        feed = self._loudest(parts)
-        feed_dbu = None
-        for word, room in zip(REFERENCES, rooms, strict=True):
-            if room is not None:
-                said_level = signals.said(feed, word)
-                feed_dbu = room + (said_level.value if said_level else 0.0)
-                break
-        held = point.most_dbu is not None and point.most_dbu <= clip_dbu + 1e-6
-        peak, level, gain = rooms
-        return Stage(point, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held, load_ohm)
-
-    def _loudest(self, parts: tuple[Part, ...]) -> str:
-        """The feed with the loudest share; the first where a level is not known."""
-        loudest, most = parts[0].feed, float("-inf")
-        for part in parts:
-            said = self.ground.signals.said(part.feed, "peak") or self.ground.signals.said(part.feed, "level")
-            if said is None or part.gain_db is None:
-                return parts[0].feed
-            if said.value + part.gain_db > most:
-                loudest, most = part.feed, said.value + part.gain_db
-        return loudest
+        return None if said is None else _stage(point, _dbu(said), said.span, (), None, feeds)
 
     # ---- the way of a signal
 
