@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from shlex import quote
 
 from attrs import frozen
 
@@ -15,22 +16,41 @@ from rigspec.resolve.names import CALLED
 from rigspec.rules import RULES
 from rigspec.rules.rule import Rule
 from rigspec.server import mentions as m
+from rigspec.server.given import said_otherwise
 from rigspec.server.sight import Sight, within
 from rigspec.settings import TABLES
 from rigspec.show.cells import visible
+from rigspec.show.facts import facts
 from rigspec.show.figure_words import words_text
 from rigspec.show.why import shown, why_text
 from rigspec.source import Span
-from rigspec.syntax import Expect, LeadHop, Path, Ref, Token
+from rigspec.syntax import Expect, Listing, Measured, Member, Ref, Stock, Thing, Token
 from rigspec.value import Value
 from rigspec.why import DERIVED, derive, everything
 from rigspec.working import Step
 
 MOST_THINGS = 6  # things of one reference that are shown one by one
-MOST_LINES = 40  # of a working; the command line shows all of it
+MOST_LINES = 60  # of a working; the command line shows all of it
 # Of all figures of a thing, the first of these that it has is shown with its working.
 FIRST = ("load", "power", "loss", "current", "draw", "headroom", "level", "difference")
-_figure = re.compile(r"([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:/\d+)?)[ \t]*(.*)", re.DOTALL)
+LANGUAGE = "rig"  # as editors call it, so that they colour what is quoted
+# What stands between the things of a path and in a declaration, with one written right.
+WORDS = {
+    "invert": ("the two conductors are crossed", "bass_send -> invert -> bass.2"),
+    "pad": ("the signal loses this much", "left -> pad 13 dB -> powered_left"),
+    "delay": ("a delay, as a time or as the distance that sound goes in it", "left -> delay 3 ms -> fill.1"),
+    "series": ("one behind the other in one circuit", "bass.1 -> lead 4 mm2 10 m -> series(sub[1], sub[2])"),
+    "parallel": ("side by side", "bass.1 -> lead 4 mm2 10 m -> parallel(sub[1], sub[2])"),
+    "linked": (
+        "the lead from each box of a row to the next",
+        "bass.1 -> lead 4 mm2 10 m -> sub[1..4] linked 4 mm2 2 m",
+    ),
+    "is": ("which kind of gear it is", "amp bass is twin-900"),
+    "from": ("what it is fed from", "mains stage from house { breaker 16 A C }"),
+    "because": ("the reason, which every exception needs", 'allow lead-loss-high on sub[4] because "one night only"'),
+    "against": ("what follows pushes the other way, and is meant to", "group subs: sub[*], against rear[*]"),
+}
+_digits = re.compile(r"(\d+)")
 
 
 @frozen(repr=False)
@@ -47,7 +67,7 @@ def hover(sight: Sight, offset: int) -> Hover | None:
     token = sight.token(offset)
     if token is None:
         return None
-    if mention is not None and mention.what != m.FILE:
+    if mention is not None and mention.what != m.WORD:
         span = mention.span
         parts = [_of_mention(sight, mention, offset)]
     else:
@@ -59,19 +79,17 @@ def hover(sight: Sight, offset: int) -> Hover | None:
 
 def _plain(sight: Sight, token: Token, offset: int) -> list[str]:
     """What there is to say of a token that is no name."""
-    parts = [_conversion(token)] if token.kind == "FIGURE" else []
-    parts += _lead(sight, offset)
-    if not parts and token.kind == "NAME":
-        parts = [_word(token)]
-    return parts
+    parts = [_word(token)] if token.kind == "NAME" else []
+    if token.kind == "FIGURE":
+        parts = [said_otherwise(token.text), _short_field(_setting_at(sight, offset))]
+    return [*parts, *_leads(sight, offset)]
 
 
 def _findings(sight: Sight, offset: int) -> Iterator[str]:
-    """What is wrong here and what to change, for editors that show no more of a finding than its message."""
+    """What is wrong here, with all that the command line says of it but the places."""
     for finding in sight.report.findings:
         if finding.span.path == sight.source.path and within(finding.span, offset):
-            facts = [(word, text) for word, text in (("help", finding.help), ("reason", finding.reason)) if text]
-            lines = "\n\n".join(f"{word}: {text}" for word, text in facts)
+            lines = "\n\n".join(f"{word}: {text}" for word, text in facts(finding) if word != "fix")
             yield f"**{finding.severity.value} {finding.rule}**: {finding.message}\n\n{lines}"
 
 
@@ -85,6 +103,11 @@ def _of_mention(sight: Sight, mention: m.Mention, offset: int) -> str:
         case m.SETTING:
             field = TABLES.get(mention.table, {}).get(mention.name)
             return field_text(field) if field is not None else ""
+        case m.CHOICE:
+            field = _setting_at(sight, offset)
+            return field_text(field) if field is not None else ""
+        case m.FILE:
+            return _file(sight, mention)
         case m.FIGURE:
             return _figure_word(sight, mention, offset)
         case m.THING | m.PORT:
@@ -96,22 +119,49 @@ def _of_mention(sight: Sight, mention: m.Mention, offset: int) -> str:
 
 
 def _thing(sight: Sight, mention: m.Mention) -> str:
-    name = mention.ref.name if mention.ref is not None else mention.name
-    if mention.ref is not None and (mention.what == m.PORT or mention.ref.ports or mention.ref.index):
-        keys = sight.keys(mention.ref)
+    ref = mention.ref
+    name = ref.name if ref is not None else mention.name
+    if ref is not None and mention.what == m.PORT and not ref.ports:  # `from a`: an input of what is being set
+        name = _set_at(sight, mention.span.start)
+        keys = [f"{key}.{mention.name}" for key in sight.declared(name)]
+    elif ref is not None and (ref.ports or ref.index):
+        keys = sight.keys(ref)
     else:
         keys = [near for key in sight.declared(name) for near in sight.near(key)]
+    keys.sort(key=_naturally)
     figures = sight.report.figures
-    title = _title(sight, name)
     found = [(key, everything(figures, key)) for key in keys[: MOST_THINGS * 3]]
     told = [(key, steps) for key, steps in found if steps]
-    unknown = [f"The load of {key} is not known: {figures.unknown[key]}." for key in keys if key in figures.unknown]
-    if not told:
-        return "\n\n".join([title, *unknown])
-    tables = "\n".join(_table(key, steps) for key, steps in told[:MOST_THINGS])
-    rest = f"... and {len(keys) - MOST_THINGS} more" if len(told) > MOST_THINGS else ""
-    word, step = _first(told[0][1])
-    return "\n\n".join(part for part in (title, tables, rest, *unknown, working(word, told[0][0], step)) if part)
+    parts = [_title(sight, name), _list(sight, name)]
+    if told:
+        parts.append("\n".join(_table(key, steps) for key, steps in told[:MOST_THINGS]))
+    if len(told) > MOST_THINGS:
+        parts.append(f"... and {len(keys) - MOST_THINGS} more")
+    parts += [f"The load of {key} is not known: {figures.unknown[key]}." for key in keys if key in figures.unknown]
+    if told:
+        parts.append(working(sight, *_first(told)))
+    return "\n\n".join(part for part in parts if part)
+
+
+def _naturally(key: str) -> list[tuple[int, str]]:
+    """Keys in the order that people count in: sub[9] before sub[10]."""
+    return [(int(part), "") if part.isdigit() else (0, part) for part in _digits.split(key)]
+
+
+def _set_at(sight: Sight, offset: int) -> str:
+    """The thing whose settings stand at an offset."""
+    statement = sight.statement(offset)
+    node = statement.node if statement is not None else None
+    return node.refs[0].name if isinstance(node, Member) else node.name if isinstance(node, Thing) else ""
+
+
+def _list(sight: Sight, name: str) -> str:
+    """A list as it is written."""
+    for file in sight.files.values():
+        for statement in file.statements:
+            if isinstance(statement.node, Listing) and statement.node.name == name:
+                return fenced(statement.node.span.text, LANGUAGE)
+    return ""
 
 
 def _title(sight: Sight, name: str) -> str:
@@ -124,12 +174,15 @@ def _title(sight: Sight, name: str) -> str:
     return f"**{visible(name)}**: {CALLED[word]}{kind}"
 
 
-def _first(steps: Sequence[tuple[str, Step]]) -> tuple[str, Step]:
-    by_word = dict(steps)
+def _first(told: Sequence[tuple[str, Sequence[tuple[str, Step]]]]) -> tuple[str, str, Step]:
+    """Of all figures of some things the one that is asked for most, with the thing that has it."""
     for word in FIRST:
-        if word in by_word:
-            return word, by_word[word]
-    return steps[0]
+        for key, steps in told:
+            for other, step in steps:
+                if other == word:
+                    return word, key, step
+    key, steps = told[0]
+    return steps[0][0], key, steps[0][1]
 
 
 def _table(key: str, steps: Sequence[tuple[str, Step]]) -> str:
@@ -137,11 +190,12 @@ def _table(key: str, steps: Sequence[tuple[str, Step]]) -> str:
     return f"- **{key}**: {figures}"
 
 
-def working(word: str, key: str, step: Step) -> str:
+def working(sight: Sight, word: str, key: str, step: Step) -> str:
     """How a figure came about, as a block of text; of a long one the beginning."""
     lines = why_text([(word, key, step)]).rstrip("\n").split("\n")
     if len(lines) > MOST_LINES:
-        lines = [*lines[:MOST_LINES], "...", f'`rigspec figures FILE --why "{word} of {key}"` shows all of it']
+        command = f'rigspec figures {quote(sight.report.source.path)} --why "{word} of {key}"'
+        lines = [*lines[:MOST_LINES], "...", f"`{command}` shows all of it"]
     return fenced("\n".join(lines))
 
 
@@ -158,14 +212,18 @@ def _figure_word(sight: Sight, mention: m.Mention, offset: int) -> str:
     statement = sight.statement(offset)
     node = statement.node if statement is not None else None
     said = fenced(words_text([mention.name]).partition("\n\n")[0].rstrip()) if mention.name in DERIVED else ""
-    if not isinstance(node, Expect):
+    if isinstance(node, Measured):
+        refs = [node.ref]
+    elif isinstance(node, Expect):
+        atoms = [atom for clause in node.clauses for item in clause.items for atom in item.atoms]
+        refs = [atom for atom in atoms if isinstance(atom, Ref)]
+    else:
         return said
-    refs = [atom for clause in node.clauses for item in clause.items for atom in item.atoms if isinstance(atom, Ref)]
     keys = [key for ref in refs for key in sight.keys(ref)]
     steps = [(key, derive(sight.report.figures, mention.name, key)) for key in keys[:MOST_THINGS]]
     known = [(key, step) for key, step in steps if step is not None]
     parts = [f"- **{mention.name} of {key}**: {shown(step)}" for key, step in known]
-    first = [working(mention.name, known[0][0], known[0][1])] if known else []
+    first = [working(sight, mention.name, known[0][0], known[0][1])] if known else []
     return "\n\n".join(["\n".join(parts), *first, said] if parts else [said])
 
 
@@ -178,99 +236,75 @@ def _kind(sight: Sight, name: str) -> str:
     if stock is None:
         return ""
     span = stock.span
-    return f"{fenced(span.text, 'rigspec')}\n\n{visible(span.path)}, line {span.line}"
+    return f"{fenced(span.text, LANGUAGE)}\n\n{visible(span.path)}, line {span.line}"
 
 
 def rule_text(rule: Rule) -> str:
-    """A rule's explanation."""
-    facts = (("Why", rule.reason), ("Limit", rule.limit), ("Source", rule.authority), ("Change", rule.cure))
+    """A rule's explanation, in the words of `rigspec explain`."""
+    facts = (("why", rule.reason), ("limit", rule.limit), ("source", rule.authority), ("change", rule.cure))
     lines = "\n\n".join(f"{word}: {text}" for word, text in facts)
-    return f"**{rule.name}** ({rule.severity.value}): {rule.summary}\n\n{lines}"
+    examples = "\n\n".join(
+        f"{word}:\n\n{fenced(text.rstrip(), LANGUAGE)}" for word, text in (("wrong", rule.bad), ("right", rule.good))
+    )
+    return f"**{rule.severity.value} {rule.name}**: {rule.summary}\n\n{lines}\n\n{examples}"
 
 
 def field_text(field: Field) -> str:
     """What a setting says, and one written right."""
-    return f"**{field.word}**: {field.says}\n\n{fenced(field.example, 'rigspec')}"
+    return f"**{field.word}**: {field.says}\n\n{fenced(field.example, LANGUAGE)}"
 
 
 def _word(token: Token) -> str:
-    if token.text not in READING:
+    known = READING.get(token.text) or WORDS.get(token.text)
+    return f"**{token.text}**: {known[0]}\n\n{fenced(known[1], LANGUAGE)}" if known is not None else ""
+
+
+def _setting_at(sight: Sight, offset: int) -> Field | None:
+    """The setting that an offset lies in."""
+    statement = sight.statement(offset)
+    found = None
+    for each in m.of_statement(sight.file, statement, sight.words, sight.kinds) if statement is not None else ():
+        if each.what == m.SETTING and each.span.start <= offset:
+            found = each
+    return TABLES.get(found.table, {}).get(found.name) if found is not None else None
+
+
+def _short_field(field: Field | None) -> str:
+    return f"`{field.word}`: {field.says}" if field is not None else ""
+
+
+def _file(sight: Sight, mention: m.Mention) -> str:
+    """What a file that is used holds, by its statements."""
+    from posixpath import basename, normpath
+
+    name = mention.name
+    used = [path for path in sight.files if basename(path) == basename(normpath(name)) and path != sight.source.path]
+    if len(used) != 1:
         return ""
-    called, example = READING[token.text]
-    return f"**{token.text}**: {called}\n\n{fenced(example, 'rigspec')}"
-
-
-# ---- figures as given ------------------------------------------------------------------------------------------------
-
-
-def _conversion(token: Token) -> str:
-    """A figure in the other units of its kind, and for levels, sizes and distances what they are besides."""
-    match = _figure.fullmatch(token.text)
-    if match is None or not match[2]:
-        return ""
-    above, _, below = match[1].partition("/")
-    try:
-        if match[2] == "AWG" and below:
-            number = float(1 - int(above))  # 2/0 AWG is -1
-        else:
-            number = float(above) / (float(below) if below else 1.0)
-        found = units.quantity(number, match[2])
-    except (units.UnknownUnit, ValueError, ZeroDivisionError):
-        return ""
-    own = next((unit for unit in units.UNITS if " ".join(match[2].split()) in unit.spellings), None)
-    others = [unit for unit in units.units_of(found.kind) if own is None or unit != own.spellings[0]]
-    written = [units.show(found.value, found.kind, unit) for unit in others]
-    written = [text for text in written if not re.match(r"[+-]?\d\.\d+e|[+-]?0 ", text)]
-    extra = list(_besides(found.kind, found.value))
-    parts = [*written[:4], *extra]
-    said = f"**{' '.join(token.text.split())}**: {_article(found.kind)}"
-    return f"{said}\n\n{' = '.join(parts)}" if parts else said
-
-
-def _article(kind: str) -> str:
-    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
-
-
-def _besides(kind: str, value: float) -> Iterator[str]:
-    """The same figure as another kind of figure, where a definition says so."""
-    from rigspec.rig import SPEED_OF_SOUND_M_PER_S as SPEED
-    from rigspec.solve.conductor import awg_area_mm2
-
-    match kind:
-        case "level":
-            yield f"{units.show(units.DBU_REFERENCE_VOLT * 10 ** (value / 20), 'voltage')} rms"
-        case "gauge":
-            yield units.show(awg_area_mm2(value), "area")
-        case "gain":
-            yield f"a factor of {10 ** (value / 20):.4g} in voltage, {10 ** (value / 10):.4g} in power"
-        case "length":
-            yield f"sound takes {units.show(value / SPEED, 'time')} in air of 20 degC"
-        case "time":
-            yield f"sound goes {units.show(value * SPEED, 'length')} in air of 20 degC"
-        case "frequency" if value > 0:
-            yield f"a wave of {units.show(SPEED / value, 'length')} in air of 20 degC"
+    counts: dict[str, int] = {}
+    for statement in sight.files[used[0]].statements:
+        node = statement.node
+        what = f"stock {node.sort}" if isinstance(node, Stock) else getattr(node, "word", "")
+        if what:
+            counts[what] = counts.get(what, 0) + 1
+    held = ", ".join(f"{count} {what}" for what, count in counts.items())
+    return f"**{visible(name)}**: {held}" if held else ""
 
 
 # ---- leads -----------------------------------------------------------------------------------------------------------
 
 
-def lead_at(sight: Sight, span: Span) -> list[LeadFigures]:
-    """The figures of the leads that stand at a place: of a path for each of a row there are several."""
-    return [
-        lead for channel in sight.report.figures.channels.values() for lead in channel.leads if lead.piece.span == span
+def _leads(sight: Sight, offset: int) -> list[str]:
+    """The figures of the leads at an offset: of a path for each of a row there are several."""
+    channels = sight.report.figures.channels.values()
+    path = sight.source.path
+    leads = [
+        lead
+        for channel in channels
+        for lead in channel.leads
+        if lead.piece.span.path == path and within(lead.piece.span, offset)
     ]
-
-
-def _lead(sight: Sight, offset: int) -> list[str]:
-    statement = sight.statement(offset)
-    node = statement.node if statement is not None else None
-    if not isinstance(node, Path):
-        return []
-    for hop in node.hops:
-        if isinstance(hop, LeadHop) and within(hop.span, offset):
-            leads = lead_at(sight, hop.span)
-            return ["\n".join(map(_lead_text, leads[:MOST_THINGS]))] if leads else []
-    return []
+    return ["\n".join(dict.fromkeys(map(_lead_text, leads[:MOST_THINGS])))] if leads else []
 
 
 def _lead_text(lead: LeadFigures) -> str:

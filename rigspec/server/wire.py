@@ -16,6 +16,7 @@ from rigspec.server.hover import Hover
 from rigspec.server.lines import Lines
 from rigspec.server.paint import MODIFIERS, TYPES, Paint
 from rigspec.server.signature import Signature
+from rigspec.show.facts import facts
 from rigspec.source import Source, Span
 
 NAME = "rigspec"
@@ -24,6 +25,7 @@ SEVERITIES = {
     Severity.WARNING: lsp.DiagnosticSeverity.Warning,
     Severity.ADVICE: lsp.DiagnosticSeverity.Information,
 }
+_TOLD = ("allowed", "certain", "assumes", "change")  # of the facts of a finding; the message has what was computed
 _COMPLETION_KINDS = {
     completing.THING: lsp.CompletionItemKind.Variable,
     completing.KIND: lsp.CompletionItemKind.Class,
@@ -87,9 +89,7 @@ class Wire:
         """A finding; what the protocol has no place for is told as related to its span, and is in ``data``."""
         told = [(finding.label, finding.span)] if finding.label else []
         told += [(label.text, label.span) for label in finding.related]
-        told += [(f"assumed: {text}", finding.span) for text in finding.assumes]
-        told += [(finding.decides, finding.span)] if finding.decides else []
-        told += [(f"help: {finding.help}", finding.span)] if finding.help else []
+        told += [(f"{word}: {text}", finding.span) for word, text in facts(finding) if word in _TOLD]
         return lsp.Diagnostic(
             range=self.range(finding.span),
             message=finding.message,

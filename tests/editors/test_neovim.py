@@ -68,7 +68,7 @@ def test_a_finding_in_full_has_what_to_change(shown: dict[str, Any]) -> None:
     first, *rest = shown["in_full"].splitlines()
     assert first == "nothing is called `top_rihgt`"
     assert "  `top_right` is declared here (line 29)" in rest
-    assert any(line.startswith("  help: correct the name") for line in rest)
+    assert any(line.startswith("  change: correct the name") for line in rest)
 
 
 def test_a_fix_that_is_applied_makes_the_finding_go(shown: dict[str, Any]) -> None:
