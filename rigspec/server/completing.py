@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from attrs import evolve, frozen
 
 from rigspec.check import EXCUSABLE
-from rigspec.fields import LEAD_SPEC, NUMBER, Field
+from rigspec.fields import LEAD_SPEC, Field
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.parse.slips import READING
 from rigspec.parse.tables import WORDS
@@ -15,10 +15,10 @@ from rigspec.resolve.names import CALLED
 from rigspec.resolve.relations import FIGURES, POLARITIES
 from rigspec.rig import runs
 from rigspec.rules import RULES
-from rigspec.server.place import Place, Setting, place, setting
+from rigspec.server.place import Place, Setting, lead_so_far, place, setting
 from rigspec.server.sight import Sight
 from rigspec.settings import STOCK_SORTS, TABLES
-from rigspec.units import UNITS, units_of
+from rigspec.units import UNITS
 from rigspec.value import Value
 from rigspec.why import DERIVED
 
@@ -48,16 +48,17 @@ class Completion(Value):
     rank: int = 0
 
 
-# What usually comes next in a path, by what came last: the words of things, most usual first.
+# What can come next in a path, by what came last: the words of things, most usual first.
 _NEXT = {
-    "": ("feed", "processor", "amp", "split", "mains", "panel", "lead", "speaker"),
+    "": ("feed", "mix", "processor", "amp", "split", "mains", "panel", "lead", "speaker"),
     "feed": ("processor", "amp", "split", "speaker", "panel", "lead"),
     "split": ("processor", "amp", "split", "speaker", "panel", "lead"),
     "processor": ("amp", "processor", "speaker", "split", "lead", "panel"),
     "amp": ("speaker", "lead", "panel"),
-    "speaker": ("speaker",),
-    "mains": ("amp", "processor", "speaker"),
+    "speaker": ("speaker", "lead", "panel"),
+    "mains": ("amp", "processor", "speaker", "split", "panel", "lead"),
 }
+_NEXT["mix"] = _NEXT["feed"]
 _LISTS = {
     "stereo": ("feed",),
     "mix": ("feed", "processor", "split"),
@@ -65,7 +66,10 @@ _LISTS = {
     "rack": ("amp", "processor", "panel", "split", "speaker", "lead"),
     "spare": ("amp", "processor", "split", "panel", "lead", "speaker"),
 }
-_LEAD_KINDS = ("area", "gauge", "length")
+_MEANT = ("feed", "stereo", "mix", "group", "speaker")  # what a place can hear
+_SUBJECTS = ("amp", "speaker", "group", "lead", "processor", "mains", "stereo", "rack", "place", "split", "panel")
+# Words of the language, the most usual first where several can stand.
+_USUAL = ("of", "invert", "pad", "delay", "series", "parallel")
 
 
 def completions(sight: Sight, offset: int, files: Sequence[str] = ()) -> list[Completion]:
@@ -114,8 +118,9 @@ def _ports(sight: Sight, at: Place) -> Iterator[Completion]:
         said = label.entries[0].texts[0] if label is not None and label.entries and label.entries[0].texts else ""
         yield Completion(port, PORT, 0, said or f"{CALLED[gear.word]}, {at.name}.{port}", rank=number)
     if gear.word == "processor":
+        first = -100 if at.previous is not None and at.previous.kind == "ARROW" else 100  # a path ends at an input
         for number in range(min(gear.count("inputs", 1), 26)):
-            yield Completion(chr(ord("a") + number), PORT, 0, f"input of {at.name}", rank=100 + number)
+            yield Completion(chr(ord("a") + number), PORT, 0, f"input of {at.name}", rank=first + number)
     if gear.word == "amp" and len(ports) > 1:
         for first in range(1, len(ports), 2):
             yield Completion(f"{first}+{first + 1}", PORT, 0, "bridged", rank=200 + first)
@@ -135,8 +140,10 @@ def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
     if inside is not None:
         field = inside.field
         return tuple(kind for group in (*field.need, *field.may) for kind in group.split("|")) if field else None
-    if _in_lead(at):
-        return _LEAD_KINDS
+    lead = lead_so_far(at)
+    if lead is not None:
+        sizes = () if lead.kind or lead.size else ("area", "gauge")
+        return (*sizes, *(() if lead.length else ("length",)))
     previous = at.previous.text if at.previous is not None else ""
     if previous == "pad" or (at.first == "mix"):
         return ("gain",)
@@ -158,13 +165,42 @@ def _words(sight: Sight, at: Place) -> Iterator[Completion]:
         return
     inside = setting(at.before, sight.words)
     if inside is not None:
-        yield from _in_braces(sight, inside)
+        yield from _in_braces(sight, at, inside)
         return
     if "NAME" in at.terminals:
         yield from _names(sight, at)
     for word, terminal in WORDS.items():
-        if terminal in at.terminals:
-            yield Completion(word, WORD, 0, "", rank=500)
+        if terminal in at.terminals and _suits(sight, at, word):
+            yield Completion(word, WORD, 0, "", rank=_rank(at, word, _came_from(sight, at)))
+    if "ARROW" in at.terminals and at.before[-1].text not in ("lead", "linked"):
+        yield Completion("->", WORD, 0, "on the way goes on", rank=200)
+    if at.first == "expect" and "COMPARE" in at.terminals and at.before[-1].kind in ("NAME", "INDEX", "PORT", "FIGURE"):
+        yield from (
+            Completion(sign, WORD, 0, "a comparison", rank=number) for number, sign in enumerate((">=", "<=", "="))
+        )
+
+
+def _suits(sight: Sight, at: Place, word: str) -> bool:
+    """Is a word that the grammar would take here one that can mean something?"""
+    if word == "linked":  # from box to box of a row
+        last = next((token.text for token in reversed(at.before) if token.kind == "NAME"), "")
+        return sight.words.get(last) == "speaker"
+    if word == "from":  # the only things with something above them
+        return at.first == "mains"
+    if word == "to":  # of a range of figures
+        return at.before[-1].kind == "FIGURE"
+    return True
+
+
+def _rank(at: Place, word: str, came_from: str) -> int:
+    """Where a word of the language stands in the list: a lead comes first behind what drives loudspeakers."""
+    if word == "lead" and came_from in ("amp", "speaker"):
+        arrows = [number for number, token in enumerate(at.before) if token.kind == "ARROW"]
+        led = len(arrows) > 1 and any(token.text == "lead" for token in at.before[arrows[-2] : arrows[-1]])
+        return 40 if led else -1
+    if word == "linked" or (word == "between" and at.before[1].text == "difference"):
+        return 100
+    return 500 + _USUAL.index(word) if word in _USUAL else 600
 
 
 def _statement_starts(sight: Sight) -> Iterator[Completion]:
@@ -202,9 +238,11 @@ def _names(sight: Sight, at: Place) -> Iterator[Completion]:
         for word, derived in DERIVED.items():
             yield Completion(word, FIGURE, 0, " or ".join(dict.fromkeys(each.of for each in derived)), derived[0].says)
     elif at.first == "allow" and len(at.before) == 1:
+        here = {finding.rule for finding in sight.report.findings}
         for rule in RULES.values():
             if rule.name in EXCUSABLE:
-                yield Completion(rule.name, RULE, 0, rule.severity.value, rule.summary)
+                rank = 0 if rule.name in here else 1
+                yield Completion(rule.name, RULE, 0, rule.severity.value, rule.summary, rank)
     elif at.first == "stock":
         if len(at.before) == 1:
             yield from (Completion(sort, WORD, 0, "a sort of gear") for sort in STOCK_SORTS)
@@ -213,30 +251,30 @@ def _names(sight: Sight, at: Place) -> Iterator[Completion]:
     elif at.first == "mains" and previous.text == "from":
         yield from _things(sight, ("mains",), only=True)
     elif previous.kind == "COMPARE":
-        yield from (Completion(word, CHOICE, 0, "a polarity") for word in POLARITIES)
+        if not FIGURES.get(at.before[1].text):
+            yield from (Completion(word, CHOICE, 0, "a polarity") for word in POLARITIES)
     elif (at.first in _LISTS and any(token.kind == "COLON" for token in at.before)) or at.first == "spare":
         yield from _things(sight, _LISTS[at.first], only=True)
         if at.first == "group":
             yield Completion("against", WORD, 0, "what follows pushes the other way", rank=60)
-    elif _in_lead(at):
-        yield from _kinds(sight, "lead")
+    elif (lead := lead_so_far(at)) is not None:
+        if not (lead.kind or lead.size):
+            yield from _kinds(sight, "lead")
         yield from (Completion(word, CHOICE, 0, "of a lead", rank=20) for word in LEAD_SPEC.words)
     elif at.first in ("expect", "measured", "allow"):
-        yield from _things(sight, ("amp", "speaker", "group", "lead", "processor", "mains"))
+        if previous.text in ("of", "at", "between", "on") or previous.kind == "COMMA":
+            yield from _found_there(sight, at)
+            yield from _things(sight, _SUBJECTS, only=True)
     elif at.first not in STATEMENT_WORDS or at.first == "each":
-        yield from _things(sight, _NEXT.get(_came_from(sight, at), _NEXT["amp"]))
+        yield from _things(sight, _NEXT.get(_came_from(sight, at), _NEXT["amp"]), only=True)
 
 
-def _in_lead(at: Place) -> bool:
-    """Is a lead being described: behind `lead` or `linked` in a path, or in a named lead's own statement?"""
-    if at.first == "lead":
-        return len(at.before) > 1
-    for token in reversed(at.before):
-        if token.text in ("lead", "linked"):
-            return True
-        if token.kind in ("ARROW", "LPAR", "COMMA", "LBRACE"):
-            return False
-    return False
+def _found_there(sight: Sight, at: Place) -> Iterator[Completion]:
+    """What the rule of an exception is found at now."""
+    if at.first == "allow":
+        for finding in sight.report.findings:
+            if finding.rule == at.before[1].text and finding.subject:
+                yield Completion(finding.subject, THING, 0, finding.message, rank=-1)
 
 
 def _came_from(sight: Sight, at: Place) -> str:
@@ -252,26 +290,35 @@ def _came_from(sight: Sight, at: Place) -> str:
 # ---- in braces -------------------------------------------------------------------------------------------------------
 
 
-def _in_braces(sight: Sight, inside: Setting) -> Iterator[Completion]:
+def _in_braces(sight: Sight, at: Place, inside: Setting) -> Iterator[Completion]:
+    table = TABLES.get(inside.table, {})
     if not inside.word:
-        for number, field in enumerate(TABLES.get(inside.table, {}).values()):
-            yield Completion(field.word, SETTING, 0, field.example, field.says, rank=number)
+        of_stock = TABLES.get(f"stock {inside.table}", {})  # what is usually said there comes after the rest
+        for number, field in enumerate(table.values()):
+            if field.again or field.word not in inside.made:
+                rank = number + (100 if field.word in of_stock else 0)
+                yield Completion(field.word, SETTING, 0, field.example, field.says, rank=rank)
         return
     known = inside.field
     if known is not None:
-        yield from _values(sight, inside, known)
+        yield from _values(sight, at, inside, known)
 
 
-def _values(sight: Sight, inside: Setting, field: Field) -> Iterator[Completion]:
+def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[Completion]:
     yield from (Completion(word, CHOICE, 0, field.says) for word in field.words)
+    set_on = sight.names.rows.get(next((token.text for token in at.before if token.text in sight.names.rows), ""))
+    gear = next(iter(set_on.members.values()), None) if set_on is not None else None
     if field.word == "hears":
-        yield from _things(sight, ("feed", "stereo", "mix", "group"))
-    elif field.word == "from":
-        yield from (Completion(chr(ord("a") + number), PORT, 0, "an input", rank=number) for number in range(8))
+        yield from _things(sight, _MEANT, only=True)
+    elif field.word == "from" and gear is not None:
+        inputs = min(gear.count("inputs", 1), 26)
+        yield from (Completion(chr(ord("a") + number), PORT, 0, "an input", rank=number) for number in range(inputs))
+    elif field.pairs and gear is not None:
+        firsts = range(1, gear.count("channels", 0), 2)
+        yield from (Completion(f"{first}+{first + 1}", PORT, 0, "two channels", rank=first) for first in firsts)
     last = inside.atoms[-1] if inside.atoms else None
-    if last is not None and last.kind == "FIGURE" and last.text[-1:].isdigit():
-        kinds = [kind for group in (*field.need, *field.may) for kind in group.split("|") if kind != NUMBER]
-        for kind in kinds:
-            yield from (Completion(unit, UNIT, 0, kind) for unit in units_of(kind))
-    if field.ranges and last is not None and last.kind == "FIGURE":
-        yield Completion("to", WORD, 0, "up to another figure", rank=30)
+    if last is not None and last.kind == "FIGURE":
+        if field.ranges:
+            yield Completion("to", WORD, 0, "up to another figure", rank=30)
+        if " at " in field.example and all(token.text != "at" for token in inside.atoms):
+            yield Completion("at", WORD, 0, field.example, rank=-1)

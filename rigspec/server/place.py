@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.fields import Field
+from rigspec.fields import LEAD_SPEC, Field
 from rigspec.parse.chunk import cut
 from rigspec.parse.reader import accepts, states_behind
 from rigspec.parse.tables import STATES, WORDS
@@ -17,13 +17,14 @@ from rigspec.server.sight import Sight
 from rigspec.settings import TABLES
 from rigspec.source import Source
 from rigspec.syntax import Token
+from rigspec.units import UNITS
 from rigspec.value import Value
 
 _MARK = "zzz"  # stands for the word at the cursor, whatever is there of it
 _typed = re.compile(r"[^\W\d][\w-]*\Z|\Z")
 _index = re.compile(r"([^\W\d][\w-]*)\[([^\[\]\n]*)\Z")
 _port = re.compile(r"([^\W\d][\w-]*)(\[[^\[\]\n]*\])?\.([\w*-]*)\Z")
-_unit = re.compile(r"(?<![\w.\[+])[+-]?\d+(?:\.\d+)?(?:/\d+)?[ \t]*([^\W\d_][\w/]*|%|°[CF]?|)\Z")
+_unit = re.compile(r"(?<![\w.\[+-])[+-]?\d+(?:\.\d+)?(?:/\d+)?[ \t]*([^\W\d_][\w/]*|%|°[CF]?|)\Z")
 _string = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
@@ -31,13 +32,15 @@ _string = re.compile(r'"(?:[^"\\]|\\.)*"')
 class Setting(Value):
     """The settings that a cursor stands among: their table, and the word of the one at hand or nothing.
 
-    ``item`` counts the items before the cursor, ``atoms`` what stands in its own before it.
+    ``item`` counts the items before the cursor, ``atoms`` what stands in its own before it. ``made`` are the words of
+    the settings that stand before it in the same braces.
     """
 
     table: str
     word: str
     item: int
     atoms: tuple[Token, ...]
+    made: frozenset[str]
 
     @property
     def field(self) -> Field | None:
@@ -117,28 +120,66 @@ def _terminals(source: Source, before: Sequence[Token]) -> frozenset[str]:
     return frozenset(terminal for terminal in known if accepts(states, terminal))
 
 
+@frozen(eq=False, repr=False)
+class Lead(Value):
+    """What is written of the lead at hand: a kind, a size, a length."""
+
+    kind: bool
+    size: bool
+    length: bool
+
+
+def lead_so_far(at: Place) -> Lead | None:
+    """The lead that is being described, behind `lead` or `linked` in a path or in its own statement; None elsewhere."""
+    begins = 0 if at.first == "lead" else None
+    for number, token in enumerate(at.before):
+        if number and token.text in ("lead", "linked"):
+            begins = number
+        elif token.kind in ("ARROW", "LPAR", "COMMA", "LBRACE"):
+            begins = None
+    if begins is None or (at.first == "lead" and begins == 0 and len(at.before) < 2):
+        return None
+    words = at.before[begins + 1 :]
+    if at.first == "lead" and begins == 0:
+        words = words[1:]
+    kinds = [_kind_of(token) for token in words if token.kind == "FIGURE"]
+    named = any(token.kind == "NAME" and token.text not in (*LEAD_SPEC.words, "is", "to") for token in words)
+    return Lead(named, "area" in kinds or "gauge" in kinds, "length" in kinds)
+
+
+def _kind_of(token: Token) -> str:
+    unit = token.text.lstrip("+-0123456789./ \t").strip()
+    return next((each.kind for each in UNITS if unit in each.spellings), "")
+
+
 def setting(before: Sequence[Token], words: Mapping[str, str]) -> Setting | None:
     """The settings that the cursor stands among, or None outside of braces."""
     tables: list[str] = []
+    made: list[set[str]] = []
     current: list[Token] = []  # the tokens of the setting at hand
     for number, token in enumerate(before):
         if token.kind == "LBRACE":
             word = current[0].text if tables and current else ""
             field = TABLES.get(tables[-1], {}).get(word) if tables else None
             tables.append(field.inner if field is not None else _table(before[:number], words) if not tables else "")
+            made.append(set())
             current = []
         elif token.kind == "RBRACE" and tables:
             tables.pop()
+            made.pop()
             current = []
         elif token.kind == "SEP":
             current = []
         else:
+            if tables and not current:
+                made[-1].add(token.text)
             current.append(token)
     if not tables:
         return None
     commas = [number for number, token in enumerate(current) if token.kind == "COMMA"]
     word = current[0].text if current else ""
-    return Setting(tables[-1], word, len(commas), tuple(current[(commas[-1] if commas else 0) + 1 :]))
+    atoms = tuple(current[(commas[-1] if commas else 0) + 1 :])
+    return Setting(tables[-1], word, len(commas), atoms, frozenset(made[-1] - {word}))
 
 
 def _table(head: Sequence[Token], words: Mapping[str, str]) -> str:

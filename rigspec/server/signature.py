@@ -6,9 +6,15 @@ from attrs import frozen
 
 from rigspec.fields import LEAD_SPEC, NUMBER, Field
 from rigspec.parse.slips import READING
-from rigspec.server.place import Place, place, setting
+from rigspec.server.place import lead_so_far, place, setting
 from rigspec.server.sight import Sight
 from rigspec.value import Value
+
+# What the hops take that take something.
+_HOPS = {
+    "pad": ("GAIN", "the signal loses this much; for example `pad 13 dB`"),
+    "delay": ("TIME|LENGTH", "a delay, as a time or as the distance that sound goes in it; for example `delay 3 ms`"),
+}
 
 
 @frozen(repr=False)
@@ -30,33 +36,28 @@ def signature(sight: Sight, offset: int) -> Signature | None:
     if inside is not None:
         field = inside.field
         return None if field is None else _of_field(field, len(inside.atoms))
-    if _in_lead_hop(at):
-        written = [token for token in at.before[_lead_begins(at) + 1 :] if token.kind in ("FIGURE", "NAME")]
-        return _of_field(LEAD_SPEC, len(written))
+    lead = lead_so_far(at)
+    if lead is not None and at.first != "lead":
+        return _signature(LEAD_SPEC, ["SIZE|KIND", "LENGTH"], int(lead.size or lead.kind))
+    hop = _HOPS.get(at.before[-1].text) if len(at.before) > 1 else None
+    if hop is not None:
+        return Signature(f"{at.before[-1].text} {hop[0]}", hop[1], (hop[0],), 0)
     said = READING.get(at.first)
     return Signature(said[1], said[0], (), -1) if said is not None else None
 
 
-def _lead_begins(at: Place) -> int:
-    return max((number for number, token in enumerate(at.before) if token.text in ("lead", "linked")), default=-1)
-
-
-def _in_lead_hop(at: Place) -> bool:
-    begins = _lead_begins(at)
-    return begins > 0 and not any(token.kind in ("ARROW", "LPAR") for token in at.before[begins:])
-
-
 def _of_field(field: Field, written: int) -> Signature:
-    parts: list[str] = []
-    if field is LEAD_SPEC:
-        parts = ["SIZE|KIND", "LENGTH"]
-    parts += [_group(group) for group in field.need] if field is not LEAD_SPEC else []
-    if field.words and field is not LEAD_SPEC:
+    parts = ["NAME"] if field.refs and not field.words else []
+    parts += [_group(group) for group in field.need]
+    if field.words:
         parts.append("|".join(field.words) if field.word_needed else f"[{'|'.join(field.words)}]")
-    parts += [f"[{_group(group)}]" for group in field.may] if field is not LEAD_SPEC else []
-    parts += ["NAME"] if field.refs and not field.words and field is not LEAD_SPEC else []
+    parts += [f"[{_group(group)}]" for group in field.may]
     parts += ['"TEXT"'] if field.texts else []
     parts += ["N+M"] if field.pairs else []
+    return _signature(field, parts, written)
+
+
+def _signature(field: Field, parts: list[str], written: int) -> Signature:
     label = " ".join([field.word, *parts]) + (", ..." if field.many else "") + (" { ... }" if field.inner else "")
     active = min(written, len(parts) - 1) if parts else -1
     about = f"{field.says}; for example `{field.example}`"

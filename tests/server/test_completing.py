@@ -25,7 +25,19 @@ group subs: sub[*]
         ("amp tops is \u2038", ["twin-900"], ["reflex-18", "thick-pair", "bass"]),
         ("speaker x is re\u2038", ["reflex-18", "two-way"], ["twin-900"]),
         ("processor p is \u2038", ["cross-24"], ["twin-900"]),
-        ("amp tops \u2038", ["is"], ["ohm", "twin-900"]),
+        ("amp tops \u2038", ["is"], ["ohm", "twin-900", "from"]),
+        ("amp tops is twin-900 \u2038", [], ["ohm", "W", "from"]),  # the number is a part of the name
+        ("mains pa \u2038", ["from"], []),
+        ("send \u2038", ["->"], ["linked"]),
+        ("bass.2 -> lead 2.5 mm2 3 m \u2038", ["->", "tinned"], ["thick-pair", "linked"]),
+        ("bass.2 -> lead 2.5 mm2 3 m -> sub[1..2] \u2038", ["linked", "->"], ["sub"]),
+        ("bass.2 -> lead \u2038", ["thick-pair"], ["->"]),
+        ("bass.2 -> \u2038", ["sub", "top", "lead"], ["send", "bass", "xo", "subs", "house"]),  # no load
+        ("send -> \u2038", ["bass"], ["subs", "desk", "house"]),
+        ("bass.2 -> lead 2.5 mm2 \u2038", ["solid"], ["thick-pair"]),
+        ("bass.2 -> lead 2.5 mm2 3 \u2038", ["m", "ft"], ["mm2", "AWG"]),
+        ("bass.2 -> lead thick-pair 3 \u2038", ["m"], ["mm2"]),
+        ("lead loom is thick-pair \u2038", ["tinned"], ["thick-pair"]),
         ("mains pa from \u2038", ["house"], ["bass", "send"]),
         (
             "send -> \u2038",
@@ -47,15 +59,23 @@ group subs: sub[*]
         ("bass { attenuator -3 \u2038", ["dB"], ["dBu", "m"]),
         ("xo.1 { high-pass 95 Hz 24 dB/octave \u2038", ["linkwitz-riley", "butterworth"], ["bass"]),
         ("xo.1 { low-pass 95 \u2038", ["Hz", "kHz", "dB/octave"], ["m"]),
-        ("xo.1 { from \u2038", ["a", "b"], ["bass"]),
+        ("xo.1 { from \u2038", ["a", "b"], ["bass", "c"]),
+        ("bass { bridge \u2038", ["1+2"], ["2+3", "bass"]),
+        ("bass { attenuator -3 dB; \u2038", ["bridge"], ["attenuator"]),  # it is made already
+        ("stock amp x { rated 100 W \u2038", ["at", "bridge"], ["to"]),
+        ("stock amp x { rated 100 W at 8 ohm \u2038", ["bridge"], ["at"]),
         ("stock \u2038", ["amp", "speaker", "lead", "processor", "panel"], ["feed", "bass"]),
         ("stock speaker x { low { \u2038", ["impedance", "sensitivity"], ["taps", "owned"]),
         ('rig "x" { limits { \u2038', ["lead-loss", "spread", "headroom"], ["air"]),
-        ("place p { hears \u2038", ["send", "desk", "subs"], []),
+        ("place p { hears \u2038", ["send", "desk", "subs"], ["bass", "xo"]),
         ("expect \u2038", ["load", "loss", "polarity", "headroom"], ["bass", "amp"]),
         ("expect load \u2038", ["of"], ["load", "bass"]),
         ("expect load of \u2038", ["bass", "sub", "subs"], ["twin-900", "load"]),
         ("expect load of bass.1 >= 4 \u2038", ["ohm", "mohm"], ["dB", "m"]),
+        ("expect load of bass.1 \u2038", [">=", "<=", "=", "in"], ["bass", "sub"]),
+        ("expect load of bass.1, \u2038", ["bass", "xo"], [">="]),
+        ("expect load of bass.1 >= \u2038", [], ["normal", "inverted"]),
+        ("expect load of bass.1 in \u2038", [], ["bass"]),
         ("expect polarity of sub[1] = \u2038", ["normal", "inverted"], ["bass"]),
         ("measured \u2038", ["resistance", "load"], ["bass"]),
         ("allow \u2038", ["lead-loss-high", "load-too-low"], ["syntax", "name-unknown", "bass"]),
@@ -85,11 +105,33 @@ def test_the_paths_of_files_are_proposed_behind_use(look: Look, desk: object) ->
 
 @pytest.mark.parametrize(
     ("line", "first"),
-    [("send -> \u2038", "xo"), ("bass.2 -> \u2038", "sub"), ("xo.1 -> \u2038", "bass"), ("house -> \u2038", "bass")],
+    [
+        ("send -> \u2038", "xo"),
+        ("send -> xo.\u2038", "a"),
+        ("bass.2 -> \u2038", "lead"),
+        ("bass.2 -> lead 2.5 mm2 3 m -> \u2038", "sub"),
+        ("bass.2 -> lead 2.5 mm2 3 m -> sub[1..2] \u2038", "linked"),
+        ("xo.1 -> \u2038", "bass"),
+        ("house -> \u2038", "bass"),
+        ("amp more is twin-900 { \u2038", "bridge"),  # before what the stock says usually
+        ("expect load \u2038", "of"),
+        ("expect difference \u2038", "between"),
+        ("expect load of bass.1 \u2038", ">="),
+    ],
 )
 def test_what_usually_comes_next_on_a_path_comes_first(look: Look, line: str, first: str) -> None:
     sight, offset = look(RIG + EXTRA + line + "\n")
     assert completions(sight, offset)[0].label == first
+
+
+def test_exceptions_begin_with_what_is_found(look: Look) -> None:
+    rig = RIG.replace("15 m", "80 m")
+    sight, offset = look(rig + "allow \u2038\n")
+    assert completions(sight, offset)[0].label == "lead-loss-high"
+    sight, offset = look(rig + "allow lead-loss-high on \u2038\n")
+    (finding,) = (each for each in sight.report.findings if each.rule == "lead-loss-high")
+    first = completions(sight, offset)[0]
+    assert (first.label, first.detail) == (finding.subject, finding.message)
 
 
 def test_what_is_typed_already_is_replaced(look: Look) -> None:
@@ -113,6 +155,12 @@ def test_a_name_from_a_statement_below_is_known_although_this_one_is_not_finishe
         ("stock speaker x { rated 600 W \u2038", "rated POWER continuous|peak, ...", "continuous|peak"),
         ("send -> lead \u2038", "lead SIZE|KIND LENGTH", "SIZE|KIND"),
         ("send -> lead 2.5 mm2 \u2038", "lead SIZE|KIND LENGTH", "LENGTH"),
+        ("send -> lead thick-pair \u2038", "lead SIZE|KIND LENGTH", "LENGTH"),
+        ("send -> bass.1 -> lead 2.5 mm2 3 m -> sub[1..2] linked \u2038", "lead SIZE|KIND LENGTH", "SIZE|KIND"),
+        ("send -> pad \u2038", "pad GAIN", "GAIN"),
+        ("send -> delay \u2038", "delay TIME|LENGTH", "TIME|LENGTH"),
+        ("xo.1 { from \u2038", "from NAME [GAIN], ...", "NAME"),
+        ("xo.1 { from a \u2038", "from NAME [GAIN], ...", "[GAIN]"),
         ("expect \u2038", "expect load of bass.1 >= 4 ohm", ""),
     ],
 )
