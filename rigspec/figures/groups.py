@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from attrs import frozen
 
 from rigspec.figures.values import BoxFigures, Ground
+from rigspec.memory import remembered
 from rigspec.rig import Roster
 from rigspec.signal import Part
 from rigspec.solve.decibel import gain_to_ratio, power_ratio_to_gain
@@ -31,6 +32,7 @@ class Driven(Value):
         return id(self.box.box.gear.kind), self.box.box.way, "" if self.known else self.box.channel
 
 
+@remembered
 def driven(box: BoxFigures) -> Driven | None:
     """How a loudspeaker is driven; None where nothing is left of its signal."""
     at_output = _mean_square(box.parts)

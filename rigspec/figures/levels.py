@@ -271,6 +271,7 @@ def _dbu(said: Measure) -> float:
     return said.value if said.kind == "level" else volt_to_dbu(said.value)
 
 
+@remembered
 def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], silent: str) -> Chain:
     """A chain with the stage that clips first, found from levels that are known at all its stages."""
     open_ones = [stage for stage in stages if not stage.held]

@@ -15,7 +15,8 @@ from rigspec.trace import Turn
 def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     """Two crossings on one way that undo each other, where no opposed channel is the reason."""
     seen: set[tuple[Span, ...]] = set()
-    for _, arrival in sorted(figures.trace.arrivals.items()):
+    turned = [(key, arrival) for key, arrival in figures.trace.arrivals.items() if len(arrival.turns) > 1]
+    for _, arrival in sorted(turned):
         if arrival.output.carries == "mains":
             continue  # told by `mains-crossed`
         hops = [turn for turn in arrival.turns if turn.span.text == "invert"]
@@ -26,7 +27,7 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     siblings: dict[str, list[ChannelFigures]] = {}
     for channel in figures.channels.values():
         siblings.setdefault(channel.gear.full, []).append(channel)
-    for _, box in sorted(figures.boxes.items()):
+    for _, box in sorted((key, box) for key, box in figures.boxes.items() if box.own_turns):
         own = figures.channels[box.channel]
         for part in box.parts:
             before = [turn for turn in part.turns if turn.span.text == "invert"]

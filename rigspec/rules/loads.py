@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from weakref import WeakKeyDictionary
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
+from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure
 from rigspec.rules.certainty import decides
 from rigspec.rules.places import declared, hung, kind_of
@@ -20,17 +20,13 @@ LINE_SPREAD = 1.05  # 70 V and 70.7 V are one line, 100 V is another (common pra
 _SUM_OF_TAPS = "the amplifier's data sheet, as the stock gives it; the sum of the taps, common practice, no source"
 
 
-_suited: WeakKeyDictionary[Figures, list[ChannelFigures]] = WeakKeyDictionary()  # many rules ask
-
-
+@remembered
 def suited(figures: Figures) -> list[ChannelFigures]:
     """The channels whose boxes suit them; what else would be said of the others follows from `line-mismatch`."""
-    found = _suited.get(figures)
-    if found is None:
-        found = _suited[figures] = [channel for channel in figures.channels.values() if _suits(channel)]
-    return found
+    return [channel for channel in figures.channels.values() if _suits(channel)]
 
 
+@remembered
 def _suits(channel: ChannelFigures) -> bool:
     lined = line_volt(channel.gear) is not None
     return all(box.box.tapped == lined for box in channel.boxes)

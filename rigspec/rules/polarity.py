@@ -7,10 +7,11 @@ from collections.abc import Container, Iterable, Sequence
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
 from rigspec.finding import Finding, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rig import Roster
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
-from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing
+from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
 from rigspec.rules.rule import Rule
 
 OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (common practice, no source)
@@ -76,14 +77,18 @@ class _Groups:
 Disagreement = tuple[Roster, list[Pushing], list[Pushing], str]  # the list, who pushes wrongly, against whom, said why
 
 
-def _in_groups(figures: Figures) -> Iterable[Disagreement]:
+@remembered
+def _in_groups(figures: Figures) -> list[Disagreement]:
+    found = []
     for roster in figures.rig.rosters_of("group"):
-        listed = of_roster(figures, roster)
-        held = {member.key for member in listed}
-        members = [member for member in listed if not _judged_by_crossover(figures, member, held)]
+        members = of_roster(figures, roster)
+        if figures.bands.crossovers:
+            held = {member.key for member in members}
+            members = [member for member in members if not _judged_by_crossover(figures, member, held)]
         for bundle in odd_ones(members):
             others = [member for member in members if member.wrong_way != bundle[0].wrong_way]
-            yield roster, bundle, others, f"the group {roster.name} says that they push together"
+            found.append((roster, bundle, others, f"the group {roster.name} says that they push together"))
+    return found
 
 
 def _judged_by_crossover(figures: Figures, member: Pushing, held: Container[str]) -> bool:
@@ -98,30 +103,44 @@ def _judged_by_crossover(figures: Figures, member: Pushing, held: Container[str]
     return found.lower.gear is found.upper.gear or found.lower.key in held
 
 
-def _in_pairs(figures: Figures) -> Iterable[Disagreement]:
+@remembered
+def _in_pairs(figures: Figures) -> list[Disagreement]:
+    return [found for roster in figures.rig.rosters_of("stereo") for found in _in_pair(figures, roster)]
+
+
+def _in_pair(figures: Figures, roster: Roster) -> Iterable[Disagreement]:
+    feeds = [part.name for part in roster.parts]
+    ways: dict[object, set[bool]] = {}
+    for channel in figures.channels.values():
+        for feed, kind, way, inverted in ways_of(channel):
+            if feed in feeds:
+                ways.setdefault((kind, way), set()).add(inverted)
+    both = {each for each, inverted in ways.items() if len(inverted) > 1}
+    if not both:
+        return
     groups = _Groups(figures)
-    for roster in figures.rig.rosters_of("stereo"):
-        feeds = [part.name for part in roster.parts]
-        kinds: dict[object, list[tuple[str, Pushing]]] = {}
-        for box in by_name(figures.boxes.values()):
+    kinds: dict[object, list[tuple[str, Pushing]]] = {}
+    for box in by_name(figures.boxes.values()):
+        if (box.box.gear.kind, box.box.way) in both:
             for feed in feeds:
                 member = pushing(box, feed)
                 if member and len({part.feed for part in box.parts} & set(feeds)) == 1:
                     kinds.setdefault((box.box.gear.kind, box.box.way), []).append((feed, member))
-        for members in kinds.values():
-            side = {member.key: feed for feed, member in members}
-            for bundle in odd_ones([member for _, member in members]):
-                first = bundle[0]
-                others = [
-                    other
-                    for feed, other in members
-                    if other.inverted != first.inverted and feed != side[first.key] and not groups.share(first, other)
-                ]
-                if others:
-                    why = f"{side[first.key]} and {side[others[0].key]} are a stereo pair"
-                    yield roster, bundle, others, why
+    for members in kinds.values():
+        side = {member.key: feed for feed, member in members}
+        for bundle in odd_ones([member for _, member in members]):
+            first = bundle[0]
+            others = [
+                other
+                for feed, other in members
+                if other.inverted != first.inverted and feed != side[first.key] and not groups.share(first, other)
+            ]
+            if others:
+                why = f"{side[first.key]} and {side[others[0].key]} are a stereo pair"
+                yield roster, bundle, others, why
 
 
+@remembered
 def clashing(figures: Figures) -> frozenset[str]:
     """The boxes of which a group or a stereo pair says already that they push the wrong way."""
     return frozenset(member.key for _, bundle, _, _ in (*_in_groups(figures), *_in_pairs(figures)) for member in bundle)
@@ -165,6 +184,13 @@ def _share_a_band(a: BoxFigures, b: BoxFigures, feed: str) -> bool:
 
 def polarity_shared(figures: Figures) -> Iterable[Finding]:
     """Boxes that share a feed and at least an octave push different ways, and no group says that they should."""
+    ways: dict[str, set[bool]] = {}
+    for channel in figures.channels.values():
+        for feed, _, _, inverted in ways_of(channel):
+            ways.setdefault(feed, set()).add(inverted)
+    both = {feed for feed, inverted in ways.items() if len(inverted) > 1}
+    if not both:
+        return
     groups = _Groups(figures)
     # What a group or a stereo pair says of a box already, be it a finding or an intent, is not said again here.
     told = clashing(figures)
@@ -173,7 +199,7 @@ def polarity_shared(figures: Figures) -> Iterable[Finding]:
     players: dict[str, list[BoxFigures]] = {}
     for box in by_name(figures.boxes.values()):
         if box.key not in told and box.box.gear.full not in meant:
-            for feed in {part.feed: None for part in box.parts}:
+            for feed in {part.feed: None for part in box.parts if part.feed in both}:
                 players.setdefault(feed, []).append(box)
     said: set[str] = set()
     for feed, boxes in sorted(players.items()):

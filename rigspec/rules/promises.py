@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from weakref import WeakKeyDictionary
 
 from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
 from rigspec.rules.places import declared, hung, kind_of
@@ -65,21 +65,14 @@ def computed(figures: Figures, what: str, part: Part) -> Found | None:
 
 
 Answers = list[tuple[str, Found | str | None]]
-_answers: WeakKeyDictionary[Figures, dict[int, Answers]] = WeakKeyDictionary()
 
 
+@remembered
 def _all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
 
-    Words in place of a figure say why it is not known in the band that is spoken of. Two rules ask: one answer is made.
+    Words in place of a figure say why it is not known in the band that is spoken of.
     """
-    kept = _answers.setdefault(figures, {})
-    if id(expectation) not in kept:
-        kept[id(expectation)] = _worked_out(figures, expectation)
-    return kept[id(expectation)]
-
-
-def _worked_out(figures: Figures, expectation: Expectation) -> Answers:
     what = expectation.statement.figure
     keys = [part.key for part in expectation.subjects]
     if expectation.band is not None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.figures import BoxFigures, Figures
+from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Edit, Fix
-from rigspec.rig import Facts, Roster
+from rigspec.memory import remembered
+from rigspec.rig import Facts, Kind, Roster
 from rigspec.source import Span
 from rigspec.trace import Turn
 from rigspec.value import Value
@@ -56,13 +57,36 @@ def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> 
     return Pushing(box, ways.pop(), parts[0].turns + box.own_turns, against)
 
 
-def of_roster(figures: Figures, roster: Roster) -> list[Pushing]:
+def of_roster(figures: Figures, roster: Roster) -> Sequence[Pushing]:
+    return _members(roster, tuple(figures.boxes[key] for key in _listed(roster) if key in figures.boxes))
+
+
+@remembered
+def _listed(roster: Roster) -> Mapping[str, bool]:
+    """The boxes and ways that a list may name, and whether they stand `against` it."""
     against: dict[str, bool] = {}
     for part in roster.parts:
         ways = (part.port,) if part.port else ("", "low", "mid", "high")
         against.update({f"{part.name}.{way}" if way else part.name: part.against for way in ways})
-    boxes = [figures.boxes[key] for key in against if key in figures.boxes]
-    return [member for box in by_name(boxes) if (member := pushing(box, against=against[box.key]))]
+    return against
+
+
+@remembered
+def _members(roster: Roster, boxes: tuple[BoxFigures, ...]) -> tuple[Pushing, ...]:
+    against = _listed(roster)
+    return tuple(member for box in by_name(boxes) if (member := pushing(box, against=against[box.key])))
+
+
+@remembered
+def ways_of(channel: ChannelFigures) -> frozenset[tuple[str, Kind | None, str, bool]]:
+    """Which way the boxes of a channel push: by feed, kind and way of the box, and whether inward."""
+    found = set()
+    for box in channel.boxes:
+        for feed in {part.feed for part in box.parts}:
+            member = pushing(box, feed)
+            if member is not None:
+                found.add((feed, box.box.gear.kind, box.box.way, member.inverted))
+    return frozenset(found)
 
 
 def odd_ones(members: Sequence[Pushing]) -> list[list[Pushing]]:

@@ -195,6 +195,8 @@ def opposed_drive_costs(figures: Figures) -> Iterable[Finding]:
 
 def opposed_drive_half(figures: Figures) -> Iterable[Finding]:
     """Of the two inversions of opposed drive only one is there."""
+    if not figures.together:
+        return
     for together, crossed, straight in half_opposed(figures, clashing(figures)):
         first = crossed[0]
         fed = together.opposed
