@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from attrs import frozen
 
 from rigspec.check import EXCUSABLE
@@ -22,11 +24,17 @@ class Action(Value):
     mechanical: bool
 
 
-def actions(sight: Sight, start: int, end: int) -> list[Action]:
-    """The changes that the findings between two offsets offer, before anything is tried."""
+def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int]] = ()) -> list[Action]:
+    """The changes that the findings between two offsets offer, before anything is tried.
+
+    ``named`` are findings besides, by rule and offset: those that the editor counts to where its cursor is.
+    """
     found: list[Action] = []
     for finding in sight.report.findings:
-        if finding.span.path != sight.source.path or finding.span.start > end or finding.span.end < start:
+        if finding.span.path != sight.source.path:
+            continue
+        apart = finding.span.start > end or finding.span.end < start
+        if apart and (finding.rule, finding.span.start) not in named:
             continue
         if finding.fix is not None:
             found.append(Action(finding.fix, finding, True))

@@ -329,7 +329,9 @@ def _changing(server: Server) -> None:
             return []
 
         def ask(sight: Sight) -> list[lsp.CodeAction]:
-            found = actions(sight, *server.between(sight.source, params.range))
+            said = params.context.diagnostics
+            named = {(str(each.code), server.wire.offset(sight.source, each.range.start)) for each in said}
+            found = actions(sight, *server.between(sight.source, params.range), named)
             sound = [each for each in found if not desk.refusal(each.finding, each.fix)]
             return [server.wire.action(each, desk.edits_by_uri(each.fix.edits)) for each in sound]
 

@@ -191,6 +191,13 @@ def test_fixes_exceptions_and_the_canonical_form(folder: Path, encoding: str) ->
         now = here.texts[uri]
         place = here.range(now, now.index("80 m"), now.index("80 m"))
         (allow,) = await here.client.text_document_code_action_async(lsp.CodeActionParams(which, place, context))
+        # a cursor elsewhere in the line, of an editor that says what it counts to there
+        loss = [each for each in await here.findings(uri) if each.code == "lead-loss-high"]
+        apart = here.range(now, now.index("send ->"), now.index("send ->"))
+        named = lsp.CodeActionParams(which, apart, lsp.CodeActionContext(loss))
+        assert list(await here.client.text_document_code_action_async(named)) == [allow]
+        unnamed = lsp.CodeActionParams(which, apart, lsp.CodeActionContext([]))
+        assert not await here.client.text_document_code_action_async(unnamed)
         allowed = here.applied(uri, allow.edit.changes[uri])
         assert 'because "say why this is right here"\n' in allowed
         assert checked(folder, allowed) == []

@@ -36,6 +36,15 @@ local function ask(buf, method, params)
   return (answers[client.id] or {}).result, client
 end
 
+local function label_of(hint)
+  if type(hint.label) == 'string' then
+    return hint.label
+  end
+  return table.concat(vim.tbl_map(function(part)
+    return part.value
+  end, hint.label))
+end
+
 -- ---- findings -------------------------------------------------------------------------------------------------------
 
 -- Lines of at most so many bytes, broken between words; what goes on is set in.
@@ -75,26 +84,32 @@ function M.show()
   vim.diagnostic.open_float(vim.tbl_extend('error', plain, { scope = 'line', format = M.in_full }))
 end
 
+-- A finding as it stands below its line: its message, broken where the window ends. Figures in the text move it.
+local function below(finding)
+  local line = vim.api.nvim_buf_get_lines(finding.bufnr, finding.lnum, finding.lnum + 1, false)[1] or ''
+  local column = vim.fn.strdisplaywidth(line:sub(1, finding.col))
+  local row = { start = { line = finding.lnum, character = 0 }, ['end'] = { line = finding.lnum, character = #line } }
+  for _, each in ipairs(vim.lsp.inlay_hint.get({ bufnr = finding.bufnr, range = row })) do
+    if each.inlay_hint.position.line == finding.lnum and each.inlay_hint.position.character <= finding.col then
+      column = column + 1 + vim.fn.strdisplaywidth(label_of(each.inlay_hint))
+    end
+  end
+  local wins = vim.fn.win_findbuf(finding.bufnr)
+  local room = (wins[1] and vim.api.nvim_win_get_width(wins[1]) or vim.o.columns) - column - 10
+  return wrapped(finding.message .. ' [' .. finding.code .. ']', '', math.max(room, 30))
+end
+
 local function show_findings(client, options)
   local of_client = vim.lsp.diagnostic.get_namespace(client.id)
   local newer = vim.fn.has('nvim-0.11') == 1 -- it can show the one at the cursor below its line, in full length
   vim.diagnostic.config({
     virtual_text = options.findings and { prefix = '■', spacing = 2, current_line = newer and false or nil } or false,
-    virtual_lines = newer and options.findings and { current_line = true } or nil,
+    virtual_lines = newer and options.findings and { current_line = true, format = below } or nil,
     severity_sort = true,
   }, of_client)
 end
 
 -- ---- figures in the text --------------------------------------------------------------------------------------------
-
-local function label_of(hint)
-  if type(hint.label) == 'string' then
-    return hint.label
-  end
-  return table.concat(vim.tbl_map(function(part)
-    return part.value
-  end, hint.label))
-end
 
 -- Neovim before 0.10 has no hints of its own: they are drawn behind the line.
 local function draw_hints(buf)
