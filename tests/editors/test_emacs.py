@@ -49,6 +49,28 @@ def test_the_canonical_form_by_the_server_and_without(shown: dict[str, Any]) -> 
     assert shown["formatted"] == shown["plain"] == 'feed extra { level 4 dBu; label "🔊 Ω" }'
 
 
+def test_lines_are_indented_and_commented_as_the_canonical_form_has_them(shown: dict[str, Any]) -> None:
+    assert shown["mode"]["indented"] == "amp bass is twin-900 {\n  attenuator -12 dB\n}\n"
+    assert shown["mode"]["commented"] == "# amp bass is twin-900 {"
+
+
+def test_saving_formats_where_it_is_wished(shown: dict[str, Any]) -> None:
+    assert shown["mode"]["saved"] == ["feed   left\n", "feed left\n"]
+
+
+def test_the_server_is_started_where_it_is_wished_and_there(shown: dict[str, Any]) -> None:
+    assert shown["mode"]["started"] == 1
+
+
+def test_the_server_is_told_which_figures_are_wanted(shown: dict[str, Any]) -> None:
+    told = [json.loads(each)["initializationOptions"]["hints"] for each in shown["mode"]["contacts"]]
+    assert told == [True, False, {"loss": False}]
+
+
+def test_compile_checks_the_folder_line_by_line(shown: dict[str, Any]) -> None:
+    assert shown["mode"]["compile"] == "rigspec check --as line ."
+
+
 def test_a_right_rig_has_no_findings(shown: dict[str, Any]) -> None:
     assert shown["right"] == []
 
