@@ -54,7 +54,15 @@ def test_helix() -> None:
     (language,) = told["language"]
     assert language["language-servers"] == ["rigspec"]
     assert language["file-types"] == ["rig"]
-    command([language["formatter"]["command"], *language["formatter"]["args"]])
+    # The keys that Helix' manual has, "Languages": others would be left without a word. The form is the server's, which
+    # knows what file a text is; a `formatter` would come before it.
+    assert set(server) <= {"command", "args", "config", "timeout", "environment", "required-root-patterns"}
+    assert set(language) <= {
+        "name", "language-id", "scope", "file-types", "roots", "auto-format", "comment-token", "indent",
+        "language-servers", "text-width", "rulers",
+    }  # fmt: skip
+    assert set(language["indent"]) == {"tab-width", "unit"}
+    assert language["scope"].startswith("source.")
 
 
 def test_kate() -> None:
