@@ -120,7 +120,7 @@ class _Maker:
             if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
                 continue
             parts = _inside(sink.gear, self.ground.signals.after(arrival))
-            feeds = self.ground.signals.feeds
+            feeds = self.ground.signals.feeds(parts)
             point = self.inputs[key] = _point(key, "input", sink.gear, sink.span, parts, None, feeds)
             stage = self._input_stage(point)
             if stage is not None:
@@ -143,7 +143,7 @@ class _Maker:
         signals = self.ground.signals
         loading = signals.loading(output) if output.carries == "signal" else None
         parts = signals.at_output(output)
-        point = _point(key, "output", output.gear, output.span, parts, loading, signals.feeds)
+        point = _point(key, "output", output.gear, output.span, parts, loading, signals.feeds(parts))
         self.outputs[key] = point
         stage = self._output_stage(point, output)
         if stage is not None:
@@ -157,10 +157,10 @@ class _Maker:
         said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
         if said is None or gear.broken:
             return None
-        return _stage(point, _dbu(said), said.span, (), None, self.ground.signals.feeds)
+        return _stage(point, _dbu(said), said.span, (), None, self.ground.signals.feeds(point.parts))
 
     def _output_stage(self, point: Point, output: Output) -> Stage | None:
-        gear, feeds = output.gear, self.ground.signals.feeds
+        gear, feeds = output.gear, self.ground.signals.feeds(point.parts)
         if gear.broken:
             return None
         if output.carries == "power":

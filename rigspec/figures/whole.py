@@ -84,8 +84,8 @@ def _ground(rig: Rig) -> Ground:
     for key, each in hung.items():
         output = each.run.output
         ((source, _),) = signals.inputs(output)
-        arriving = signals.at_sink(source)
-        made = channel_figures(each, _beside(output, hung), signals.at_output(output), arriving, signals.feeds)
+        parts, arriving = signals.at_output(output), signals.at_sink(source)
+        made = channel_figures(each, _beside(output, hung), parts, arriving, signals.feeds(parts or arriving))
         channels[key] = made
         for box in made.boxes:
             boxes[box.key] = box

@@ -13,10 +13,12 @@ from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.summing import Share, together_volt
 from rigspec.value import Value
 
+LEVELS = ("level", "peak")
+
 
 @frozen(eq=False, repr=False)
 class Feeds(Value):
-    """The levels of all feeds, by word and feed, and the stereo pair that a feed belongs to."""
+    """The levels of some feeds, by word and feed, and the stereo pair that a feed belongs to."""
 
     levels: Mapping[str, Mapping[str, Measure | None]]
     pair_of: Mapping[str, str]
@@ -63,5 +65,5 @@ class Feeds(Value):
 @remembered
 def feeds_of(feeds: tuple[Gear, ...], pairs: tuple[Roster, ...]) -> Feeds:
     """What feeds and stereo pairs say."""
-    levels = {word: {gear.full: gear.measure(word, "level") for gear in feeds} for word in ("level", "peak")}
+    levels = {word: {gear.full: gear.measure(word, "level") for gear in feeds} for word in LEVELS}
     return Feeds(levels, {part.name: each.name for each in pairs for part in each.parts})

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from rigspec.rig import Gear, Measure, Output, Rig, Sink
+from rigspec.rig import Gear, Measure, Output, Rig, Roster, Sink
 from rigspec.signal.amplifier import switched_input
 from rigspec.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
-from rigspec.signal.feeds import feeds_of
+from rigspec.signal.feeds import LEVELS, Feeds, feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.signal.part import Level, Part
 from rigspec.trace import Arrival, Trace
@@ -38,8 +38,11 @@ class Signals:
             self._outputs_of.setdefault(output.gear.full, []).append(output)
         self._loading: dict[str, Loading] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
-        feeds = tuple(gear for gear in rig.gear.values() if gear.word == "feed")
-        self.feeds = feeds_of(feeds, tuple(rig.rosters_of("stereo")))
+        self._feed_gear = {gear.full: gear for gear in rig.gear.values() if gear.word == "feed"}
+        self._pairs: dict[str, Roster] = {}
+        for roster in rig.rosters_of("stereo"):
+            self._pairs.update((part.name, roster) for part in roster.parts)
+        self._feeds: dict[tuple[str, ...], Feeds] = {}
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
         known = self._known.get(output.key)
@@ -71,17 +74,28 @@ class Signals:
 
     # ---- how loud it is
 
+    def feeds(self, parts: tuple[Part, ...]) -> Feeds:
+        """What is said of the feeds in a signal; only of these, so that what is made of it depends on no others."""
+        names = (parts[0].feed,) if len(parts) == 1 else tuple(dict.fromkeys(part.feed for part in parts))
+        found = self._feeds.get(names)
+        if found is None:
+            gear = tuple(self._feed_gear[name] for name in names)
+            pairs = dict.fromkeys(self._pairs[name] for name in names if name in self._pairs)
+            found = self._feeds[names] = feeds_of(gear, tuple(pairs))
+        return found
+
     def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
         """See `Feeds.level`."""
-        return self.feeds.level(parts, word, limited=limited)
+        return self.feeds(parts).level(parts, word, limited=limited)
 
     def said(self, feed: str, word: str) -> Measure | None:
-        """See `Feeds.said`."""
-        return self.feeds.said(feed, word)
+        """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
+        gear = self._feed_gear.get(feed)
+        return None if gear is None or word not in LEVELS else gear.measure(word, "level")
 
     def gain_db(self, parts: tuple[Part, ...]) -> float | None:
         """See `Feeds.gain_db`."""
-        return self.feeds.gain_db(parts)
+        return self.feeds(parts).gain_db(parts)
 
     # ---- what each sort of gear does to a signal
 
@@ -96,10 +110,11 @@ class Signals:
                 return behind_split(output, self.at_sink(gear.full))
             case "processor":
                 arriving = tuple((self.at_sink(key), gain_db) for key, gain_db in self.inputs(output))
-                return behind_processor(output, arriving, self.feeds)
+                return behind_processor(output, arriving, self.feeds(tuple(each for at, _ in arriving for each in at)))
             case "amp":
                 ((source, _),) = self.inputs(output)
-                return behind_amplifier(output, self.at_sink(source), self.feeds)
+                parts = self.at_sink(source)
+                return behind_amplifier(output, parts, self.feeds(parts))
         return ()
 
     # ---- where it comes from
