@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from rigspec.finding import Edit, Fix
+from rigspec.memory import remembered
 from rigspec.source import Span
 from rigspec.value import Value
 
@@ -38,6 +39,11 @@ class Near(Value):
 
 def near(word: str, known: Iterable[str], most: int = 3) -> Near:
     """The known words near to a word. Case does not count for nearness."""
+    return _near(word, tuple(known), most)
+
+
+@remembered
+def _near(word: str, known: tuple[str, ...], most: int) -> Near:
     from difflib import SequenceMatcher, get_close_matches
 
     by_folded = {each.casefold(): each for each in sorted(known)}

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
-from rigspec.figures.crossovers import Crossover, crossovers_of
+from rigspec.figures.crossovers import Crossover, Players, crossovers_of
 from rigspec.figures.values import Ground
 from rigspec.memory import remembered
 from rigspec.rig import one
@@ -23,11 +23,13 @@ __all__ = ["BandFigures", "BoxBand", "Crossover", "band_figures"]
 class BandFigures(Value):
     """``boxes``: the band of every loudspeaker that an output reaches, by its key, in an order of names.
 
-    ``crossovers``: where the band of one loudspeaker ends and that of another, or of its next way, begins.
+    ``of_feed``: those that a feed reaches, each with its way there. ``crossovers``: where the band of one loudspeaker
+    ends and that of another, or of its next way, begins.
     ``doubtful``: feeds of which not every way is known, so that nothing is concluded from what they lack.
     """
 
     boxes: Mapping[str, BoxBand]
+    of_feed: Mapping[str, Players]
     crossovers: tuple[Crossover, ...]
     doubtful: frozenset[str]
 
@@ -43,7 +45,24 @@ def band_figures(ground: Ground) -> BandFigures:
                 doubtful.update(part.feed for part in ground.signals.at_output(run.output))
             found += here
     found.sort(key=lambda band: (band.gear.name, band.gear.number or 0, band.way))
-    return BandFigures({band.key: band for band in found}, crossovers_of(found), frozenset(doubtful))
+    of_feed = _by_feed(found)
+    crossovers = tuple(each for feed, players in of_feed.items() for each in crossovers_of(feed, players))
+    return BandFigures({band.key: band for band in found}, of_feed, crossovers, frozenset(doubtful))
+
+
+def _by_feed(bands: Iterable[BoxBand]) -> dict[str, Players]:
+    players: dict[str, tuple[list[BoxBand], list[Part]]] = {}
+    for band in bands:
+        for part in band.parts:
+            found = players.setdefault(part.feed, ([], []))
+            found[0].append(band)
+            found[1].append(part)
+    return {feed: _players(tuple(found[0]), tuple(found[1])) for feed, found in sorted(players.items())}
+
+
+@remembered
+def _players(bands: tuple[BoxBand, ...], parts: tuple[Part, ...]) -> Players:
+    return tuple(zip(bands, parts, strict=True))
 
 
 def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:

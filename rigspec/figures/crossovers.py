@@ -5,10 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from math import inf, log2
+from typing import TypeAlias
 
 from attrs import frozen
 
 from rigspec.figures.band import BoxBand, made_of
+from rigspec.memory import remembered
 from rigspec.signal import Part, Passed
 from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
@@ -119,13 +121,14 @@ class _Side(Value):
         return self.late_us, *((each.corner.value, each.made) for each in near)
 
 
-def crossovers_of(bands: Iterable[BoxBand]) -> tuple[Crossover, ...]:
-    """All crossovers of a rig: of each feed, between the nearest corners, one for each different pair of ways."""
-    players: dict[str, list[tuple[BoxBand, Part]]] = {}
-    for band in bands:
-        for part in band.parts:
-            players.setdefault(part.feed, []).append((band, part))
-    return tuple(found for feed, each in sorted(players.items()) for found in _of_feed(feed, each))
+Players: TypeAlias = "tuple[tuple[BoxBand, Part], ...]"
+"""The loudspeakers that a feed reaches, each with its way there; from check to check the same object for the same."""
+
+
+@remembered
+def crossovers_of(feed: str, players: Players) -> tuple[Crossover, ...]:
+    """The crossovers between the loudspeakers of a feed: between the nearest corners, one for each pair of ways."""
+    return tuple(_of_feed(feed, players))
 
 
 def _of_feed(feed: str, players: Sequence[tuple[BoxBand, Part]]) -> Iterator[Crossover]:

@@ -9,6 +9,7 @@ from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.bands import Crossover
 from rigspec.finding import Finding, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rig import Facts, Gear
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
@@ -94,6 +95,8 @@ def band_empty(figures: Figures) -> Iterable[Finding]:
             yield _empty(key, passed[0], passed[1], passed)
     swapped: dict[str, bool] = {}
     for band in figures.bands.boxes.values():
+        if not _narrow(band):
+            continue
         found = [_closed(figures, part) or _beside(figures, band, part) for part in band.parts]
         first = found[0] if found and all(found) else None
         if first is None or band.gear.broken or said & {label.span for label in first[:2]}:
@@ -103,6 +106,18 @@ def band_empty(figures: Figures) -> Iterable[Finding]:
         if not swapped[band.gear.full]:
             said |= {label.span for label in first[:2]}
             yield _nothing(band, *first)
+
+
+@remembered
+def _narrow(band: BoxBand) -> bool:
+    """May every part of what reaches a loudspeaker be closed off, or lie beside its own band? Else nothing is asked."""
+    own = band.own
+    return all(
+        (part.low_hz is not None and part.high_hz is not None and part.low_hz > part.high_hz)
+        or (own is not None and (part.low_hz or own.high) > own.high * 2)
+        or (own is not None and (part.high_hz or own.low) * 2 < own.low)
+        for part in band.parts
+    )
 
 
 def _both(passed: Iterable[Passed]) -> set[Span]:

@@ -9,8 +9,9 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
-from rigspec.figures.crossovers import facing, taken_for_sums
+from rigspec.figures.crossovers import Players, facing, taken_for_sums
 from rigspec.finding import Finding, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
@@ -71,9 +72,12 @@ def band_gap(figures: Figures) -> Iterable[Finding]:
     if rig.silent or rig.findings:
         return  # with faults in the text what fills the hole may only be unknown
     found: dict[tuple[Span | None, Span | None], _Hole] = {}
-    for players in (*_by_loudspeaker(figures), *_by_feed(figures)):
-        for hole in _holes(players):
-            found.setdefault((hole.below.high.span, hole.above.low.span), hole)
+    holes = [hole for players in _by_loudspeaker(figures) for hole in _holes(players)]
+    for feed, reached in figures.bands.of_feed.items():
+        if feed not in figures.bands.doubtful:
+            holes += _holes_of_feed(reached)
+    for hole in holes:
+        found.setdefault((hole.below.high.span, hole.above.low.span), hole)
     open_feeds = _open_feeds(figures) if found else frozenset()
     yield from (_gap(hole) for hole in found.values() if hole.above.part.feed not in open_feeds)
 
@@ -90,15 +94,10 @@ def _by_loudspeaker(figures: Figures) -> Iterator[list[_Player]]:
             yield [_player(band, band.parts[0]) for band in bands]
 
 
-def _by_feed(figures: Figures) -> Iterator[list[_Player]]:
-    """The loudspeakers that a feed reaches."""
-    players: dict[str, list[_Player]] = {}
-    for band in figures.bands.boxes.values():
-        for part in band.parts:
-            players.setdefault(part.feed, []).append(_player(band, part))
-    for feed, found in sorted(players.items()):
-        if feed not in figures.bands.doubtful:
-            yield found
+@remembered
+def _holes_of_feed(players: Players) -> tuple[_Hole, ...]:
+    """The holes between the loudspeakers that a feed reaches."""
+    return tuple(_holes([_player(band, part) for band, part in players]))
 
 
 def _open_feeds(figures: Figures) -> frozenset[str]:

@@ -1,6 +1,13 @@
 """What signal stands at every output and input: whose, how loud, and what it costs to drive what hangs there."""
 
-from rigspec.signal.amplifier import Gain, amplifier_gain, amplifier_gain_db, gains_by_sensitivity, switched_input
+from rigspec.signal.amplifier import (
+    Gain,
+    amplifier_gain,
+    amplifier_gain_db,
+    gains_by_sensitivity,
+    input_of,
+    switched_input,
+)
 from rigspec.signal.feeds import Feeds
 from rigspec.signal.filters import Passed, filters_set
 from rigspec.signal.limits import limits_said
@@ -22,6 +29,7 @@ __all__ = [
     "amplifier_gain_db",
     "filters_set",
     "gains_by_sensitivity",
+    "input_of",
     "limits_said",
     "switched_input",
 ]

@@ -6,7 +6,8 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.rig import Entry, Gear, Measure, one
+from rigspec.memory import remembered
+from rigspec.rig import Entry, Gear, Measure, Output, one
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.gain import sensitivity_gain_db
 from rigspec.trace import Turn
@@ -40,6 +41,14 @@ def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
                     turn = (Turn(each.span, f"the bridge switch inverts {gear.full}.{second}"),)
                     return str(first), turn if word == "bridge" else ()
     return channel, ()
+
+
+@remembered
+def input_of(output: Output) -> str:
+    """The key of the input whose signal a channel or a bridged pair carries."""
+    halves = output.port.split("+")
+    source = min(halves, key=int) if len(halves) == 2 else switched_input(output.gear, output.port)[0]
+    return f"{output.gear.full}.{source}"
 
 
 def amplifier_gain(gear: Gear, channel: str) -> Gain:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.rig import Gear, Measure, Output, Rig, Roster, Sink
-from rigspec.signal.amplifier import switched_input
+from rigspec.signal.amplifier import input_of
 from rigspec.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
 from rigspec.signal.feeds import LEVELS, Feeds, feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
@@ -29,6 +29,7 @@ class Signals:
         self.trace = trace
         self.loops: dict[str, SignalLoop] = {}
         self._known: dict[str, tuple[Part, ...]] = {}
+        self._arrived: dict[Arrival, tuple[Part, ...]] = {}
         self._open: list[Output] = []
         self._sinks_of: dict[str, list[Sink]] = {}
         for sink in rig.wiring.sinks.values():
@@ -69,8 +70,14 @@ class Signals:
 
     def after(self, arrival: Arrival) -> tuple[Part, ...]:
         """The signal of an output behind its way to a sink."""
-        output = arrival.output
-        return behind_way(arrival, self.at_output(output), self.loading(output) if output.carries == "signal" else None)
+        known = self._arrived.get(arrival)
+        if known is None:
+            output = arrival.output
+            loading = self.loading(output) if output.carries == "signal" else None
+            known = behind_way(arrival, self.at_output(output), loading)
+            if output.key in self._known:  # not while it is being asked whether it feeds itself
+                self._arrived[arrival] = known
+        return known
 
     # ---- how loud it is
 
@@ -112,8 +119,7 @@ class Signals:
                 arriving = tuple((self.at_sink(key), gain_db) for key, gain_db in self.inputs(output))
                 return behind_processor(output, arriving, self.feeds(tuple(each for at, _ in arriving for each in at)))
             case "amp":
-                ((source, _),) = self.inputs(output)
-                parts = self.at_sink(source)
+                parts = self.at_sink(input_of(output))
                 return behind_amplifier(output, parts, self.feeds(parts))
         return ()
 
@@ -124,9 +130,7 @@ class Signals:
         gear, port = output.gear, output.port
         match gear.word:
             case "amp":
-                halves = port.split("+")
-                source = min(halves, key=int) if len(halves) == 2 else switched_input(gear, port)[0]
-                return [(f"{gear.full}.{source}", 0.0)]
+                return [(input_of(output), 0.0)]
             case "split":
                 return [(gear.full, 0.0)]
             case "processor":
