@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TypeAlias
 
 from attrs import frozen
 
 from rigspec.figures.rated import points_in_use
 from rigspec.figures.values import Ground
+from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure, one
 from rigspec.solve.mains import (
     CORRECTED,
@@ -46,6 +47,9 @@ class Ends(Value):
         if not self.end or measure.low == measure.high or (self.only is not None and measure.span != self.only):
             return measure.value
         return measure.high if self.end * bad > 0 else measure.low
+
+
+TYPICAL, MILD, BAD = Ends(), Ends(-1), Ends(1)
 
 
 @frozen(repr=False)
@@ -89,33 +93,36 @@ class Appliance(Value):
         """Does its supply draw pulses at the crests of the mains rather than a sine?"""
         return self.power_factor() < CORRECTED
 
-    def power_factor(self, ends: Ends = Ends()) -> float:
+    def power_factor(self, ends: Ends = TYPICAL) -> float:
         return min(ends.of(self.factor, -1), 1.0) if self.factor else POWER_FACTOR
 
-    def draws(self, volt: float | None, ends: Ends = Ends()) -> Draws:
+    def draws(self, volt: float | None, ends: Ends = TYPICAL) -> Draws:
         """What it takes at each drive level; ``volt`` is its mains, which a draw given in ampere needs."""
-        if self.unknown:
-            return None, None, None
-        factor = self.power_factor(ends)
-        if self.draw is not None:
-            drawn = _drawn(self.draw, volt, factor, ends)
-            if drawn is None:
-                return None, None, None
-            return drawn, drawn, drawn
-        idle = _drawn(self.idle, volt, factor, ends) if self.idle else Draw(0.0, 0.0, 0.0, 0.0)
-        if idle is None:
-            return None, None, None
-        return (
-            idle if self.idle else None,
-            self._driven(idle, EIGHTH, factor, ends),
-            self._driven(idle, THIRD, factor, ends),
-        )
+        return _draws(self, volt, ends)
 
-    def _driven(self, idle: Draw, share: float, factor: float, ends: Ends) -> Draw:
-        output_w = share * self.rated_w
-        rated = ends.of(self.efficiency, -1) if self.efficiency else None
-        taken_w = input_w(idle.power_w, output_w, efficiency_at(share, rated, self.stage).ratio)
-        return Draw(taken_w, taken_w / factor, output_w, heat_w(taken_w, output_w))
+
+@remembered
+def _draws(appliance: Appliance, volt: float | None, ends: Ends) -> Draws:
+    if appliance.unknown:
+        return None, None, None
+    factor = appliance.power_factor(ends)
+    if appliance.draw is not None:
+        drawn = _drawn(appliance.draw, volt, factor, ends)
+        if drawn is None:
+            return None, None, None
+        return drawn, drawn, drawn
+    idle = _drawn(appliance.idle, volt, factor, ends) if appliance.idle else Draw(0.0, 0.0, 0.0, 0.0)
+    if idle is None:
+        return None, None, None
+    eighth, third = (_driven(appliance, idle, share, factor, ends) for share in (EIGHTH, THIRD))
+    return (idle if appliance.idle else None), eighth, third
+
+
+def _driven(appliance: Appliance, idle: Draw, share: float, factor: float, ends: Ends) -> Draw:
+    output_w = share * appliance.rated_w
+    rated = ends.of(appliance.efficiency, -1) if appliance.efficiency else None
+    taken_w = input_w(idle.power_w, output_w, efficiency_at(share, rated, appliance.stage).ratio)
+    return Draw(taken_w, taken_w / factor, output_w, heat_w(taken_w, output_w))
 
 
 def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> Draw | None:
@@ -144,13 +151,15 @@ def appliances(ground: Ground) -> dict[str, Appliance]:
     found = {}
     for gear in ground.rig.gear.values():
         if gear.word == "amp":
-            found[gear.full] = _amplifier(gear, given.get(gear.full, {}), unrated.get(gear.full, ()))
+            sources = tuple(given.get(gear.full, {}).items())
+            found[gear.full] = _amplifier(gear, sources, tuple(unrated.get(gear.full, ())))
         elif (gear.word == "speaker" and "powered" in gear.facts) or gear.word == "processor":
             found[gear.full] = _fixed(gear)
     return found
 
 
-def _amplifier(gear: Gear, given: Mapping[str, float], unrated: Iterable[str]) -> Appliance:
+@remembered
+def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[str, ...]) -> Appliance:
     sources, assumes, unknown = dict(given), [], ""
     for key in unrated:
         bridged = "+" in key.rpartition(".")[2]
@@ -175,6 +184,7 @@ def _amplifier(gear: Gear, given: Mapping[str, float], unrated: Iterable[str]) -
     return _appliance(gear, None, idle, efficiency, stage, sources, unknown, assumes)
 
 
+@remembered
 def _fixed(gear: Gear) -> Appliance:
     draw = _measure(gear, "draw")
     unknown = "" if draw is not None else f"what {gear.full} draws is not given"

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 
 from attrs import field, frozen
 
-from rigspec.figures.inlets import AT_EIGHTH, DRIVES, Appliance, Draws, Ends
+from rigspec.figures.inlets import AT_EIGHTH, BAD, DRIVES, MILD, TYPICAL, Appliance, Draws, Ends
 from rigspec.figures.mains_sums import PartSum, sums_of
 from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
 from rigspec.figures.values import Ground
 from rigspec.load import Case, lead_conductor
+from rigspec.memory import remembered
 from rigspec.rig import Gear, LeadSpec, Piece
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
 from rigspec.solve.conductor import COPPER_PER_KELVIN
@@ -165,11 +166,11 @@ class MainsFigures(Solved):
 def mains_figures(ground: Ground) -> MainsFigures:
     """Work out the mains as a tree, from supply or generator to every inlet."""
     plan = plan_of(ground)
-    typical = solved(plan, Ends())
+    typical = solved(plan, TYPICAL)
     if not plan.nodes:
         return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, typical, typical)
-    mild = solved(plan, Ends(-1)) if inexact(plan) else typical
-    return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, solved(plan, Ends(1)), mild)
+    mild = solved(plan, MILD) if inexact(plan) else typical
+    return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, solved(plan, BAD), mild)
 
 
 def solved(plan: Plan, ends: Ends) -> Solved:
@@ -188,7 +189,14 @@ def solved(plan: Plan, ends: Ends) -> Solved:
         parts[name] = PartFigures(node, sums[name], feed, node.supply.volt_at(ends, plan.tolerance), ends_at)
         if feed is not None:
             leads.append(feed)
-        leads += _plugged(plan, node, drawn, ends, ends_at[0] if ends_at else None, inlets)
+        hung = tuple(plug for plug in node.plugs if plug.sink.gear.full in plan.gear)
+        gear = tuple(plan.gear[plug.sink.gear.full] for plug in hung)
+        volt = node.supply.volt_at(ends, plan.tolerance)
+        draws = tuple(drawn[each.gear.full] for each in gear)
+        plugged = _plugged(node, hung, gear, draws, ends, volt, ends_at[0] if ends_at else None, plan.air_c)
+        leads += plugged.leads
+        for inlet in plugged.inlets:
+            inlets[inlet.key] = inlet
     for name, appliance in plan.gear.items():
         if name not in inlets:
             inlets[name] = InletFigures(appliance, "", None, "", _nominal_volt(plan, name), drawn[name], None, ())
@@ -227,14 +235,16 @@ def _feed(plan: Plan, node: Node, total: PartSum, ends: Ends) -> MainsLead | Non
         return None
     eighth, third = (max(total.ampere(drive, each) for each in node.phases) for drive in (1, 2))
     name = node.gear.full
-    return _lead(plan, ends, node.lead, (eighth, third), name, None, 3 if len(node.phases) == 3 else 2, (name,))
+    return _lead(plan.air_c, ends, node.lead, eighth, third, name, None, 3 if len(node.phases) == 3 else 2, (name,))
 
 
+@remembered
 def _lead(
-    plan: Plan,
+    air_c: float,
     ends: Ends,
     spec: LeadSpec,
-    amperes: tuple[float, float],
+    eighth_ampere: float,
+    third_ampere: float,
     part: str,
     piece: Piece | None,
     loaded: int,
@@ -245,49 +255,53 @@ def _lead(
     capacity = ampacity_ampere(
         area_mm2=thin.of(spec.area_mm2, -1) if spec.area_mm2 else None,
         awg=thin.of(spec.awg) if spec.awg and not spec.area_mm2 else None,
-        air_c=plan.air_c,
+        air_c=air_c,
         loaded=loaded,
     )
-    warm_c = plan.air_c if capacity is None else conductor_c(amperes[0], capacity, plan.air_c)
+    warm_c = air_c if capacity is None else conductor_c(eighth_ampere, capacity, air_c)
     if capacity is not None:  # what gets hotter than it may is overloaded, which is said elsewhere
-        warm_c = min(warm_c, max(capacity.hottest_c, plan.air_c))
+        warm_c = min(warm_c, max(capacity.hottest_c, air_c))
     ohm = cold_ohm * (1 + COPPER_PER_KELVIN * (warm_c - 20.0))
-    return MainsLead(part, piece, spec, loaded, cold_ohm, warm_c, ohm, *amperes, capacity, serves)
+    return MainsLead(part, piece, spec, loaded, cold_ohm, warm_c, ohm, eighth_ampere, third_ampere, capacity, serves)
 
 
+@frozen(eq=False, repr=False)
+class _Plugged(Value):
+    """What hangs on the outlets of a part, and the loose leads to it, each with all that hangs behind it."""
+
+    leads: tuple[MainsLead, ...]
+    inlets: tuple[InletFigures, ...]
+
+
+@remembered
 def _plugged(
-    plan: Plan,
     node: Node,
-    drawn: Mapping[str, Draws],
+    plugs: tuple[Plug, ...],
+    gear: tuple[Appliance, ...],
+    drawn: tuple[Draws, ...],
     ends: Ends,
+    volt: float | None,
     end_volt: float | None,
-    inlets: dict[str, InletFigures],
-) -> list[MainsLead]:
-    """The gear on a part's outlets, and the loose leads to it, each with all that hangs behind it."""
-    name, supply = node.gear.full, node.supply
-    volt = supply.volt_at(ends, plan.tolerance)
+    air_c: float,
+) -> _Plugged:
+    name = node.gear.full
     carried: dict[Piece, list[float]] = {}
     serves: dict[Piece, list[str]] = {}
-    for plug in node.plugs:
-        full = plug.sink.gear.full
-        if full not in plan.gear:
-            continue
+    for plug, draws in zip(plugs, drawn, strict=True):
         for piece in plug.pieces:
             flow = carried.setdefault(piece, [0.0, 0.0])
-            serves.setdefault(piece, []).append(full)
-            for number, draw in enumerate(drawn[full][1:]):
+            serves.setdefault(piece, []).append(plug.sink.gear.full)
+            for number, draw in enumerate(draws[1:]):
                 flow[number] += draw.apparent_va / volt if draw and volt else 0.0
     leads = {
-        piece: _lead(plan, ends, piece.spec, (flow[0], flow[1]), name, piece, 2, tuple(serves[piece]))
+        piece: _lead(air_c, ends, piece.spec, flow[0], flow[1], name, piece, 2, tuple(serves[piece]))
         for piece, flow in carried.items()
         if piece.spec is not None
     }
-    for plug in node.plugs:
-        full = plug.sink.gear.full
-        if full not in plan.gear:
-            continue
+    inlets = []
+    for plug, appliance, draws in zip(plugs, gear, drawn, strict=True):
         on_way = tuple(leads[piece] for piece in plug.pieces if piece in leads)
         lost = sum(2 * lead.ohm * lead.ampere for lead in on_way)
         at_inlet = None if end_volt is None else end_volt - lost
-        inlets[full] = InletFigures(plan.gear[full], name, plug, node.labels[0], volt, drawn[full], at_inlet, on_way)
-    return list(leads.values())
+        inlets.append(InletFigures(appliance, name, plug, node.labels[0], volt, draws, at_inlet, on_way))
+    return _Plugged(tuple(leads.values()), tuple(inlets))

@@ -8,6 +8,7 @@ from attrs import define, field
 
 from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draw, Draws, Ends
 from rigspec.figures.mains_tree import Node, Plan
+from rigspec.memory import remembered
 from rigspec.solve.three_phase import neutral_ampere, neutral_bound_ampere
 from rigspec.value import Value
 
@@ -78,19 +79,35 @@ class PartSum(Value):
 
 def sums_of(plan: Plan, drawn: Mapping[str, Draws], ends: Ends) -> dict[str, PartSum]:
     """The sums of all parts. ``plan.nodes`` run from the supplies outward, so their reverse runs back."""
-    sums = {name: PartSum() for name in plan.nodes}
+    sums: dict[str, PartSum] = {}
     for name in reversed(list(plan.nodes)):
-        node, total = plan.nodes[name], sums[name]
-        in_turn = "sequence" in node.gear.facts
+        node = plan.nodes[name]
+        plugged = [plan.gear.get(plug.sink.gear.full) for plug in node.plugs]
+        gear = tuple(each for each in plugged if each is not None)
+        below = tuple(sums[child] for child in node.children if child in sums)
         volt = node.supply.volt_at(ends, plan.tolerance)
-        for plug in node.plugs:
-            appliance = plan.gear.get(plug.sink.gear.full)
-            if appliance is not None:
-                _take(total, appliance, drawn[appliance.gear.full], node.phases[0], volt, ends, in_turn)
-        _others(total, node, volt, ends)
-        if node.parent:
-            sums[node.parent].add(total, in_turn="sequence" in plan.nodes[node.parent].gear.facts)
+        sums[name] = _sum(node, gear, tuple(drawn[each.gear.full] for each in gear), volt, ends, below)
     return sums
+
+
+@remembered
+def _sum(
+    node: Node,
+    gear: tuple[Appliance, ...],
+    drawn: tuple[Draws, ...],
+    volt: float | None,
+    ends: Ends,
+    below: tuple[PartSum, ...],
+) -> PartSum:
+    """What hangs on a part itself, and on the parts ``below``."""
+    total = PartSum()
+    in_turn = "sequence" in node.gear.facts
+    for part in below:
+        total.add(part, in_turn=in_turn)
+    for appliance, draws in zip(gear, drawn, strict=True):
+        _take(total, appliance, draws, node.phases[0], volt, ends, in_turn)
+    _others(total, node, volt, ends)
+    return total
 
 
 def _take(

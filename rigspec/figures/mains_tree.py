@@ -8,9 +8,11 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
+from rigspec.memory import remembered
 from rigspec.rig import Gear, LeadSpec, Measure, Piece, Sink, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.three_phase import phase_volt
+from rigspec.trace import Run
 from rigspec.value import Value
 
 PHASES = ("L1", "L2", "L3")
@@ -121,7 +123,9 @@ def plan_of(ground: Ground) -> Plan:
     while todo:
         name = todo.pop()
         below = tuple(children.get(name, ()))
-        node = _node(parts, nodes, parts[name], below, tuple(plugs.get(name, ())), mains)
+        parent, hung = nodes.get(parts[name].parent), tuple(plugs.get(name, ()))
+        phased = any(_named_phase(parts[child]) or parts[child].count("phases", 0) > 1 for child in below)
+        node = _node(parts[name], None if parent is None else _above(parent), below, phased, hung, mains)
         nodes[name] = node
         guards[name] = name if node.breaker else guards.get(node.parent, "")
         todo += below[::-1]
@@ -166,21 +170,44 @@ def _plugs(ground: Ground) -> dict[str, list[Plug]]:
         for arrival in run.arrivals:
             sink = arrival.sink
             if sink.takes == "mains" and ground.trace.arrivals[sink.key] is arrival:
-                plug = Plug(sink, key, tuple(run.leads_to(sink.joint)))
-                found.setdefault(run.output.gear.full, []).append(plug)
+                found.setdefault(run.output.gear.full, []).append(_plug(sink, key, run))
     return found
 
 
+@remembered
+def _plug(sink: Sink, outlet: str, run: Run) -> Plug:
+    return Plug(sink, outlet, tuple(run.leads_to(sink.joint)))
+
+
+@frozen(eq=False, repr=False)
+class _Above(Value):
+    """What a part is told by the one that feeds it. ``nameless``: a supply that never speaks of phases."""
+
+    supply: Supply
+    phases: tuple[int, ...]
+    nameless: bool
+
+
+def _above(node: Node) -> _Above:
+    return _told(node.supply, node.phases, node.labels == ("L",) and not node.parent)
+
+
+@remembered
+def _told(supply: Supply, phases: tuple[int, ...], nameless: bool) -> _Above:
+    return _Above(supply, phases, nameless)
+
+
+@remembered
 def _node(
-    parts: Mapping[str, Gear],
-    nodes: Mapping[str, Node],
     gear: Gear,
+    above: _Above | None,
     children: tuple[str, ...],
+    phased: bool,
     plugs: tuple[Plug, ...],
     mains: Measure | None,
 ) -> Node:
-    parent = nodes.get(gear.parent)
-    phases, unsaid, absent = _phases(gear, parent, [parts[child] for child in children])
+    """A part in its place; ``phased``: a part that it feeds says its phases."""
+    phases, unsaid, absent = _phases(gear, above, phased)
     breaker = gear.facts.get("breaker")
     entry = breaker.entries[0] if breaker and breaker.entries else None
     lead = gear.facts.get("lead")
@@ -188,9 +215,9 @@ def _node(
     draw = gear.facts.get("draw")
     return Node(
         gear,
-        gear.parent if parent else "",
+        gear.parent if above else "",
         children,
-        parent.supply if parent else _supply(gear, phases, mains),
+        above.supply if above else _supply(gear, phases, mains),
         phases,
         unsaid,
         absent,
@@ -208,6 +235,7 @@ def _spec(area: Measure | None, awg: Measure | None, length: Measure | None, wor
     return LeadSpec(area, awg, length, "solid" in words, "tinned" in words)
 
 
+@remembered
 def _supply(gear: Gear, phases: tuple[int, ...], mains: Measure | None) -> Supply:
     said = gear.measure("supply", "voltage")
     count = max(len(phases), 1)
@@ -218,29 +246,27 @@ def _supply(gear: Gear, phases: tuple[int, ...], mains: Measure | None) -> Suppl
     return Supply(gear.full, count, volt, said, (f"{gear.full}: {note}",) if note else ())
 
 
-def _phases(gear: Gear, parent: Node | None, children: list[Gear]) -> tuple[tuple[int, ...], bool, str]:
+def _phases(gear: Gear, above: _Above | None, phased: bool) -> tuple[tuple[int, ...], bool, str]:
     """The phases that a part has, whether it should have said which, and what it names and cannot have."""
     own = _named_phase(gear)
     count = gear.count("phases", 0)
-    if parent is None:
+    if above is None:
         if count > 1:
             return tuple(range(min(count, 3))), False, ""
         return (PHASES.index(own) if own else 0,), False, ""
     if own:
         wanted = PHASES.index(own)
-        if wanted in parent.phases:
+        if wanted in above.phases:
             return (wanted,), False, ""
         # A supply that never speaks of phases may stand for any one of them, but for one alone.
-        nameless = parent.labels == ("L",) and not parent.parent
-        return parent.phases[:1], False, "" if nameless and wanted == 0 else own
+        return above.phases[:1], False, "" if above.nameless and wanted == 0 else own
     if count > 1:
-        if count <= len(parent.phases):
-            return parent.phases[:count], False, ""
-        return parent.phases, False, f"{count} phases"
-    if not parent.several:
-        return parent.phases, False, ""
-    spread = any(_named_phase(child) or child.count("phases", 0) > 1 for child in children)
-    return (parent.phases if spread else parent.phases[:1]), True, ""
+        if count <= len(above.phases):
+            return above.phases[:count], False, ""
+        return above.phases, False, f"{count} phases"
+    if len(above.phases) == 1:
+        return above.phases, False, ""
+    return (above.phases if phased else above.phases[:1]), True, ""
 
 
 def _named_phase(gear: Gear) -> str:

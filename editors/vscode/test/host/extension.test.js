@@ -23,11 +23,17 @@ async function until(what, holds) {
   }
 }
 
+/** What the editor does when it closes. */
+async function leave() {
+  await extension.deactivate();
+  context.subscriptions.splice(0).forEach((each) => each.dispose());
+}
+
 test("where there is no server, it is said how to get one", { timeout: 20000 }, async () => {
   host.settings["rigspec.command"] = [WITHOUT, "serve"];
   await extension.activate(context);
-  assert.match(host.shown.at(-1), /pip install 'rigspec\[serve\]'/);
-  await extension.deactivate();
+  assert.match(host.shown.at(-1), /Install it with `pip install 'rigspec\[serve\]'`, or say in `rigspec.command` where/);
+  await leave();
 });
 
 test("findings are those of check, and a fix makes one go", { timeout: 40000 }, async () => {
@@ -72,7 +78,56 @@ test("findings are those of check, and a fix makes one go", { timeout: 40000 }, 
 
   await host.closeText(text);
   await until("nothing is left when it is closed", () => host.findings(text).length === 0);
-  await extension.deactivate();
+  await leave();
+});
+
+const labels = async (text) => {
+  const hints = host.providers.registerInlayHintsProvider.at(-1);
+  const seen = await hints.provideInlayHints(text, new host.vscode.Range(0, 0, text.lineCount, 0), token);
+  return seen.map((hint) => String(hint.label)).join("; ");
+};
+
+test("figures that are turned off do not come, at the start and later", { timeout: 40000 }, async () => {
+  host.settings["rigspec.hints"] = { load: false, margin: false };
+  await extension.activate(context);
+  const text = await host.openText(RIG, readFileSync(RIG, "utf8"));
+  await until("findings came", () => host.findings(text).length > 0);
+  assert.match(await labels(text), /0\.21 dB/);
+  assert.doesNotMatch(await labels(text), / ohm/);
+  await host.configure({ rigspec: { hints: { loss: false } } }, "rigspec.hints.loss");
+  assert.match(await labels(text), / ohm/);
+  assert.doesNotMatch(await labels(text), /0\.21 dB/);
+  await host.closeText(text);
+  await leave();
+});
+
+test("a text that has no file yet is checked", { timeout: 40000 }, async () => {
+  await extension.activate(context);
+  const text = await host.openText("Untitled-1", "rig 5\n", host.vscode.Uri.parse("untitled:Untitled-1"));
+  await until("a finding came", () => host.findings(text).some((each) => each.code === "syntax"));
+  await host.closeText(text);
+  await leave();
+});
+
+test("another command, and a restart, start another server", { timeout: 60000 }, async () => {
+  await extension.activate(context);
+  const text = await host.openText(RIG, readFileSync(RIG, "utf8"));
+  await until("findings came", () => host.findings(text).length > 0);
+  const before = host.collections.length;
+  await host.providers["rigspec.restart"]();
+  assert.strictEqual(host.collections.length, before + 1, "a new client");
+  await until("findings came again", () => host.findings(text).length > 0);
+  const said = host.shown.length;
+  await host.configure({ "rigspec.command": [WITHOUT, "serve"] }, "rigspec.command");
+  await until("the other one is not there", () => host.shown.length === said + 1);
+  assert.deepStrictEqual(host.findings(text), []);
+  await host.configure({ "rigspec.command": [RIGSPEC, "serve"] }, "rigspec.command");
+  await until("the first one is", () => host.findings(text).length > 0);
+  await host.configure({ "rigspec.server": false }, "rigspec.server");
+  assert.deepStrictEqual(host.findings(text), []);
+  host.settings["rigspec.server"] = true;
+  await host.closeText(text);
+  await leave();
 });
 
 test("without a server there are none", { timeout: 20000 }, async () => {
@@ -81,5 +136,5 @@ test("without a server there are none", { timeout: 20000 }, async () => {
   const text = await host.openText(RIG, "rig 5\n");
   await new Promise((done) => setTimeout(done, 300));
   assert.deepStrictEqual(host.findings(text), []);
-  await extension.deactivate();
+  await leave();
 });

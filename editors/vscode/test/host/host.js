@@ -195,8 +195,8 @@ const load = Module._load;
 Module._load = (name, ...more) => (name === "vscode" ? vscode : load(name, ...more));
 
 class Text {
-  constructor(path, text) {
-    Object.assign(this, { uri: Uri.file(path), fileName: path, languageId: "rig", version: 1, text, isClosed: false });
+  constructor(path, text, uri) {
+    Object.assign(this, { uri, fileName: path, languageId: "rig", version: 1, text, isClosed: false });
   }
   getText() {
     return this.text;
@@ -206,8 +206,8 @@ class Text {
   }
 }
 
-async function openText(path, text) {
-  const document = new Text(path, text);
+async function openText(path, text, uri = Uri.file(path)) {
+  const document = new Text(path, text, uri);
   api.workspace.textDocuments.push(document);
   await events.onDidOpenTextDocument?.fire(document);
   return document;
@@ -230,6 +230,12 @@ async function closeText(document) {
   await events.onDidCloseTextDocument.fire(document);
 }
 
+/** Settings were changed, of which `key` is one. */
+async function configure(changes, key) {
+  Object.assign(settings, changes);
+  await events.onDidChangeConfiguration.fire({ affectsConfiguration: (asked) => key.startsWith(asked) });
+}
+
 const findings = (document) => collections.flatMap((held) => held.get(document.uri.toString()) ?? []);
 
-module.exports = { vscode, settings, providers, shown, log, openText, edit, closeText, findings };
+module.exports = { vscode, settings, providers, collections, shown, log, openText, edit, closeText, configure, findings };
