@@ -83,8 +83,8 @@ def _files(made: Sequence[Sheet], head: Head, form: str, single: bool) -> dict[s
     if form == MARKDOWN:
         return _markdown(made, head)
     if form == CSV:
-        write = import_module("rigspec.sheets.spreadsheet").table_csv
-        return {f"{sheet.word}-{table.word}.csv": write(table) for sheet in made for table in sheet.tables}
+        files = import_module("rigspec.sheets.spreadsheet").files
+        return {name: text for sheet in made for name, text in files(sheet).items()}
     page = import_module("rigspec.sheets.page").page
     if single:
         return {f"{sheet.word}.html": page([sheet], head) for sheet in made}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TypeAlias
 
 from attrs import field, frozen
 
@@ -180,20 +181,17 @@ def solved(plan: Plan, ends: Ends) -> Solved:
     leads: list[MainsLead] = []
     inlets: dict[str, InletFigures] = {}
     parts: dict[str, PartFigures] = {}
-    volts: dict[str, tuple[complex, ...] | None] = {}
+    volts: dict[str, Phasors | None] = {}
     for name, node in plan.nodes.items():
-        feed = _feed(plan, node, sums[name], ends)
-        volts[name] = _end_volts(node, sums[name], feed, volts.get(node.parent), plan, ends)
-        at_end = volts[name]
-        ends_at = None if at_end is None else tuple(abs(at_end[each]) for each in node.phases)
-        parts[name] = PartFigures(node, sums[name], feed, node.supply.volt_at(ends, plan.tolerance), ends_at)
-        if feed is not None:
-            leads.append(feed)
+        part, volts[name] = _part(node, sums[name], volts.get(node.parent), ends, plan.tolerance, plan.air_c)
+        parts[name] = part
+        if part.lead is not None:
+            leads.append(part.lead)
         hung = tuple(plug for plug in node.plugs if plug.sink.gear.full in plan.gear)
         gear = tuple(plan.gear[plug.sink.gear.full] for plug in hung)
-        volt = node.supply.volt_at(ends, plan.tolerance)
         draws = tuple(drawn[each.gear.full] for each in gear)
-        plugged = _plugged(node, hung, gear, draws, ends, volt, ends_at[0] if ends_at else None, plan.air_c)
+        end_volt = part.end_volts[0] if part.end_volts else None
+        plugged = _plugged(node, hung, gear, draws, ends, part.volt, end_volt, plan.air_c)
         leads += plugged.leads
         for inlet in plugged.inlets:
             inlets[inlet.key] = inlet
@@ -211,31 +209,35 @@ def _nominal_volt(plan: Plan, name: str) -> float | None:
     return plan.mains.value if plan.mains else None
 
 
-def _end_volts(
-    node: Node,
-    total: PartSum,
-    feed: MainsLead | None,
-    before: tuple[complex, ...] | None,
-    plan: Plan,
-    ends: Ends,
-) -> tuple[complex, ...] | None:
-    """The voltages of L1, L2 and L3 at a part's outlets, as phasors."""
-    supply = node.supply
+Phasors: TypeAlias = "tuple[complex, ...]"
+"""The voltages of L1, L2 and L3."""
+
+
+@remembered
+def _part(
+    node: Node, total: PartSum, before: Phasors | None, ends: Ends, tolerance: float, air_c: float
+) -> tuple[PartFigures, Phasors | None]:
+    """A part and the voltages at its outlets; ``before`` are those at the outlet that feeds it."""
+    feed = None
+    if node.lead is not None:
+        eighth, third = (max(total.ampere(drive, each) for each in node.phases) for drive in (1, 2))
+        name = node.gear.full
+        loaded = 3 if len(node.phases) == 3 else 2
+        feed = _lead(air_c, ends, node.lead, eighth, third, name, None, loaded, (name,))
+    volt, phases = node.supply.volt_at(ends, tolerance), node.supply.phases
     if not node.parent:
-        volt = supply.volt_at(ends, plan.tolerance)
-        before = None if volt is None else tuple(volt * unit for unit in directions(supply.phases))
-    if before is None or feed is None:
-        return before
-    flows = [total.ampere(AT_EIGHTH, each) for each in range(3)]
-    return end_volts(before, flows, feed.ohm, supply.phases)
+        before = None if volt is None else _of_supply(volt, phases)
+    volts = before
+    if before is not None and feed is not None:
+        flows = [total.ampere(AT_EIGHTH, each) for each in range(3)]
+        volts = end_volts(before, flows, feed.ohm, phases)
+    at_end = None if volts is None else tuple(abs(volts[each]) for each in node.phases)
+    return PartFigures(node, total, feed, volt, at_end), volts
 
 
-def _feed(plan: Plan, node: Node, total: PartSum, ends: Ends) -> MainsLead | None:
-    if node.lead is None:
-        return None
-    eighth, third = (max(total.ampere(drive, each) for each in node.phases) for drive in (1, 2))
-    name = node.gear.full
-    return _lead(plan.air_c, ends, node.lead, eighth, third, name, None, 3 if len(node.phases) == 3 else 2, (name,))
+@remembered
+def _of_supply(volt: float, phases: int) -> Phasors:
+    return tuple(volt * unit for unit in directions(phases))
 
 
 @remembered

@@ -11,7 +11,10 @@ from rigspec.rig import Gear, Piece
 from rigspec.sheets.leads import Lead, Pulled, pulled, texts
 from rigspec.sheets.links import End, Link
 from rigspec.sheets.sheet import Cell, Mark
+from rigspec.units import show
 from rigspec.value import Value
+
+UNSAID = "not said"
 
 
 @frozen(eq=False, repr=False)
@@ -50,6 +53,32 @@ class Basis(Value):
         several = lead.gear is not None and lead.gear.count("pairs", 1) > 1
         name = piece.name if several else ""
         return f"{lead.number} pair {name.rpartition('.')[2]}" if several else lead.number
+
+    def plugs(self, link: Link) -> tuple[str, str]:
+        """What is on the first and the last end of the leads of a connection, as far as somebody says it."""
+        if not link.leads:
+            return UNSAID, UNSAID
+        first, last = (self.pulled.of_piece[link.leads[at]].connectors for at in (0, -1))
+        return first[0] or UNSAID, last[1] or UNSAID
+
+    def crossed_where(self, link: Link) -> str:
+        """Where the crossings of a connection are: by lead, or without one."""
+        found = [
+            f"{self.numbered(piece)} {text}" for piece in link.leads for text in self.pulled.core_of[piece].crossings
+        ]
+        if link.turns and not found:
+            return "cross it in the lead or an adapter"
+        return ", ".join(found)
+
+    def on_the_way(self, link: Link) -> str:
+        """What lies on a connection besides its leads: crossings, pads, delays."""
+        way = [self.crossed_where(link)]
+        for piece in link.items:
+            if piece.what == "pad":
+                way.append(f"pad {show(-piece.gain_db, 'gain')}")
+            elif piece.what == "delay":
+                way.append(f"delay {show(piece.delay_s, 'time')}")
+        return "; ".join(each for each in way if each)
 
 
 def turned(count: int) -> Cell:

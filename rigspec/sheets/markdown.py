@@ -21,7 +21,7 @@ def markdown(sheet: Sheet, head: Head) -> str:
     if not sheet.tables:
         parts.append("There is nothing of this in the rig.")
     for table in sheet.tables:
-        parts += [f"## {escaped(table.title)}", _table(table.shown)]
+        parts += [f"## {escaped(table.title)}", *([escaped(table.said)] if table.said else []), _table(table.shown)]
     if sheet.notes:
         parts.append("\n".join(f"- {escaped(note)}" for note in sheet.notes))
     return "\n\n".join(parts) + "\n"

@@ -26,6 +26,8 @@ table { border-collapse: collapse; width: 100%; margin: 3mm 0; }
 .over { font-size: 10.5pt; border-bottom: none; padding: 1mm 0; }
 .over small { font-weight: normal; font-size: 8pt; }
 thead { display: table-header-group; }
+.alone { break-before: page; }
+.short { break-inside: avoid; }
 tr { break-inside: avoid; }
 th { text-align: left; vertical-align: bottom; border-bottom: 1.5pt solid #000; padding: 0.6mm 1mm; }
 td { text-align: left; vertical-align: top; border-bottom: 0.4pt solid #666; padding: 0.6mm 1mm;
@@ -38,6 +40,9 @@ tr.marked td { border-top: 1.5pt solid #000; border-bottom: 1.5pt solid #000; }
 ul { margin: 2mm 0; padding-left: 5mm; }
 @media screen { body { padding: 6mm; } section { margin-bottom: 15mm; } }
 """
+
+
+SHORT = 12  # rows up to which a table is kept on one sheet of paper
 
 
 def page(sheets: Iterable[Sheet], head: Head) -> str:
@@ -74,11 +79,15 @@ def _section(sheet: Sheet, head: Head) -> str:
 
 def _table(table: Table, whose: str) -> str:
     """A table; its title stands in the head, with whose it is, so that both come again on each sheet of paper."""
-    over = f'<th class="over" colspan="{len(table.heads)}">{_text(table.title)} <small>{_text(whose)}</small></th>'
+    said = f"<br><small>{_text(table.said)}</small>" if table.said else ""
+    over = (
+        f'<th class="over" colspan="{len(table.heads)}">{_text(table.title)} <small>{_text(whose)}</small>{said}</th>'
+    )
+    kind = ' class="alone"' if table.alone else ' class="short"' if len(table.rows) <= SHORT else ""
     columns = zip(table.heads, zip(*table.rows, strict=True), strict=True)
     heads = "".join(f'<th scope="col"{_aligned(cells)}>{_text(head)}</th>' for head, cells in columns)
     rows = "\n".join(map(_row, table.rows))
-    return f"<table>\n<thead><tr>{over}</tr>\n<tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>"
+    return f"<table{kind}>\n<thead><tr>{over}</tr>\n<tr>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>"
 
 
 def _aligned(cells: Iterable[Cell]) -> str:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigspec.rig import Gear
 from rigspec.sheets.basis import Basis, turned
+from rigspec.sheets.by_place import by_place
 from rigspec.sheets.leads import texts
 from rigspec.sheets.links import Junction, Link
-from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, Table
-from rigspec.units import show
+from rigspec.sheets.sheet import TICK, Row, Sheet, Table
 
 CARRIES = {
     "signal": "Signal",
@@ -32,9 +31,11 @@ def sheet(basis: Basis) -> Sheet:
         for word, title in CARRIES.items()
         if any(link.carries == word for link in links)
     ]
-    tables += [*_by_place(basis), *_stands(basis)]
+    tables += by_place(basis)
     notes = [
         "Lead numbers are those of the lead list: S signal, P loudspeaker, M mains, R in reserve.",
+        "Plugs: what the stock or the rig says is on the ends of a lead; `not said` where neither does, and wherever no"
+        " lead is described. Look at the gear before you pack.",
         "Sockets: out and in of gear, or the two sides of a panel; link is a loudspeaker's second socket.",
         *_labelled(basis),
         *map(_junction, basis.pulled.plugging.junctions),
@@ -44,48 +45,29 @@ def sheet(basis: Basis) -> Sheet:
     cautions = ["Plug and unplug loudspeakers with the amplifier off."]
     if any(link.turns for link in links):
         cautions.append("Where it says TURNED plus and minus are exchanged on purpose. Do not put that right.")
-    intro = "Every connection from socket to socket, in the order of the signal; then the same by rack and place."
+    intro = (
+        "Every connection from socket to socket, in the order of the signal. Then each rack and each place by itself: what"
+        " leaves it and what comes to it, so every connection stands at both its ends."
+    )
     return Sheet("patch", "Patch list", intro, tuple(tables), tuple(notes), tuple(cautions))
 
 
-def crossed_where(basis: Basis, link: Link) -> str:
-    """Where the crossings of a connection are: by lead, or without one."""
-    found = []
-    for piece in link.leads:
-        found += [f"{basis.numbered(piece)} {text}" for text in basis.pulled.core_of[piece].crossings]
-    if link.turns and not found:
-        return "cross it in the lead or an adapter"
-    return ", ".join(found)
-
-
 def _row(basis: Basis, link: Link) -> Row:
-    way = [crossed_where(basis, link)]
-    for piece in link.items:
-        if piece.what == "pad":
-            way.append(f"pad {show(-piece.gain_db, 'gain')}")
-        elif piece.what == "delay":
-            way.append(f"delay {show(piece.delay_s, 'time')}")
     return (
         link.source.text,
         basis.place(link.source),
         link.target.text,
         basis.place(link.target),
         basis.numbers(link),
-        _plugs(basis, link),
+        _plugs(*basis.plugs(link)),
         turned(link.turns),
-        "; ".join(each for each in way if each),
+        basis.on_the_way(link),
         TICK,
     )
 
 
-def _plugs(basis: Basis, link: Link) -> str:
-    """What is on the first and the last end of the leads of a connection, where the stock says it."""
-    if not link.leads:
-        return ""
-    first, last = (basis.pulled.of_piece[link.leads[at]].connectors for at in (0, -1))
-    if not (first[0] or last[1]):
-        return "not said"
-    return first[0] if first[0] == last[1] else f"{first[0] or 'not said'} to {last[1] or 'not said'}"
+def _plugs(first: str, last: str) -> str:
+    return first if first == last else f"{first} to {last}"
 
 
 def _junction(junction: Junction) -> str:
@@ -107,36 +89,3 @@ def _labelled(basis: Basis) -> Iterable[str]:
                 given = facts.get("label")
                 for text in [text for each in given.entries for text in each.texts] if given else ():
                     yield f'{gear.full}.{port} is labelled "{text}".'
-
-
-def _stands(basis: Basis) -> list[Table]:
-    """Where each loudspeaker stands and points, as far as the rig says it."""
-    rows: list[Row] = []
-    for gear in basis.figures.rig.gear.values():
-        if gear.word == "speaker" and ("at" in gear.facts or "aim" in gear.facts):
-            at, aim = _measures(gear, "at", 3), _measures(gear, "aim", 2)
-            rows.append((gear.full, gear.kind.name if gear.kind else "", *at, *aim, " ".join(texts(gear, "label"))))
-    heads = ("loudspeaker", "kind", "across (m)", "along (m)", "up (m)", "aim across (deg)", "aim up (deg)", "label")
-    return [Table("stands", "Where loudspeakers stand and point", heads, tuple(rows))] if rows else []
-
-
-def _measures(gear: Gear, word: str, count: int) -> list[Cell]:
-    given = gear.facts.get(word)
-    found: list[Cell] = [each.measures[0].value for each in given.entries if each.measures] if given else []
-    return [*found, *([""] * count)][:count]
-
-
-def _by_place(basis: Basis) -> list[Table]:
-    """All plugs at each rack and place, so that whoever stands there sees all that belongs there."""
-    rows: dict[str, list[Row]] = {}
-    for link in basis.pulled.plugging.links:
-        crossing = turned(link.turns)
-        ends = ((link.source, "to", link.target), (link.target, "from", link.source))
-        for here, word, there in ends:
-            if not here.loose and here.gear is not None:
-                row = (here.text, basis.numbers(link), f"{word} {there.text}", basis.place(there), crossing, TICK)
-                rows.setdefault(basis.place(here), []).append(row)
-    racks = sorted(rows, key=lambda place: not place.startswith("rack "))  # racks first, else as in the text
-    heads = ("place", "socket", "lead", "goes", "other end is at", "polarity", "done")
-    found = tuple((place, *row) for place in racks for row in rows[place])
-    return [Table("places", "By rack and place", heads, found)] if found else []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from rigspec.value import Value
 
@@ -34,19 +34,26 @@ Row: TypeAlias = tuple[Cell, ...]
 
 @frozen(repr=False)
 class Table(Value):
-    """Rows of cells under heads that hold the unit. ``word`` tells the tables of one sheet apart in file names."""
+    """Rows of cells under heads that hold the unit. ``word`` tells the tables of one sheet apart in file names.
+
+    Tables of one word are parts of one whole, with the same heads: a spreadsheet has them in one file, where ``part``
+    tells them apart. ``said`` stands under the title. ``alone``: on paper it begins a sheet of its own.
+    """
 
     word: str
     title: str
     heads: tuple[str, ...]
     rows: tuple[Row, ...]
+    part: str = ""
+    said: str = ""
+    alone: bool = False
 
     @property
     def shown(self) -> Table:
         """The table as people read it: without the columns in which nothing stands."""
         kept = [at for at in range(len(self.heads)) if any(row[at] not in ("", None) for row in self.rows)]
         rows = tuple(tuple(row[at] for at in kept) for row in self.rows)
-        return Table(self.word, self.title, tuple(self.heads[at] for at in kept), rows)
+        return evolve(self, heads=tuple(self.heads[at] for at in kept), rows=rows)
 
 
 @frozen(repr=False)

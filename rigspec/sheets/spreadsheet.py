@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from rigspec.sheets.sheet import Blank, Cell, Mark, Table, Tick
+from rigspec.sheets.sheet import Blank, Cell, Mark, Sheet, Table, Tick
 from rigspec.show.cells import prose
 
 _NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
@@ -17,15 +17,27 @@ class _Lines(list[str]):
     write = list.append
 
 
-def table_csv(table: Table) -> str:
-    """One table with its heads."""
+def table_csv(*parts: Table) -> str:
+    """One table with its heads, or the parts of one, which stand in the first column."""
     import csv
 
     lines = _Lines()
     writer = csv.writer(lines, lineterminator="\n")
-    writer.writerow([guarded(head) for head in table.heads])
-    writer.writerows([_cell(cell) for cell in row] for row in table.rows)
+    in_parts = any(table.part for table in parts)
+    writer.writerow([guarded(head) for head in (("place",) if in_parts else ()) + parts[0].heads])
+    for table in parts:
+        first = (table.part,) if in_parts else ()
+        writer.writerows([_cell(cell) for cell in (*first, *row)] for row in table.rows)
     return "".join(lines)
+
+
+def files(sheet: Sheet) -> dict[str, str]:
+    """The tables of a sheet by the names of their files."""
+    words = dict.fromkeys(table.word for table in sheet.tables)
+    return {
+        f"{sheet.word}-{word}.csv": table_csv(*(table for table in sheet.tables if table.word == word))
+        for word in words
+    }
 
 
 def guarded(text: str) -> str:
@@ -39,7 +51,7 @@ def _cell(cell: Cell) -> str:
         case None | Tick() | Blank():
             return ""
         case Mark(text):
-            return guarded(text)
+            return f"X {prose(text)} X"  # a spreadsheet shows no bold type: the same mark as on paper
         case float():
             return f"{cell:.6g}"
     return guarded(str(cell))
