@@ -48,6 +48,8 @@ KNOWS_NOTHING_OF = {
 OUTSIDE = {
     "lark": {"rigspec/parse/build.py"},
     "pint": {"rigspec/units.py"},
+    "svg": {"rigspec/draw/svg.py"},
+    "cairosvg": {"rigspec/cli/picture.py"},
 }
 WORLD = {
     "os",

@@ -1,0 +1,71 @@
+"""What on a drawing cannot be read: words on words, lines through words, words that are covered or off the paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rigspec.draw.marks import Drawing, Outline, Point, Round, Shape, Stroke, Words
+from rigspec.draw.shapes import Area, area_of, bounds, corners, edges, flat, inside
+
+SLACK = 0.01  # px: rounding is no overlap
+
+
+def overlaps(drawing: Drawing) -> list[str]:
+    """Each fault in words; nothing where every text can be read. Texts take their greatest width in any font."""
+    marks = list(flat(drawing.marks))
+    texts = [(at, mark, area_of(mark).grown(-SLACK)) for at, mark in enumerate(marks) if isinstance(mark, Words)]
+    lines = [(at, mark) for at, mark in enumerate(marks) if not isinstance(mark, Words)]
+    paper = Area(0, 0, drawing.width, drawing.height)
+    found = [f"{words.text!r} leaves the paper" for _, words, area in texts if not paper.holds(area)]
+    found += _words_on_words(texts)
+    sides = [(at, mark, edges(mark)) for at, mark in lines]
+    boxes = [
+        bounds([point for side in found for point in side]).grown(
+            mark.thick if not isinstance(mark, Stroke) else mark.width
+        )
+        for _, mark, found in sides
+        if found
+    ]
+    sides = [each for each in sides if each[2]]
+    for at, words, area in texts:
+        for (order, mark, lines_of), box in zip(sides, boxes, strict=True):
+            if area.meets(box):
+                found += [f"{words.text!r} {fault}" for fault in _faults(area, mark, lines_of, order > at)]
+    return found
+
+
+def _words_on_words(texts: list[tuple[int, Words, Area]]) -> Iterator[str]:
+    ordered = sorted(texts, key=lambda each: each[2].left)
+    for at, (_, words, area) in enumerate(ordered):
+        for _, other, beside in ordered[at + 1 :]:
+            if beside.left >= area.right:
+                break
+            if area.meets(beside):
+                yield f"{words.text!r} lies on {other.text!r}"
+
+
+def _faults(
+    area: Area, mark: Stroke | Outline | Shape | Round, sides: list[tuple[Point, Point]], later: bool
+) -> Iterator[str]:
+    what = type(mark).__name__.lower()
+    thick = mark.width if isinstance(mark, Stroke) else mark.thick
+    if thick and any(area.grown(thick / 2 - SLACK).crossed_by(a, b) for a, b in sides):
+        yield f"is crossed by a {what} {'of ' + str(mark.points) if isinstance(mark, Stroke) else ''}".rstrip()
+    elif not isinstance(mark, Stroke) and mark.fill != "none":
+        touched = _lies_in(area, mark) or any(area.crossed_by(a, b) for a, b in sides)
+        if touched and later:
+            yield f"is covered by a {what}"
+        elif touched and mark.fill == "ink":
+            yield f"stands on ink, in a {what}"
+
+
+def _lies_in(area: Area, mark: Outline | Shape | Round) -> bool:
+    """Whether the middle of a text that no side crosses lies in an area."""
+    middle = (area.left + area.right) / 2, (area.top + area.bottom) / 2
+    match mark:
+        case Outline():
+            return inside(middle, corners(mark))
+        case Shape():
+            return inside(middle, mark.points)
+        case Round():
+            return (middle[0] - mark.x) ** 2 + (middle[1] - mark.y) ** 2 < mark.radius**2
