@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 from rigspec.check import Report, check, in_order
 from rigspec.finding import Edit, Finding, Fix
 from rigspec.fixing import harm, texts_with
+from rigspec.memory import Memory
 from rigspec.parse.again import Rereader
 from rigspec.parse.reader import parse
 from rigspec.resolve.files import gather
@@ -113,6 +114,7 @@ class Desk:
         self.texts = Texts()
         self.documents: dict[str, Document] = {}
         self._checked: dict[str, Checked] = {}
+        self._memories: dict[str, Memory] = {}  # what the checks of each open text have worked out
         self._dirty: set[str] = set()
         self.checks = 0
         self.others_changed = False  # did the last change of one text change what is said of another?
@@ -140,6 +142,7 @@ class Desk:
         if document is not None:
             self.texts.release(document.place)
             self._checked.pop(uri, None)
+            self._memories.pop(uri, None)
             self._dirty.discard(uri)
             self.everything_changed()
 
@@ -156,13 +159,14 @@ class Desk:
             return False
         self.others_changed = len(self._dirty) > 1
         for uri in sorted(self._dirty & self.documents.keys()):
-            self._checked[uri] = self._check(self.documents[uri].source)
+            memory = self._memories.setdefault(uri, Memory())
+            self._checked[uri] = self._check(self.documents[uri].source, memory)
         self._dirty.clear()
         return True
 
-    def _check(self, source: Source) -> Checked:
+    def _check(self, source: Source, memory: Memory | None = None) -> Checked:
         reader = self.texts.reader(source)
-        report = check(source, reader, self.texts.parse)
+        report = check(source, reader, self.texts.parse, memory)
         self.checks += 1
         return Checked(report, frozenset(reader.seen))
 
