@@ -113,6 +113,12 @@ def test_pre_commit_refuses_a_wrong_rig_and_lets_it_pass_once_it_is_right(projec
     assert broken.returncode != 0
     assert "error load-too-low" in broken.stdout + broken.stderr
 
+    (project / RIG).write_text(RIGHT, encoding="utf-8")
+    git(project, "rm", "-q", "-f", "house.rig")  # and so does deleting it, of which pre-commit passes on no file
+    gone = git(project, "commit", "-m", "A show", fine=False, **own)
+    assert gone.returncode != 0
+    assert "error use-missing" in gone.stdout + gone.stderr
+
     (project / "house.rig").write_text(STOCK, encoding="utf-8")
     passed = commit(project, RIGHT.replace("12 m", "14 m"), **own)
     assert passed.returncode == 0, passed.stdout + passed.stderr
@@ -148,7 +154,7 @@ def test_the_recipe_for_a_build_server(project: Path) -> None:
     assert results(project) == ([], [])
 
     (project / RIG).write_text(WRONG.replace("desk ->", "desk    ->"), encoding="utf-8")
-    assert codes() == [1, 1, 1]
+    assert codes() == [1, 0, 1]
     assert results(project) == (["name-unknown"], ["name-unknown"])
 
 
