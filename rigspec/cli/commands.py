@@ -222,8 +222,8 @@ SHEETS = Command(
     summary="write what the crew needs: patch list, leads to pull, settings, meter readings, checks",
     words="FILE [SHEET ...]",
     about="""\
-Writes the sheets to build and prove a rig with: patch, leads, pack, channels, polarity, mains,
-meter, checks.
+Writes the sheets to build and prove a rig with: patch, leads, pack, places, channels, polarity,
+mains, meter, checks, promises.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is

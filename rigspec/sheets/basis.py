@@ -67,7 +67,7 @@ class Basis(Value):
             f"{self.numbered(piece)} {text}" for piece in link.leads for text in self.pulled.core_of[piece].crossings
         ]
         if link.turns and not found:
-            return "cross it in the lead or an adapter"
+            return "cross it once, at the far end, in the plug or by an adapter"
         return ", ".join(found)
 
     def on_the_way(self, link: Link) -> str:
@@ -77,7 +77,8 @@ class Basis(Value):
             if piece.what == "pad":
                 way.append(f"pad {show(-piece.gain_db, 'gain')}")
             elif piece.what == "delay":
-                way.append(f"delay {show(piece.delay_s, 'time')}")
+                said, time = " ".join(piece.span.text.split()), show(piece.delay_s, "time")
+                way.append(said if said.endswith(time) else f"{said}, {time}")
         return "; ".join(each for each in way if each)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.figures.protection import ChannelProtection
 from rigspec.rig import Facts, Gear, delay_s, one
-from rigspec.sheets.basis import Basis
+from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
 from rigspec.signal import amplifier_gain_db
@@ -15,8 +15,10 @@ from rigspec.units import show
 OUTPUTS = ("output", "label", "takes", "high-pass", "low-pass", "gain", "delay", "polarity", "limiter", "times", "done")
 AMPS = ("channel", "label", "mode", "control", "gain (dB)", "filters", "polarity", "limiter", "times", "done")
 MIXES = ("mix", "sum of")
-FEEDS = ("feed", "nominal", "peak", "band", "polarity")
+FEEDS = ("feed", "nominal", "peak", "source impedance", "band", "polarity")
+SPLITS = ("split", "label", "how", "legs", "loss", "input impedance", "source impedance", "polarity")
 BOXES = ("loudspeaker", "set", "done")
+OTHERS = ("thing", "of kind", "set in the rig")
 
 
 def sheet(basis: Basis) -> Sheet:
@@ -25,9 +27,11 @@ def sheet(basis: Basis) -> Sheet:
     tables = (
         Table("feeds", "Feeds, as they come", FEEDS, tuple(_feed(gear) for gear in gears if gear.word == "feed")),
         Table("mixes", "Mixes: sums that some gear has to make", MIXES, tuple(_mixes(basis))),
+        Table("splits", "Splits", SPLITS, tuple(_split(gear) for gear in gears if gear.word == "split")),
         Table("processors", "Processor outputs", OUTPUTS, tuple(_outputs(basis))),
         Table("amps", "Amplifier channels", AMPS, tuple(_channels(basis))),
         Table("boxes", "At the loudspeakers", BOXES, tuple(_boxes(basis))),
+        Table("others", "What the rig says otherwise than the stock", OTHERS, tuple(_others(basis))),
     )
     notes = [
         "Control is the gain control of the channel; gain is that of the whole channel with it.",
@@ -49,7 +53,16 @@ def said(facts: Facts, word: str) -> str:
 
 def _feed(gear: Gear) -> Row:
     facts = gear.facts
-    return gear.full, said(facts, "level"), said(facts, "peak"), said(facts, "band"), _polarity("inverted" in facts)
+    told = [said(facts, word) or UNSAID for word in ("level", "peak", "source", "band")]
+    return gear.full, *told, _polarity("inverted" in facts)
+
+
+def _split(gear: Gear) -> Row:
+    facts = gear.facts
+    how = next((word for word in ("passive", "transformer", "active") if word in facts), UNSAID)
+    told = [said(facts, word) or UNSAID for word in ("loss", "input", "source")]
+    label = " ".join(texts(gear, "label"))
+    return gear.full, label, how, gear.count("legs", 2), *told, _polarity("inverted" in facts)
 
 
 def _mixes(basis: Basis) -> Iterable[Row]:
@@ -242,3 +255,34 @@ def _boxes(basis: Basis) -> Iterable[Row]:
         if "powered" in gear.facts:
             drive = said(gear.facts, "drive")
             yield gear.full, f"input control so that {drive or 'a level nobody says'} gives its full output", TICK
+
+
+# ---- whatever else --------------------------------------------------------------------------------------------------
+
+TOLD = {
+    "amp": {"bridge", "joined", "attenuator", "high-pass", "low-pass", "limit", "attack", "release", "label"},
+    "processor": {"gain", "label"},
+    "speaker": {"at", "aim", "tap", "label"},
+    "lead": {"ends", "label", "size", "length", "connectors", "pairs", "inverted"},
+    "panel": {"label"},
+}
+"""Settings of things that stand elsewhere on the sheets."""
+
+
+def _others(basis: Basis) -> Iterable[Row]:
+    """What a thing is set to in its braces and no other table tells: then its kind is not all there is to say."""
+    for gear in basis.figures.rig.gear.values():
+        told = TOLD.get(gear.word)
+        if told is None:
+            continue
+        kind = gear.kind.facts if gear.kind else {}
+        own = [each for word, each in gear.facts.items() if word not in told and kind.get(word) is not each]
+        words = [" ".join(each.span.text.split()) for each in own]
+        if gear.word == "amp":
+            words += [
+                f"channel {port}: gain {said(facts, 'gain')}" for port, facts in gear.ports.items() if "gain" in facts
+            ]
+        if gear.word == "panel":
+            words += [f"line {port} TURNED inside" for port, facts in gear.ports.items() if "inverted" in facts]
+        if words:
+            yield gear.full, gear.kind.name if gear.kind else "none", "; ".join(words)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Gear, Kind, LeadSpec, Measure, Piece
+from rigspec.rig import Gear, Kind, LeadSpec, Measure, Piece, one
 from rigspec.sheets.links import End, Link, Plugging, plugging
 from rigspec.sheets.sheet import number
 from rigspec.value import Value
@@ -76,6 +76,12 @@ class Lead(Value):
         if len(said) == 1:
             return said[0], said[0]
         return (said[0], said[1]) if len(said) > 1 else ("", "")
+
+    @property
+    def weight_kg(self) -> float | None:
+        """What it weighs, None where nobody says."""
+        said = one(self.gear.facts if self.gear else self.kind.facts if self.kind else {}, "weight", "mass")
+        return None if said is None else said.value
 
     @property
     def kind_name(self) -> str:

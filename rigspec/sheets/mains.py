@@ -19,6 +19,7 @@ PARTS = (
     "lead (m)",
     "lead no",
     "outlets",
+    "feeds",
     "done",
 )
 LOADS = ("part", "phase", "idle (A)", "at 1/8 (A)", "at 1/3 (A)", "breaker (A)", "used at 1/8 (%)", "read (A)")
@@ -68,6 +69,7 @@ def _part(basis: Basis, part: PartFigures) -> Row:
         size(node.lead) if node.lead else "",
         metres(node.lead) if node.lead else "",
         lead.number if lead and node.lead else "",
+        gear.count("outlets", 0) or "",
         ", ".join([*node.children, *(plug.sink.gear.full for plug in node.plugs), *_else(part)]),
         TICK,
     )

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import inf
 
-from rigspec.rig import Measure, Piece, Reading
+from rigspec.rig import Measure, Piece
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.direct import Behind, Direct, Ohms, copper
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
 from rigspec.trace import Run
-from rigspec.units import show
 
 RUNS = (
     "lead",
@@ -24,7 +23,6 @@ RUNS = (
     "read (ohm)",
 )
 SIGNAL = ("lead", "from", "to", "each conductor (ohm)", "read")
-READINGS = ("figure", "of", "measured", "line")
 METER_OHM = 0.1  # what a hand-held meter may be off at so few ohms (common practice, no source)
 
 
@@ -38,11 +36,9 @@ def sheet(basis: Basis) -> Sheet:
             direct = Direct(run, figures.case.copper_c)
             unknown.update(dict.fromkeys(direct.behind[run.output.joint].unknown))
             rows += _run(basis, run, direct)
-    told = [_told(reading) for reading in figures.rig.readings]
     tables = (
         Table("runs", "Loudspeaker leads, each at the end towards the rack", RUNS, tuple(rows)),
         Table("signal", "Signal leads, end to end", SIGNAL, tuple(_signal(basis))),
-        Table("readings", "What a meter said before, as the rig has it", READINGS, tuple(told)),
     )
     cautions = (
         "Amplifiers off and unplugged from what is measured: a live output destroys the meter and can hurt you.",
@@ -131,15 +127,11 @@ def _wrong(wrong: Ohms | None, right: Ohms) -> str:
     return f"{ohms(wrong)}, looks right" if wrong.meets(right) else ohms(wrong)
 
 
-def _name(reading: Reading) -> str:
-    return reading.subject.key
-
-
 def _measured(basis: Basis, behind: Behind, loop: Ohms | None, key: str, piece: Piece | None) -> Cell:
     """What the rig says was measured here: of the output, of the one box behind, or of the lead itself."""
     gear = piece.gear if piece else None
     for reading in basis.figures.rig.readings:
-        value, name = reading.value, _name(reading)
+        value, name = reading.value, reading.subject.key
         if not isinstance(value, Measure) or reading.statement.figure != "resistance":
             continue
         if piece is not None and gear is not None and name in (gear.full, piece.name):
@@ -154,12 +146,6 @@ def _judged(value: Measure, expected: Ohms | None, name: str) -> Cell:
     if expected is None or expected.low_ohm - METER_OHM <= value.value <= expected.high_ohm + METER_OHM:
         return text
     return Mark(f"{text} DOES NOT FIT")
-
-
-def _told(reading: Reading) -> Row:
-    value = reading.value
-    shown = show(value.value, value.kind) if isinstance(value, Measure) else value
-    return reading.statement.figure, _name(reading), shown, reading.statement.span.line
 
 
 def _signal(basis: Basis) -> Iterable[Row]:

@@ -12,9 +12,11 @@ from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, nu
 from rigspec.units import show
 
 SORTS = {"amp": "amplifier", "processor": "processor", "panel": "panel", "speaker": "loudspeaker", "split": "split"}
+MOUNTED = ("amp", "processor")  # what is made for racks
 GEAR = ("sort", "kind", "names", "count", "each (kg)", "together (kg)", "each (U)", "owned", "left over", "packed")
 RACKS = ("rack", "holds", "together (U)", "together (kg)", "not given")
 LEADS = ("kind", "size (mm2)", "length (m)", "count", "packed")
+SUMS = ("sort", "count", "together (kg)", "weight not given of", "together (U)", "height not given of")
 MORE = ("what", "for", "count", "packed")
 
 
@@ -24,6 +26,7 @@ def sheet(basis: Basis) -> Sheet:
     leads = [(each.kind, each.size, each.length, each.used + each.reserve, TICK) for each in totals(basis.pulled.leads)]
     tables = (
         Table("gear", "Gear", GEAR, tuple(_gear_rows(gears))),
+        Table("sums", "Totals by sort", SUMS, tuple(_sum_rows(gears, basis.pulled.leads))),
         Table("racks", "Racks", RACKS, tuple(_rack_rows(basis))),
         Table("leads", "Leads, in use and in reserve", LEADS, tuple(leads)),
         Table("more", "Adapters and what the rig does not describe", MORE, tuple(_more_rows(basis))),
@@ -75,7 +78,7 @@ def _gear_rows(gears: Iterable[Gear]) -> Iterable[Row]:
             len(group),
             "not given" if each is None else each,
             "not given" if each is None else each * len(group),
-            "" if units is None else units,
+            ("not given" if first.word in MOUNTED else "") if units is None else units,
             "" if owned is None else int(owned.value),
             left,
             TICK,
@@ -147,13 +150,54 @@ def _more_rows(basis: Basis) -> Iterable[Row]:
     for carries in dict.fromkeys(link.carries for link in bare):
         count = sum(link.carries == carries for link in bare)
         yield "lead that the rig does not describe", words.get(carries, carries), count, TICK
+    yield from _distribution(basis)
+
+
+def _distribution(basis: Basis) -> Iterable[Row]:
+    """Parts of the mains that are alike, as what has to be in the distribution."""
+    alike: dict[str, list[Gear]] = {}
+    for part in basis.figures.mains.parts.values():
+        gear, node = part.node.gear, part.node
+        words = [f"{len(node.labels)} phases" if len(node.labels) > 1 else "1 phase"]
+        words += [f"breaker {node.breaker.text} {node.curve}".strip()] if node.breaker else []
+        for word, kind in (("residual", "current"), ("generator", "apparent power"), ("outlets", "number")):
+            given = gear.measure(word, kind)
+            words += [f"{word} {given.text}"] if given else []
+        alike.setdefault(", ".join(words), []).append(gear)
+    for what, gears in alike.items():
+        names: dict[str, list[Gear]] = {}
+        for gear in gears:
+            names.setdefault(gear.name, []).append(gear)
+        yield f"part of the mains: {what}", ", ".join(map(members, names.values())), len(gears), TICK
+
+
+def _sum_rows(gears: Iterable[Gear], leads: Iterable[Lead]) -> Iterable[Row]:
+    """Weights and rack units by sort, with how many things each sum lacks; then all together."""
+    of: dict[str, list[tuple[float | None, float | None]]] = {}
+    for gear in gears:
+        of.setdefault(SORTS[gear.word], []).append((weight_kg(gear), _units(gear)))
+    for lead in leads:
+        of.setdefault("lead", []).append((lead.weight_kg, None))
+    ordered = [word for word in (*SORTS.values(), "lead") if word in of]
+    for word in (*ordered, "all together"):
+        things = of.get(word) or [thing for each in of.values() for thing in each]
+        kilos, units = ([found for thing in things if (found := thing[at]) is not None] for at in (0, 1))
+        racked = word in [SORTS[each] for each in MOUNTED]
+        yield (
+            word,
+            len(things),
+            sum(kilos) if kilos else "not given",
+            len(things) - len(kilos),
+            sum(units) if units else "not given" if racked else "",
+            len(things) - len(units) if racked else "",
+        )
 
 
 def _together(gears: Iterable[Gear], leads: Iterable[Lead]) -> str:
     """The sum of all weights, and what it lacks."""
     counts: dict[str, int] = {}
     known = 0.0
-    found = [(SORTS[gear.word], weight_kg(gear)) for gear in gears] + [("lead", _lead_kg(lead)) for lead in leads]
+    found = [(SORTS[gear.word], weight_kg(gear)) for gear in gears] + [("lead", lead.weight_kg) for lead in leads]
     for word, weight in found:
         known += weight or 0.0
         if weight is None:
@@ -163,9 +207,3 @@ def _together(gears: Iterable[Gear], leads: Iterable[Lead]) -> str:
         return text
     missing = ", ".join(f"{count} {word}{'s' if count > 1 else ''}" for word, count in counts.items())
     return f"{text} No weight is given of {missing}: the load weighs more."
-
-
-def _lead_kg(lead: Lead) -> float | None:
-    facts = lead.gear.facts if lead.gear else lead.kind.facts if lead.kind else {}
-    said = one(facts, "weight", "mass")
-    return None if said is None else said.value

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from rigspec.sheets.basis import Basis, turned
 from rigspec.sheets.by_place import by_place
-from rigspec.sheets.leads import texts
 from rigspec.sheets.links import Junction, Link
 from rigspec.sheets.sheet import TICK, Row, Sheet, Table
 
@@ -46,8 +45,8 @@ def sheet(basis: Basis) -> Sheet:
     if any(link.turns for link in links):
         cautions.append("Where it says TURNED plus and minus are exchanged on purpose. Do not put that right.")
     intro = (
-        "Every connection from socket to socket, in the order of the signal. Then each rack and each place by itself: what"
-        " leaves it and what comes to it, so every connection stands at both its ends."
+        "Every connection from socket to socket, in the order of the signal. Then each rack and each place by itself:"
+        " what leaves it and what comes to it, so that every connection stands at both its ends."
     )
     return Sheet("patch", "Patch list", intro, tuple(tables), tuple(notes), tuple(cautions))
 

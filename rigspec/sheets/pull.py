@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import frozen
 
 from rigspec.rig import one
 from rigspec.sheets.basis import Basis, turned
+from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size
 from rigspec.sheets.patch import CARRIES
-from rigspec.sheets.sheet import TICK, Mark, Row, Sheet, Table, filled, number
+from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
 from rigspec.value import Value
 
-LEADS = ("lead", "label text", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
+LEADS = ("lead", "label text", "name", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
+KINDS = ("kind", "size (mm2)", "in use", "in reserve", "turned", "total (m)", "total (kg)")
+SPARES = ("lead", "label text", "kind", "what is free", "said to be a spare")
 TOTALS = ("kind", "size (mm2)", "length (m)", "in use", "in reserve", "turned", "total (m)")
 MORE = ("from", "to", "for", "polarity", "done")
 
@@ -23,11 +28,14 @@ def sheet(basis: Basis) -> Sheet:
     tables = (
         Table("leads", "Leads to pull", LEADS, tuple(map(_row, leads))),
         Table("totals", "Totals by kind and length", TOTALS, tuple(map(_total_row, totals(leads)))),
+        Table("kinds", "Totals by kind", KINDS, tuple(map(_kind_row, totals(leads, by_length=False)))),
+        Table("spares", "Spares: leads and pairs with nothing on them", SPARES, tuple(_spare_rows(basis, leads))),
         Table("owned", "Against what the company owns", ("kind", "taken", "owned", "left over"), owned),
         Table("more", "Connections that the rig describes no lead for: bring one each", MORE, _bare_rows(basis)),
     )
     notes = (
         "Put the label text on both ends. Near is the end towards the feed.",
+        "Name: what the lead is called in the rig and on the other sheets, where it is called anything.",
         "Sizes are of each conductor; a gauge is written with AWG.",
         "A crossing stands at the lead that it lies next to; make it in that plug or by an adapter there.",
     )
@@ -53,7 +61,8 @@ def _row(lead: Lead) -> Row:
     label = f"{lead.label} TURNED" if crossings else lead.label
     polarity = Mark(f"TURNED: {', '.join(crossings)}") if crossings else "straight"
     kind = " ".join([lead.kind_name, *_pairs(lead)])
-    return lead.number, label, near, far, size(lead.spec), metres(lead.spec), kind, polarity, TICK
+    name = lead.gear.full if lead.gear else ""
+    return lead.number, label, name, near, far, size(lead.spec), metres(lead.spec), kind, polarity, TICK
 
 
 def _pairs(lead: Lead) -> list[str]:
@@ -72,29 +81,55 @@ class Total(Value):
     reserve: int
     turned: int
     total_m: float | None
+    total_kg: float | None
 
 
-def totals(leads: tuple[Lead, ...]) -> list[Total]:
-    """Leads counted by kind, size and length, in the order in which the kinds first come."""
+def totals(leads: tuple[Lead, ...], *, by_length: bool = True) -> list[Total]:
+    """Leads counted by kind and size, and by length if that is asked, in the order in which the kinds first come."""
     found: dict[tuple[str, str, str], list[Lead]] = {}
     for lead in leads:
         use = " for mains" if lead.carries == "mains" and not lead.kind else ""
         kind = " ".join([lead.kind_name or f"no kind said{use}", *_pairs(lead)])
-        found.setdefault((kind, size(lead.spec), metres(lead.spec)), []).append(lead)
+        found.setdefault((kind, size(lead.spec), metres(lead.spec) if by_length else ""), []).append(lead)
     made = []
     for (kind, thick, long), alike in found.items():
         lengths = [lead.spec.length.high for lead in alike if lead.spec and lead.spec.length]
         total = sum(lengths) if len(lengths) == len(alike) else None
+        weights = [weight for lead in alike if (weight := lead.weight_kg) is not None]
+        heavy = sum(weights) if len(weights) == len(alike) else None
         used = sum(bool(lead.cores) for lead in alike)
         crossed = sum(bool(lead.crossings) for lead in alike)
-        made.append(Total(kind, thick, long, used, len(alike) - used, crossed, total))
+        made.append(Total(kind, thick, long, used, len(alike) - used, crossed, total, heavy))
     return made
 
 
 def _total_row(total: Total) -> Row:
-    long = "not said" if total.total_m is None else number(total.total_m)
-    crossed: Row = (Mark(f"{total.turned} TURNED"),) if total.turned else (0,)
-    return total.kind, total.size, total.length, total.used, total.reserve, *crossed, long
+    return total.kind, total.size, total.length, *_counted(total)
+
+
+def _kind_row(total: Total) -> Row:
+    return total.kind, total.size, *_counted(total), "not given" if total.total_kg is None else total.total_kg
+
+
+def _counted(total: Total) -> Row:
+    crossed: Cell = Mark(f"{total.turned} TURNED") if total.turned else 0
+    return total.used, total.reserve, crossed, "not said" if total.total_m is None else total.total_m
+
+
+def _spare_rows(basis: Basis, leads: tuple[Lead, ...]) -> Iterable[Row]:
+    """Leads that nothing uses, and the free pairs of those in use."""
+    spare = spares(basis)
+    for lead in leads:
+        pairs = lead.gear.count("pairs", 1) if lead.gear else 1
+        used = {core.piece.name.rpartition(".")[2] for core in lead.cores if core.piece is not None}
+        free = [str(pair) for pair in range(1, pairs + 1) if str(pair) not in used]
+        if lead.gear is None or (lead.cores and (pairs == 1 or not free)):
+            continue
+        what = f"pairs {', '.join(free)}" if lead.cores else "the whole lead"
+        told = [pair for pair in free if f"{lead.gear.full}.{pair}" in spare]
+        said = "yes" if lead.gear.full in spare or told == free else f"only {', '.join(told)}" if told else "no"
+        kind = " ".join([lead.kind_name, *_pairs(lead)])
+        yield lead.number, lead.label, kind, what, said
 
 
 def owned_rows(basis: Basis, leads: tuple[Lead, ...]) -> tuple[Row, ...]:

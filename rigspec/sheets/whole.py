@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from rigspec.check import Report
 from rigspec.finding import Severity
-from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, pull
+from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, promises, pull, rigging
 from rigspec.sheets.basis import Basis, basis
 from rigspec.sheets.sheet import Head, Sheet
 
@@ -14,11 +14,13 @@ SHEETS: Mapping[str, Callable[[Basis], Sheet]] = {
     "patch": patch.sheet,
     "leads": pull.sheet,
     "pack": pack.sheet,
+    "places": rigging.sheet,
     "channels": channels.sheet,
     "polarity": polarity.sheet,
     "mains": mains.sheet,
     "meter": meter.sheet,
     "checks": checks.sheet,
+    "promises": promises.sheet,
 }
 """The word of each sheet, in the order of the work, and what makes it."""
 

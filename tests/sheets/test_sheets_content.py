@@ -49,6 +49,39 @@ def test_the_festival_has_the_gear_of_its_file() -> None:
     assert ("Y, 1 to 4", "bass_xo.1 out, unless the socket has a link") in [row[:2] for row in more]
 
 
+@pytest.mark.parametrize("name", SAMPLES)
+def test_totals_by_sort_are_those_of_the_rows_and_say_what_they_lack(name: str) -> None:
+    report = sample(name)
+    sums = rows_by(table(report, "pack", "sums"), "sort")
+    words = {"amp": "amplifier", "processor": "processor", "speaker": "loudspeaker", "panel": "panel", "split": "split"}
+    for word, sort in words.items():
+        things = [gear for gear in report.figures.rig.gear.values() if gear.word == word]
+        if not things:
+            assert sort not in sums
+            continue
+        kilos = [figure(gear.facts, "weight", "mass") for gear in things]
+        known = [found.value for found in kilos if found is not None]
+        assert sums[sort]["count"] == len(things)
+        assert sums[sort]["weight not given of"] == len(things) - len(known)
+        assert sums[sort]["together (kg)"] == (pytest.approx(sum(known)) if known else "not given")
+    units = [figure(gear.facts, "height", "rack units") for gear in report.figures.rig.gear.values()]
+    known = [found.value for found in units if found is not None]
+    assert sums["all together"]["together (U)"] == (sum(known) if known else "")
+    assert sums["lead"]["weight not given of"] == sums["lead"]["count"], "no lead of the samples has a weight"
+
+
+def test_a_lead_that_has_a_weight_is_weighed_and_mains_parts_are_packed() -> None:
+    text = USE + "stock lead w { size 4 mm2; weight 7 kg }\nlead l[1..3] is w 5 m\n"
+    report = reported(text)
+    kinds = table(report, "leads", "kinds")
+    assert [dict(zip(kinds.heads, row, strict=True))["total (kg)"] for row in kinds.rows] == [21]
+    assert rows_by(table(report, "pack", "sums"), "sort")["all together"]["together (kg)"] == 21
+    spare = rows_by(table(report, "leads", "spares"), "lead")
+    assert [row["what is free"] for row in spare.values()] == ["the whole lead"] * 3
+    packed = [row[:3] for row in table(sample("festival-stage"), "pack", "more").rows]
+    assert ("part of the mains: 3 phases, breaker 32 A C, residual 30 mA", "pa, backline", 2) in packed
+
+
 def test_what_has_no_weight_is_named_and_too_few_are_marked() -> None:
     text = (
         'rig "r" { mains 230 V 50 Hz }\n'
@@ -59,7 +92,7 @@ def test_what_has_no_weight_is_named_and_too_few_are_marked() -> None:
     gear = rows_by(sheet.tables[0], "kind")["x"]
     assert (gear["each (kg)"], gear["left over"]) == ("not given", Mark("2 TOO FEW"))
     assert (
-        rows_by(sheet.tables[1], "rack")["r"]["not given"] == "height of a[1], a[2], a[3]; weight of a[1], a[2], a[3]"
+        rows_by(sheet.tables[2], "rack")["r"]["not given"] == "height of a[1], a[2], a[3]; weight of a[1], a[2], a[3]"
     )
     assert "No weight is given of 3 amplifiers: the load weighs more." in sheet.notes[0]
 
@@ -174,7 +207,7 @@ def test_mains_sheets_defer_to_the_local_code_and_mark_what_is_too_much() -> Non
 
 def test_positions_labels_splits_and_mixes_are_told() -> None:
     festival = sample("festival-stage")
-    stands = rows_by(table(festival, "patch", "stands"), "loudspeaker")
+    stands = rows_by(table(festival, "places", "stands"), "loudspeaker")
     assert [stands["rear[1]"][head] for head in ("across (m)", "along (m)", "aim across (deg)")] == [-4, -1, 180]
     gear = rows_by(table(festival, "pack", "gear"), "names")
     assert gear['left_split (left_split "left")']["kind"] == "transformer, 2 legs, loss 1 dB"
@@ -185,3 +218,58 @@ def test_positions_labels_splits_and_mixes_are_told() -> None:
         USE + 'panel p is wall-plate\np.2 { label "blue" }\namp a is twin-400\nspeaker s is wedge-12\na.1 -> p.2 -> s\n'
     )
     assert 'p.2 is labelled "blue".' in one(reported(text), "patch").notes
+
+
+# ---- promises and readings ------------------------------------------------------------------------------------------
+
+
+def promises(text: str) -> dict[str, dict[str, object]]:
+    return rows_by(table(reported(text), "promises", "promises"), "line")
+
+
+def test_promises_stand_beside_their_figures_and_say_if_they_are_kept() -> None:
+    """By hand: 8 ohm behind 20 m of 2.5 mm2, 7.98 ohm/km (IEC 60228 class 5): 8.319 ohm at 20 degC, 0.34 dB."""
+    text = (
+        'rig "r" { air 20 degC }\n'
+        + USE
+        + "amp a is twin-400\nspeaker s is twelve-two\nf -> a.1 -> lead 2.5 mm2 20 m -> s\n"
+        + "expect load of a.1 >= 8 ohm\nexpect loss of s <= 0.2 dB\nexpect polarity of s = normal\n"
+        + "expect load of a.1 in 1 kHz to 2 kHz >= 4 ohm\nmeasured loss of s 0.5 dB\n"
+    )
+    rows = list(promises(text).values())
+    assert [row["promised"] for row in rows] == ["at least 8 ohm", "at most 0.2 dB", "normal", "at least 4 ohm"]
+    assert [row["kept"] for row in rows] == ["yes", Mark("NOT KEPT"), "yes", Mark("NOT JUDGED")]
+    assert [row["computed"] for row in rows] == ["8.32 ohm", "0.34 dB", "normal", "not known"]
+    assert [row["measured before"] for row in rows] == ["", "0.5 dB (s)", "", ""]
+    (reading,) = table(reported(text), "promises", "readings").rows
+    assert reading[:5] == ("loss", "s", "0.5 dB", "0.34 dB", None)
+
+
+def test_a_promise_that_a_range_leaves_open_may_not_be_kept() -> None:
+    report = sample("theatre-panels", ("box_right <= 0.5 dB", "box_right <= 0.3 dB"))
+    rows = rows_by(table(report, "promises", "promises"), "figure")
+    assert rows["loss"]["kept"] == Mark("MAY NOT BE KEPT")
+    assert rows["loss"]["computed"] == "0.26 dB to 0.45 dB"
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_promise_reading_group_and_excuse_of_a_sample_is_told(name: str) -> None:
+    report = sample(name)
+    rig = report.figures.rig
+    tables = {each.word: each for each in one(report, "promises").tables}
+
+    def count(word: str) -> int:
+        return len(tables[word].rows) if word in tables else 0
+
+    assert count("promises") == len(rig.expectations)
+    assert count("readings") == len(rig.readings)
+    assert count("accepted") == len(rig.excuses)
+    assert count("lists") == len(rig.rosters_of("group")) + len(rig.rosters_of("stereo"))
+    if rig.expectations:
+        assert {row[4] for row in tables["promises"].rows} == {"yes"}, "the samples keep their promises"
+
+
+def test_what_a_thing_says_beyond_its_kind_is_told() -> None:
+    text = USE + "amp a is twin-400 { gain 26 dB; attenuator -3 dB }\nspeaker s is twelve-two { impedance 4 ohm }\n"
+    rows = table(reported(text), "channels", "others").rows
+    assert rows == (("a", "twin-400", "gain 26 dB"), ("s", "twelve-two", "impedance 4 ohm"))

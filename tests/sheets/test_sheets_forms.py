@@ -81,7 +81,7 @@ def test_a_cell_of_each_sort_in_each_form() -> None:
     assert ("class", "tick") in parsed.attributes
     assert ("class", "write") in parsed.attributes
     (_, first, _) = csv.reader(io.StringIO(table_csv(table)))
-    assert first[1:] == ["1.23456", "12", "", "TURNED", "", ""]
+    assert first[1:] == ["1.23456", "12", "", "X TURNED X", "", ""]
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1 (a)", "-x", "@SUM(A1)", " =1", "\t=1", "-", "+4 dBu", "=", "-1-1"])
@@ -145,16 +145,18 @@ def test_the_page_prints_on_a4_and_letter() -> None:
 
 
 TAGS = {"html", "head", "meta", "title", "style", "body", "section", "header", "h1", "p", "ul", "li", "span"}
-TAGS |= {"table", "small", "thead", "tbody", "tr", "th", "td"}
+TAGS |= {"table", "small", "br", "thead", "tbody", "tr", "th", "td"}
 TITLES = (
     "Patch list",
     "Lead labels and pull list",
     "Pack list",
+    "Places and aim",
     "Channel settings",
     "Polarity sheet",
     "Mains",
     "Meter sheet",
     "Checks before power-up",
+    "Promises and readings",
 )
 KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack", "PROPOSED")
 KEY_TEXTS += ("(tower_left)", "local code", "OUT", "All weights that are given come to")

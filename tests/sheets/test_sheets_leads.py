@@ -127,14 +127,41 @@ def test_series_circuits_are_told_loop_by_loop() -> None:
     assert any(note.startswith("Junction 2: 2 loads in series.") for note in sheet.notes)
 
 
-def test_every_plug_stands_at_both_its_places() -> None:
-    report = sample("festival-stage")
-    places = table(report, "patch", "places")
-    links = plugging(report.figures).links
-    assert len(places.rows) == sum(
-        end.gear is not None and not end.loose for link in links for end in (link.source, link.target)
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_plug_stands_at_both_its_places(name: str) -> None:
+    report = sample(name)
+    parts = [each for each in one(report, "patch").tables if each.word == "places"]
+    plugs = Counter((each.part, row[0], row[1], row[3]) for each in parts for row in each.rows if row[2] or row[3])
+    base = basis(report.figures)
+    expected: Counter[tuple[object, ...]] = Counter()
+    for link in plugging(report.figures).links:
+        for here, word, there in ((link.source, "to", link.target), (link.target, "from", link.source)):
+            if not here.loose:
+                expected[base.place(here), here.text, f"{word} {there.text}", base.numbers(link)] += 1
+    feeds = [core for lead in base.pulled.leads for core in lead.cores if core.link is None]
+    assert expected <= plugs
+    assert (plugs - expected).total() == sum(end.gear is not None for core in feeds for end in (core.near, core.far))
+    assert len({each.part for each in parts}) == len(parts)
+
+
+def test_a_rack_has_a_page_of_its_own_with_all_that_its_crew_needs() -> None:
+    parts = {each.part: each for each in one(sample("festival-stage"), "patch").tables if each.word == "places"}
+    rack = parts["rack left_rack"]
+    assert rack.alone
+    assert (
+        rack.said == 'Here: xo (cross-26) "hang and fill", lows[1] (quad-900), highs (quad-250), bass[1] (twin-1600).'
     )
-    assert sum(row[0] == "rack left_rack" and str(row[1]).startswith("bass[1]") for row in places.rows) == 5
+    rows = {(row[0], row[1]): dict(zip(rack.heads, row, strict=True)) for row in rack.rows}
+    turned = rows["bass[1].2 out", "to front[3]"]
+    assert (turned["lead"], turned["lead is"], turned["plug here"]) == ("P15", "heavy-pair, 4 mm2, 10 m", "4-pole")
+    assert (turned["polarity"], turned["on the way"]) == (Mark("TURNED"), "P15 far end")
+    assert rows["xo.a in", "from left_split.1 out"]["plug here"] == "not said"
+    assert rows["lows[1].3", "nothing: it is a spare"]
+    assert rows["bass[1] inlet", "from bass_circuit[1] outlet"]["lead"] == "M1"
+    assert ("pa in", "from site outlet") in {row[:2] for row in parts['mains pa "both sides"'].rows}
+    assert parts["loudspeakers front"].said == "Here: front[1..8] (reflex-18)."
+    towers = {row[0]: row for row in parts['panel tower_box "between the towers"'].rows}
+    assert towers["tower_box.1 in"][5] == "multi plug", "the far end of the multi"
 
 
 def test_a_turned_panel_a_crossing_and_a_turned_lead_say_where() -> None:

@@ -131,7 +131,7 @@ def test_what_was_measured_stands_beside_what_is_expected(reading: str, cell: ob
     report = reported(text)
     row = next(row for row in table(report, "meter", "runs").rows)
     assert row[7] == cell
-    told = table(report, "meter", "readings").rows
+    told = table(report, "promises", "readings").rows
     assert len(told) == 1
     assert str(told[0][1]) in reading
 
