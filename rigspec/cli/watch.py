@@ -13,7 +13,8 @@ from rigspec.cli.trouble import UsageError
 from rigspec.texts.files import STANDARD_INPUT, Stamp, each_file, shown_path, stamp
 
 PAUSE_S = 0.25  # between two looks at the files
-SETTLE_S = 0.05  # an editor may write a file in several steps
+SETTLE_S = 0.05  # between two looks while files are being written
+MOST_SETTLING = 20  # looks, so that a file which is always written is checked now and then
 
 
 def watch(words: tuple[str, ...], options: dict[str, str]) -> int:
@@ -39,7 +40,7 @@ def watch(words: tuple[str, ...], options: dict[str, str]) -> int:
 
 def _begin(changed: list[str], form: str) -> None:
     """Set a round apart from the one before; where programs read standard output, on standard error."""
-    what = f"{', '.join(changed[:3])}{' and others' if len(changed) > 3 else ''} changed" if changed else "watching"
+    what = f"{', '.join(changed[:3])}{' and others' if len(changed) > 3 else ''}" if changed else "watching"
     line = f"---- {time.strftime('%H:%M:%S')}, {what} ----\n"
     if form == PEOPLE:
         terminal.say(f"\n{line}" if changed else line)
@@ -57,11 +58,29 @@ def _stamps(paths: Iterable[str]) -> dict[str, Stamp]:
 
 
 def _wait(words: tuple[str, ...], before: dict[str, Stamp]) -> list[str]:
-    """Wait until a file is another one, has come or has gone; which ones, as a person would type them."""
+    """Wait until a file is another one, has come or has gone; which ones and what, as a person would say it."""
     while True:
         time.sleep(PAUSE_S)
-        now = {**_stamps(before), **_stamps(_named(words))}
-        changed = [path for path, state in now.items() if before.get(path, 0) != state]
-        if changed:
-            time.sleep(SETTLE_S)
-            return [shown_path(path) for path in changed]
+        now = _now(words, before)
+        if any(before.get(path) != state for path, state in now.items()):
+            now = _settled(words, now)
+            return [_what(path, before.get(path), state) for path, state in now.items() if before.get(path) != state]
+
+
+def _now(words: tuple[str, ...], known: dict[str, Stamp]) -> dict[str, Stamp]:
+    return {**_stamps(known), **_stamps(_named(words))}
+
+
+def _settled(words: tuple[str, ...], now: dict[str, Stamp]) -> dict[str, Stamp]:
+    """The files once nobody writes them any more: an editor may write one in several steps, a program many."""
+    for _ in range(MOST_SETTLING):
+        time.sleep(SETTLE_S)
+        later = _now(words, now)
+        if later == now:
+            break
+        now = later
+    return now
+
+
+def _what(path: str, before: Stamp, now: Stamp) -> str:
+    return f"{shown_path(path)} {'deleted' if now is None else 'new' if before is None else 'changed'}"

@@ -65,6 +65,37 @@ def write(path: Path, text: str) -> None:
     os.utime(path, ns=(stamp, stamp))
 
 
+def test_what_comes_and_goes_is_called_so(folder: Path) -> None:
+    write(folder / "hall.rig", CLEAN)
+    with watching() as seen:
+        seen.until("no findings in 1 file")
+        write(folder / "other.rig", CLEAN)
+        assert any(line.endswith(", other.rig new ----") for line in seen.until("no findings in 2 files"))
+        (folder / "other.rig").unlink()
+        assert any(line.endswith(", other.rig deleted ----") for line in seen.until("no findings in 1 file"))
+
+
+def test_a_file_that_is_put_in_the_place_of_another_is_checked(folder: Path) -> None:
+    write(folder / "hall.rig", CLEAN)
+    with watching("hall.rig") as seen:
+        seen.until("no findings in 1 file")
+        write(folder / "hall.new", SLIP)
+        (folder / "hall.new").replace(folder / "hall.rig")  # as many editors save
+        assert any(line.endswith(", hall.rig changed ----") for line in seen.until("syntax"))
+
+
+def test_many_changes_at_once_are_one_round(folder: Path) -> None:
+    write(folder / "hall.rig", CLEAN)
+    with watching("hall.rig") as seen:
+        seen.until("no findings in 1 file")
+        for number in range(40):
+            write(folder / "hall.rig", f"{CLEAN}# {number}\n")
+            time.sleep(0.01)
+        write(folder / "hall.rig", SLIP)
+        rounds = seen.until("syntax")
+        assert sum(line.startswith("----") for line in rounds) == 1
+
+
 def test_a_change_of_a_rig_is_checked_and_each_round_set_apart(folder: Path) -> None:
     write(folder / "hall.rig", CLEAN)
     with watching("hall.rig") as seen:
@@ -84,7 +115,7 @@ def test_a_file_that_is_used_counts_also_where_it_is_missing(folder: Path) -> No
     with watching("hall.rig", "--as", "line") as seen:
         seen.until("use-missing")
         write(folder / "house.rig", CLEAN)
-        assert seen.until("house.rig changed ----")
+        assert seen.until("house.rig new ----")
         write(folder / "house.rig", SLIP)
         line = seen.until("syntax")[-1]
         assert line.startswith("house.rig:1:")
