@@ -1,0 +1,151 @@
+"""The plan: loudspeakers and places from above, to scale, on one sheet of A4 that Letter paper holds as well."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+
+from rigspec.check import Report
+from rigspec.draw.letters import shortened, width
+from rigspec.draw.marks import PX_PER_MM, Drawing, Mark, Outline, Words
+from rigspec.draw.plan_key import key
+from rigspec.draw.plan_layout import Layout, laid_out
+from rigspec.draw.plan_scale import Frame, step
+from rigspec.draw.plan_things import FOOT_M, Stand, Thing, standing
+from rigspec.draw.plan_window import MOST_DETAIL, Inset, Window, window
+from rigspec.draw.shapes import Area
+from rigspec.finding import Severity
+
+WIDTH, HEIGHT = 297 * PX_PER_MM, 210 * PX_PER_MM
+SIDE, TOP = 18.8 * PX_PER_MM, 10 * PX_PER_MM  # Letter is 17.6 mm shorter and its printers want a margin too
+LEFT, RIGHT = SIDE, WIDTH - SIDE
+SMALL = 9.0
+LINE = 12.5
+MOST_LINES = 9  # of words below the windows
+BAR = 26.0  # px for rulers' numbers and the bar of the scale below a window; feet take as much of their own again
+DISTANCES = "distances"
+
+
+def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
+    """The plan of a rig; None where nothing has a place. ``show`` may ask for ``distances``."""
+    stand = standing(report)
+    if not stand.things:
+        return None
+    below = _below(stand, [], [])
+    layout = _layout(stand, len(below))
+    windows = _windows(stand, layout, DISTANCES in show)
+    below = _below(
+        stand, [thing for each in windows for thing in each.unlabelled], [t for w in windows for t in w.unshown]
+    )
+    again = _layout(stand, len(below))
+    if again != layout:
+        windows = _windows(stand, again, DISTANCES in show)
+    marks: list[Mark] = [*_heading(report, again.frames), *(mark for each in windows for mark in each.marks)]
+    for frame in again.frames:
+        marks += _bars(frame, stand.feet)
+    y = HEIGHT - TOP - LINE * (len(below) + 1) + 2
+    marks += key(LEFT, y, stand.things)
+    marks += [Words(LEFT, y + LINE * (at + 1) + 4, text, SMALL) for at, text in enumerate(below)]
+    title = f"{_name(report)}: plan"
+    return Drawing(WIDTH, HEIGHT, title, _description(stand, again.frames), tuple(marks))
+
+
+def _layout(stand: Stand, lines: int) -> Layout:
+    bottom = HEIGHT - TOP - LINE * (lines + 1) - 26 - BAR * (2 if stand.feet else 1)
+    return laid_out(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
+
+
+def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:
+    """The windows, each with as much written as there is room for."""
+    made: list[Window] = []
+    for at, frame in enumerate(layout.frames):
+        things = _within(stand.things, layout.inset, at)
+        inset, name = (None, layout.inset.name) if at and layout.inset else (layout.inset, "")
+        best: Window | None = None
+        for detail in range(MOST_DETAIL, -1, -1):
+            found = window(frame, things, stand.feet, distances, detail, inset, name)
+            if best is None or len(found.unlabelled) < len(best.unlabelled):
+                best = found
+            if not best.unlabelled:
+                break
+        made += [best] if best else []
+    return made
+
+
+def _within(things: Sequence[Thing], inset: Inset | None, at: int) -> Sequence[Thing]:
+    return [each for each in things if inset is not None and inset.holds(each)] if at else things
+
+
+def _name(report: Report) -> str:
+    return report.figures.rig.title or report.source.path
+
+
+def _heading(report: Report, frames: Sequence[Frame]) -> Iterable[Mark]:
+    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
+    said = f"THE CHECK FOUND {errors} ERROR{'S' if errors > 1 else ''}" if errors else ""
+    room = RIGHT - LEFT - (width(said, 11, True) + 16 if said else 0)
+    yield Words(LEFT, TOP + 14, shortened(f"{_name(report)}: plan", 16, room, True), 16, strong=True)
+    if said:
+        yield Words(RIGHT, TOP + 14, said, 11, "end", True, "error")
+    scales = " and ".join(dict.fromkeys(f"1:{frame.ratio}" for frame in frames))
+    paper = f"{scales} where this sheet (297 mm × 210 mm) is printed at 100 %. Symbols are not to scale."
+    made = f"Made from {report.source.path}."
+    yield Words(LEFT, TOP + 29, shortened(f"{paper} {made}", SMALL, RIGHT - LEFT), SMALL)
+
+
+def _below(stand: Stand, unlabelled: Sequence[Thing], unshown: Sequence[str]) -> list[str]:
+    """What the windows cannot show, in words on lines: what has no place, what found no room, what is wrong."""
+    texts = []
+    if stand.without:
+        texts.append(f"Without a place: {', '.join(stand.without)}.")
+    if unlabelled:
+        spots = ", ".join(f"{each.title} at {each.across_m:.4g} m, {each.along_m:.4g} m" for each in unlabelled)
+        texts.append(f"No room to write beside: {spots}.")
+    if unshown:
+        texts.append(f"Distances without room: {'; '.join(unshown)}.")
+    texts += [
+        f"{each.severity.value} at {thing.title}: {each.message}." for thing in stand.things for each in thing.findings
+    ]
+    lines = [line for text in dict.fromkeys(texts) for line in wrapped(text, SMALL, RIGHT - LEFT)]
+    if len(lines) > MOST_LINES:
+        lines = [
+            *lines[: MOST_LINES - 1],
+            f"... and {len(lines) - MOST_LINES + 1} lines more; the check says them all.",
+        ]
+    return lines
+
+
+def wrapped(text: str, size: float, most: float) -> list[str]:
+    """Text broken at blanks into lines of at most so many px; what is longer in itself is shortened."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width(f"{lines[-1]} {word}", size) <= most:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(shortened(word, size, most))
+    return lines
+
+
+def _bars(frame: Frame, feet: bool) -> Iterable[Mark]:
+    """The bar of the scale below a window, in metres, and in feet where the author measures in these."""
+    for at, (unit, unit_m) in enumerate((("m", 1.0), *([("ft", FOOT_M)] if feet else []))):
+        long = step(90 / (frame.px_per_m * unit_m))
+        left, top = frame.area.left, frame.area.bottom + 20 + at * BAR
+        piece = long * unit_m * frame.px_per_m / 4
+        yield from (
+            Outline(left + k * piece, top, piece, 5, fill="paper" if k % 2 else "ink", thick=0.8) for k in range(4)
+        )
+        for number, x in ((0.0, left), (long / 2, left + 2 * piece)):
+            yield Words(x, top + 15, f"{number:.4g}", SMALL, "middle")
+        yield Words(left + 4 * piece - 3, top + 15, f"{long:.4g} {unit}", SMALL)
+        if not at:
+            yield Words(left + 4 * piece + 12, top + 6, f"1:{frame.ratio}", SMALL, strong=True)
+
+
+def _description(stand: Stand, frames: Sequence[Frame]) -> str:
+    boxes = sum(len(each.names) for each in stand.things if not each.is_place)
+    places = sum(len(each.names) for each in stand.things if each.is_place)
+    scales = " and ".join(f"1:{frame.ratio}" for frame in frames)
+    without = f" Without a place: {', '.join(stand.without)}." if stand.without else ""
+    return (
+        f"{boxes} loudspeakers and {places} places from above, across to the right and along upward, {scales}.{without}"
+    )

@@ -1,0 +1,155 @@
+"""Where on a plan the words stand: near what they name and on nothing else, or farther away with a line to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import cos, hypot, pi, sin
+
+from attrs import define, field, frozen
+
+from rigspec.draw.letters import ASCENT, DESCENT, width
+from rigspec.draw.marks import Anchor, Level, Mark, Point, Stroke, Words
+from rigspec.draw.shapes import Area
+from rigspec.value import Value
+
+LEADING = 1.2  # from base line to base line, in sizes
+CLEAR = 2.0  # px between words and whatever else
+# Right, left, above and below first; then the corners; then what lies between.
+ANGLES = tuple(k * pi / 8 for k in (0, 8, 12, 4, 14, 10, 2, 6, 15, 9, 1, 7, 13, 11, 3, 5))
+NEAR = 5.0
+FAR = (14.0, 20.0, 27.0, 35.0, 44.0, 54.0, 66.0, 80.0, 96.0, 115.0, 140.0, 170.0, 210.0, 260.0, 320.0)
+
+
+@frozen(repr=False)
+class Line(Value):
+    """One line of a label."""
+
+    text: str
+    size: float
+    strong: bool = False
+    level: Level = ""
+
+
+@frozen(repr=False)
+class Block(Value):
+    """Where a label has been put, and the line that leads from it to what it names (None where it stands beside)."""
+
+    area: Area
+    leader: tuple[Point, Point] | None
+
+
+@define
+class Sheet:
+    """What is taken on a window of the plan. Areas hold words or symbols; leaders are lines, which words avoid."""
+
+    room: Area
+    symbols: list[Area] = field(factory=list)
+    words: list[Area] = field(factory=list)
+    lines: list[tuple[Point, Point]] = field(factory=list)
+
+    def free(self, area: Area) -> bool:
+        """Whether words may stand here."""
+        wide = area.grown(CLEAR)
+        return (
+            self.room.holds(area)
+            and not any(wide.meets(other) for other in self.symbols)
+            and not any(wide.meets(other) for other in self.words)
+            and not any(wide.crossed_by(*line) for line in self.lines)
+        )
+
+    def passes(self, line: tuple[Point, Point], own: Area, tidy: bool) -> bool:
+        """Whether a leader runs through no words, and if ``tidy`` through no symbol and across no other leader."""
+        if any(other.grown(CLEAR).crossed_by(*line) for other in self.words):
+            return False
+        if not tidy:
+            return True
+        return not any(other != own and other.crossed_by(*line) for other in self.symbols) and not any(
+            _cross(*line, *other) for other in self.lines
+        )
+
+    def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+        """Put a label beside what it names; None where there is no room."""
+        wide, high = size_of(lines)
+        for angle in ANGLES:
+            area = _beside(spot, _radius(own) + NEAR, angle, wide, high)
+            if self.free(area):
+                self.words.append(area)
+                return Block(area, None)
+        return None
+
+    def far(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+        """Put a label at the nearest free room to which a line can lead; None where there is none."""
+        wide, high = size_of(lines)
+        free: list[tuple[Area, tuple[Point, Point]]] = []
+        for away in FAR:
+            for angle in ANGLES:
+                area = _beside(spot, _radius(own) + away, angle, wide, high)
+                if self.free(area):
+                    free.append((area, _leader(spot, _radius(own), area)))
+        for tidy in (True, False):
+            for area, leader in free:
+                if self.passes(leader, own, tidy):
+                    self.words.append(area)
+                    self.lines.append(leader)
+                    return Block(area, leader)
+        return None
+
+    def place(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+        """Put a label beside what it names, or farther away; None where there is no room at all."""
+        return self.near(spot, own, lines) or self.far(spot, own, lines)
+
+
+def _radius(own: Area) -> float:
+    return max(own.right - own.left, own.bottom - own.top) / 2
+
+
+def size_of(lines: Sequence[Line]) -> Point:
+    """The width and height of a block of lines."""
+    wide = max(width(line.text, line.size, line.strong) for line in lines)
+    return wide, sum(LEADING * line.size for line in lines[:-1]) + (ASCENT + DESCENT) * lines[-1].size
+
+
+def _beside(spot: Point, away: float, angle: float, wide: float, high: float) -> Area:
+    """A block that touches a circle around the spot with its nearest side or corner, in this direction."""
+    x, y = spot[0] + away * cos(angle), spot[1] + away * sin(angle)
+    across, down = cos(angle), sin(angle)
+    left = x - wide * (1 - _share(across))
+    top = y - high * (1 - _share(down))
+    return Area(left, top, left + wide, top + high)
+
+
+def _share(direction: float) -> float:
+    """How much of a block lies on the far side of its point: all of it, half of it, or nothing."""
+    return 1.0 if direction > 0.3 else 0.0 if direction < -0.3 else 0.5
+
+
+def _leader(spot: Point, radius: float, area: Area) -> tuple[Point, Point]:
+    """From the symbol's rim to the nearest point of the block, a little before it."""
+    x = min(max(spot[0], area.left), area.right)
+    y = min(max(spot[1], area.top), area.bottom)
+    dx, dy = x - spot[0], y - spot[1]
+    long = hypot(dx, dy) or 1.0
+    start, end = radius / long, max(1 - (CLEAR + 0.5) / long, 0.0)
+    return (spot[0] + dx * start, spot[1] + dy * start), (spot[0] + dx * end, spot[1] + dy * end)
+
+
+def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Whether the lines from a to b and from c to d cross."""
+
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def label(block: Block, spot: Point, lines: Sequence[Line]) -> Iterable[Mark]:
+    """The marks of a label that has been put: its leader and its lines, set against the side of what they name."""
+    area = block.area
+    anchor: Anchor = "start" if area.left >= spot[0] else "end" if area.right <= spot[0] else "middle"
+    x = {"start": area.left, "end": area.right, "middle": (area.left + area.right) / 2}[anchor]
+    if block.leader:
+        yield Stroke(block.leader, 0.6, level="quiet")
+    y = area.top
+    for line in lines:
+        yield Words(x, y + ASCENT * line.size, line.text, line.size, anchor, line.strong, line.level)
+        y += LEADING * line.size
