@@ -18,37 +18,43 @@ from typing import Any, ParamSpec, TypeVar
 P = ParamSpec("P")
 Made = TypeVar("Made")
 
+ROUNDS = 2
+LEAST = 2_000
+
 _BY_VALUE = frozenset({"str", "int", "float", "bool", "None"})
 
 
 class Memory:
-    """What was made in this round and in the one before; what two rounds did not ask for is forgotten.
+    """What was made in the last rounds, each with the round that last asked for it; older things are forgotten.
 
     ``joints`` counts the numbers that have been given to joints of the wiring: no two get the same.
     """
 
     def __init__(self) -> None:
-        self.now: dict[object, tuple[object, Any]] = {}
-        self.before: dict[object, tuple[object, Any]] = {}
+        self.kept: dict[object, list[Any]] = {}  # what was made, the round, the values that its key speaks of
+        self.round = 0
         self.joints = 0
+        self._most = LEAST
 
     def turn(self) -> None:
-        """Begin a round."""
-        self.before, self.now = self.now, {}
+        """Begin a round, and forget what the last ones did not ask for once there is much of it."""
+        self.round += 1
+        if len(self.kept) > self._most:
+            since = self.round - ROUNDS
+            self.kept = {key: found for key, found in self.kept.items() if found[1] >= since}
+            self._most = max(LEAST, 2 * len(self.kept))
 
     def known(self, key: object) -> Any:
         """What is kept under a key, else None."""
-        found = self.now.get(key)
+        found = self.kept.get(key)
         if found is None:
-            found = self.before.get(key)
-            if found is None:
-                return None
-            self.now[key] = found
-        return found[1]
+            return None
+        found[1] = self.round
+        return found[0]
 
     def keep(self, key: object, held: object, made: Made) -> Made:
         """Keep what was made. ``held`` are the values in whose place their ``id`` stands in the key."""
-        self.now[key] = held, made
+        self.kept[key] = [made, self.round, held]
         return made
 
 
@@ -88,13 +94,11 @@ def remembered(function: Callable[P, Made]) -> Callable[P, Made]:
         if make_key is None:
             make_key = _key_maker(function)
         key = make_key(*args)
-        found = memory.now.get(key)
+        found = memory.kept.get(key)
         if found is None:
-            found = memory.before.get(key)
-            if found is None:
-                found = args, function(*args, **named)
-            memory.now[key] = found
-        made: Made = found[1]
+            return memory.keep(key, args, function(*args, **named))
+        found[1] = memory.round
+        made: Made = found[0]
         return made
 
     return again

@@ -108,9 +108,10 @@ class Gear(Value):
     span: Span
     broken: bool = False
     parent: str = ""  # the part of the mains that feeds a part of the mains
+    full: str = field(init=False)  # the name with its number; everything asks for it
 
-    @property
-    def full(self) -> str:
+    @full.default
+    def _full(self) -> str:
         return self.name if self.number is None else f"{self.name}[{self.number}]"
 
     def measure(self, word: str, kind: str) -> Measure | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import cos, hypot, pi, sin
+from math import cos, dist, hypot, pi, sin
 
 from attrs import define, field, frozen
 
@@ -17,6 +17,7 @@ CLEAR = 2.0  # px between words and whatever else
 # Right, left, above and below first; then the corners; then what lies between.
 ANGLES = tuple(k * pi / 8 for k in (0, 8, 12, 4, 14, 10, 2, 6, 15, 9, 1, 7, 13, 11, 3, 5))
 NEAR = 5.0
+OVER_SYMBOL, OVER_LINE = 150.0, 80.0  # px of detour that a leader is worth to keep clear of these
 FAR = (14.0, 20.0, 27.0, 35.0, 44.0, 54.0, 66.0, 80.0, 96.0, 115.0, 140.0, 170.0, 210.0, 260.0, 320.0)
 
 
@@ -57,15 +58,18 @@ class Sheet:
             and not any(wide.crossed_by(*line) for line in self.lines)
         )
 
-    def passes(self, line: tuple[Point, Point], own: Area, tidy: bool) -> bool:
-        """Whether a leader runs through no words, and if ``tidy`` through no symbol and across no other leader."""
+    def cost(self, line: tuple[Point, Point], own: Area) -> float | None:
+        """How bad a leader is: its length, and more for each symbol and line that it crosses; None through words."""
         if any(other.grown(CLEAR).crossed_by(*line) for other in self.words):
-            return False
-        if not tidy:
-            return True
-        return not any(other != own and other.crossed_by(*line) for other in self.symbols) and not any(
-            _cross(*line, *other) for other in self.lines
-        )
+            return None
+        symbols = sum(other != own and other.crossed_by(*line) for other in self.symbols)
+        crossed = sum(_cross(*line, *other) for other in self.lines)
+        return dist(*line) + OVER_SYMBOL * symbols + OVER_LINE * crossed
+
+    def ways(self, spot: Point, own: Area, lines: Sequence[Line]) -> int:
+        """In how many ways a label has room beside what it names."""
+        wide, high = size_of(lines)
+        return sum(self.free(_beside(spot, _radius(own) + NEAR, angle, wide, high)) for angle in ANGLES)
 
     def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label beside what it names; None where there is no room."""
@@ -86,13 +90,13 @@ class Sheet:
                 area = _beside(spot, _radius(own) + away, angle, wide, high)
                 if self.free(area):
                     free.append((area, _leader(spot, _radius(own), area)))
-        for tidy in (True, False):
-            for area, leader in free:
-                if self.passes(leader, own, tidy):
-                    self.words.append(area)
-                    self.lines.append(leader)
-                    return Block(area, leader)
-        return None
+        costs = [(cost, at) for at, (_, leader) in enumerate(free) if (cost := self.cost(leader, own)) is not None]
+        if not costs:
+            return None
+        area, leader = free[min(costs)[1]]
+        self.words.append(area)
+        self.lines.append(leader)
+        return Block(area, leader)
 
     def place(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label beside what it names, or farther away; None where there is no room at all."""

@@ -15,7 +15,7 @@ TENS = (1, 10, 100, 1000, 10_000, 100_000, 1_000_000)
 # The scales of ISO 5455, and those between them that rulers for plans have (common practice, no source). Larger than
 # 1:20 nobody needs to find a box.
 RATIOS: tuple[int, ...] = (20, 25, 50, 75, *(step * tens for tens in TENS for step in (100, 125, 200, 250, 500, 750)))
-ROOM_X, ROOM_Y = 84.0, 46.0  # px beside the outermost things, for what is written at them
+ROOM_X, ROOM_Y = 60.0, 46.0  # px beside the outermost things, for what is written at them
 
 
 @frozen(repr=False)

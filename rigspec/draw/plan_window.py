@@ -94,12 +94,14 @@ def window(
 def _labelled(spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int) -> tuple[list[Mark], list[Thing]]:
     """The words of all spots, and the things that found no room: first what fits beside, then what a line leads to."""
     blocks: dict[int, tuple[Block, Point, list[Line]]] = {}
+    texts = [[line for thing in found for line in lines_of(thing, detail)] for (_, found), _ in spots]
+    ways = [sheet.ways(spot, own, lines) for ((spot, _), own), lines in zip(spots, texts, strict=True)]
     for put in (sheet.near, sheet.far):
-        for at, ((spot, found), own) in enumerate(spots):
-            lines = [line for thing in found for line in lines_of(thing, detail)]
-            block = None if at in blocks else put(spot, own, lines)
+        for at in sorted(range(len(spots)), key=lambda at: ways[at]):
+            (spot, _), own = spots[at]
+            block = None if at in blocks else put(spot, own, texts[at])
             if block is not None:
-                blocks[at] = block, spot, lines
+                blocks[at] = block, spot, texts[at]
     words: list[Mark] = []
     for at, ((_, found), _) in enumerate(spots):
         if at in blocks:

@@ -67,7 +67,7 @@ class Basis(Value):
             f"{self.numbered(piece)} {text}" for piece in link.leads for text in self.pulled.core_of[piece].crossings
         ]
         if link.turns and not found:
-            return "cross it once, at the far end, in the plug or by an adapter"
+            return "cross it once, at its far end"
         return ", ".join(found)
 
     def on_the_way(self, link: Link) -> str:

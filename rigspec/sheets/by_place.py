@@ -49,9 +49,9 @@ def _row(basis: Basis, link: Link, leaving: bool) -> Row:
     return (
         here.text,
         f"to {there.text}" if leaving else f"from {there.text}",
-        "" if there.loose else basis.place(there),
+        "" if there.loose else "here" if basis.place(there) == basis.place(here) else basis.place(there),
         basis.numbers(link),
-        "; ".join(map(_made, leads)) or UNSAID,
+        "; ".join(map(_made, leads)),
         basis.plugs(link)[0 if leaving else 1],
         turned(link.turns),
         basis.on_the_way(link),

@@ -34,6 +34,8 @@ td { text-align: left; vertical-align: top; border-bottom: 0.4pt solid #666; pad
   overflow-wrap: break-word; }
 .number { text-align: right; padding-right: 3mm; font-variant-numeric: tabular-nums; }
 tr.marked td { border-top: 1.5pt solid #000; border-bottom: 1.5pt solid #000; }
+.whole, .mark { white-space: nowrap; }
+.mark.long { white-space: normal; }
 .mark { display: inline-block; border: 3pt double #000; padding: 0 1mm; font-weight: bold; }
 .tick { display: inline-block; width: 3.6mm; height: 3.6mm; border: 1pt solid #000; }
 .write { display: inline-block; width: 14mm; height: 3.6mm; border-bottom: 1pt solid #000; }
@@ -43,6 +45,7 @@ ul { margin: 2mm 0; padding-left: 5mm; }
 
 
 SHORT = 12  # rows up to which a table is kept on one sheet of paper
+WHOLE = 10  # letters up to which a cell stands on one line
 
 
 def page(sheets: Iterable[Sheet], head: Head) -> str:
@@ -105,7 +108,8 @@ def _cell(cell: Cell) -> str:
         case None:
             return "<td></td>"
         case Mark(text):
-            return f'<td><span class="mark">X {_text(text)}</span></td>'
+            long = "" if len(text) <= WHOLE else " long"
+            return f'<td><span class="mark{long}">X {_text(text)}</span></td>'
         case Tick():
             return '<td><span class="tick"></span></td>'
         case Blank():
@@ -114,4 +118,4 @@ def _cell(cell: Cell) -> str:
             return f'<td class="number">{number(cell)}</td>'
         case int():
             return f'<td class="number">{cell}</td>'
-    return f"<td>{_text(cell)}</td>"
+    return f'<td class="whole">{_text(cell)}</td>' if 0 < len(cell) <= WHOLE else f"<td>{_text(cell)}</td>"

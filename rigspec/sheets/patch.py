@@ -43,7 +43,10 @@ def sheet(basis: Basis) -> Sheet:
         notes.append("Between the hot poles: plus is that of the first channel named, minus that of the second.")
     cautions = ["Plug and unplug loudspeakers with the amplifier off."]
     if any(link.turns for link in links):
-        cautions.append("Where it says TURNED plus and minus are exchanged on purpose. Do not put that right.")
+        cautions.append(
+            "Where it says TURNED plus and minus are exchanged on purpose, once, in the plug or by an adapter at the end"
+            " that is said. Do not put that right, and do not do it at the other end too."
+        )
     intro = (
         "Every connection from socket to socket, in the order of the signal. Then each rack and each place by itself:"
         " what leaves it and what comes to it, so that every connection stands at both its ends."

@@ -48,7 +48,7 @@ def test_one_form_and_one_sheet(folder: Path, capsys: pytest.CaptureFixture[str]
 
 def test_standard_output_has_markdown_csv_or_html(capsys: pytest.CaptureFixture[str]) -> None:
     assert ran(capsys, "hall.rig", "patch")[1].startswith("# Patch list: hall\n")
-    assert ran(capsys, "hall.rig", "leads", "--as", "csv")[1].startswith("lead,label text,near end,far end,")
+    assert ran(capsys, "hall.rig", "leads", "--as", "csv")[1].startswith("lead,label text,name,near end,far end,")
     assert ran(capsys, "hall.rig", "--as", "html")[1].startswith("<!DOCTYPE html>")
     everything = ran(capsys, "hall.rig")[1]
     assert everything.count("\n# ") + 1 == len(SHEETS)

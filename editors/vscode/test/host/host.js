@@ -173,7 +173,8 @@ const api = {
     }),
   }),
   languages: open({
-    match: (selector, text) => (selector.some((each) => each.language === text.languageId) ? 10 : 0),
+    match: (selector, text) =>
+      selector.some((each) => each.language === text.languageId && each.scheme === text.uri.scheme) ? 10 : 0,
     createDiagnosticCollection() {
       const held = new Map();
       collections.push(held);
