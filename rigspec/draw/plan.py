@@ -30,23 +30,22 @@ def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
     stand = standing(report)
     if not stand.things:
         return None
-    below = _below(stand, [], [])
-    layout = _layout(stand, len(below))
-    windows = _windows(stand, layout, DISTANCES in show)
-    below = _below(
-        stand, [thing for each in windows for thing in each.unlabelled], [t for w in windows for t in w.unshown]
-    )
-    again = _layout(stand, len(below))
-    if again != layout:
-        windows = _windows(stand, again, DISTANCES in show)
-    marks: list[Mark] = [*_heading(report, again.frames), *(mark for each in windows for mark in each.marks)]
-    for frame in again.frames:
+    windows: list[Window] = []
+    lines = -1
+    below = _below(stand, windows)
+    while len(below) > lines:  # what finds no room in the windows is said below them, which takes of their room
+        lines = len(below)
+        layout = _layout(stand, lines)
+        windows = _windows(stand, layout, DISTANCES in show)
+        below = _below(stand, windows)
+    marks: list[Mark] = [*_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
+    for frame in layout.frames:
         marks += _bars(frame, stand.feet)
-    y = HEIGHT - TOP - LINE * (len(below) + 1) + 2
+    y = HEIGHT - TOP - LINE * (lines + 1) + 2
     marks += key(LEFT, y, stand.things)
     marks += [Words(LEFT, y + LINE * (at + 1) + 4, text, SMALL) for at, text in enumerate(below)]
     title = f"{_name(report)}: plan"
-    return Drawing(WIDTH, HEIGHT, title, _description(stand, again.frames), tuple(marks))
+    return Drawing(WIDTH, HEIGHT, title, _description(stand, layout.frames), tuple(marks))
 
 
 def _layout(stand: Stand, lines: int) -> Layout:
@@ -63,12 +62,16 @@ def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:
         best: Window | None = None
         for detail in range(MOST_DETAIL, -1, -1):
             found = window(frame, things, stand.feet, distances, detail, inset, name)
-            if best is None or len(found.unlabelled) < len(best.unlabelled):
+            if best is None or _faults(found) < _faults(best):
                 best = found
-            if not best.unlabelled:
+            if _faults(best) == (0, 0):
                 break
         made += [best] if best else []
     return made
+
+
+def _faults(made: Window) -> tuple[int, int]:
+    return len(made.unlabelled), made.tangled
 
 
 def _within(things: Sequence[Thing], inset: Inset | None, at: int) -> Sequence[Thing]:
@@ -92,14 +95,18 @@ def _heading(report: Report, frames: Sequence[Frame]) -> Iterable[Mark]:
     yield Words(LEFT, TOP + 29, shortened(f"{paper} {made}", SMALL, RIGHT - LEFT), SMALL)
 
 
-def _below(stand: Stand, unlabelled: Sequence[Thing], unshown: Sequence[str]) -> list[str]:
+def _below(stand: Stand, windows: Sequence[Window]) -> list[str]:
     """What the windows cannot show, in words on lines: what has no place, what found no room, what is wrong."""
     texts = []
     if stand.without:
         texts.append(f"Without a place: {', '.join(stand.without)}.")
+    unlabelled = [thing for each in windows for thing in each.unlabelled]
     if unlabelled:
         spots = ", ".join(f"{each.title} at {each.across_m:.4g} m, {each.along_m:.4g} m" for each in unlabelled)
         texts.append(f"No room to write beside: {spots}.")
+    if any(each.brief for each in windows):
+        texts.append("No room for all kinds, heights and tilts: the rig has them.")
+    unshown = [text for each in windows for text in each.unshown]
     if unshown:
         texts.append(f"Distances without room: {'; '.join(unshown)}.")
     texts += [

@@ -16,8 +16,11 @@ LEADING = 1.2  # from base line to base line, in sizes
 CLEAR = 2.0  # px between words and whatever else
 # Right, left, above and below first; then the corners; then what lies between.
 ANGLES = tuple(k * pi / 8 for k in (0, 8, 12, 4, 14, 10, 2, 6, 15, 9, 1, 7, 13, 11, 3, 5))
+BETWEEN = tuple((2 * k + 1) * pi / 16 for k in range(16))
 NEAR = 5.0
-OVER_SYMBOL, OVER_LINE = 150.0, 80.0  # px of detour that a leader is worth to keep clear of these
+LONG = 75.0  # px: a line that the eye has to follow
+NEARER = 7.0  # px that words without a line are nearer to their own symbol than to any other
+OVER_SYMBOL, OVER_LINE = 400.0, 80.0  # px of detour that a leader is worth to keep clear of these
 FAR = (14.0, 20.0, 27.0, 35.0, 44.0, 54.0, 66.0, 80.0, 96.0, 115.0, 140.0, 170.0, 210.0, 260.0, 320.0)
 
 
@@ -58,6 +61,11 @@ class Sheet:
             and not any(wide.crossed_by(*line) for line in self.lines)
         )
 
+    def tangled(self, line: tuple[Point, Point], own: Area) -> bool:
+        """Whether a leader is long, or runs through a symbol or across a line."""
+        cost = self.cost(line, own)
+        return cost is None or cost > LONG
+
     def cost(self, line: tuple[Point, Point], own: Area) -> float | None:
         """How bad a leader is: its length, and more for each symbol and line that it crosses; None through words."""
         if any(other.grown(CLEAR).crossed_by(*line) for other in self.words):
@@ -68,25 +76,33 @@ class Sheet:
 
     def ways(self, spot: Point, own: Area, lines: Sequence[Line]) -> int:
         """In how many ways a label has room beside what it names."""
-        wide, high = size_of(lines)
-        return sum(self.free(_beside(spot, _radius(own) + NEAR, angle, wide, high)) for angle in ANGLES)
+        return len(self._beside(spot, own, lines))
 
     def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label beside what it names; None where there is no room."""
+        areas = self._beside(spot, own, lines)
+        if not areas:
+            return None
+        self.words.append(areas[0])
+        return Block(areas[0], None)
+
+    def _beside(self, spot: Point, own: Area, lines: Sequence[Line]) -> list[Area]:
+        """The free rooms beside a symbol that are so much nearer to it than to others that all see whose they are."""
         wide, high = size_of(lines)
+        found = []
         for angle in ANGLES:
             area = _beside(spot, _radius(own) + NEAR, angle, wide, high)
-            if self.free(area):
-                self.words.append(area)
-                return Block(area, None)
-        return None
+            least = area.gap(own) + NEARER
+            if self.free(area) and all(area.gap(other) >= least for other in self.symbols if other != own):
+                found.append(area)
+        return found
 
     def far(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label at the nearest free room to which a line can lead; None where there is none."""
         wide, high = size_of(lines)
         free: list[tuple[Area, tuple[Point, Point]]] = []
         for away in FAR:
-            for angle in ANGLES:
+            for angle in (*ANGLES, *BETWEEN):
                 area = _beside(spot, _radius(own) + away, angle, wide, high)
                 if self.free(area):
                     free.append((area, _leader(spot, _radius(own), area)))

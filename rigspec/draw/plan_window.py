@@ -19,7 +19,8 @@ from rigspec.value import Value
 
 RULER = 9.0  # the size of a ruler's numbers
 # How much is written, from little to all: the size of names, of what else there is, and whether what is known is there.
-DETAILS = ((8.0, 8.0, False), (10.0, 9.0, False), (10.0, 9.0, True), (13.0, 11.0, True))
+DETAILS = ((8.0, 8.0, False), (10.0, 9.0, False), (9.0, 8.0, True), (10.0, 9.0, True), (13.0, 11.0, True))
+ROUNDS = 4  # of trying anew where words found no room
 MOST_DETAIL = len(DETAILS) - 1
 INSET = 9.0  # px inside the border that belong to the ticks
 ARM = 26.0  # px of the arms of the origin
@@ -29,9 +30,15 @@ Spot: TypeAlias = tuple[Point, list[Thing]]  # where on the paper, and what stan
 
 @frozen(repr=False)
 class Window(Value):
-    """The marks of a window, and what had to be left out for want of room."""
+    """The marks of a window, and what had to be left out for want of room.
+
+    ``tangled`` counts the lines to words that are long, or run through symbols or across lines;
+    ``brief`` tells that what is known of the things found no room.
+    """
 
     marks: tuple[Mark, ...]
+    tangled: int
+    brief: bool
     unlabelled: tuple[Thing, ...]
     unshown: tuple[str, ...]
 
@@ -44,9 +51,12 @@ class Inset(Value):
     high: Point
     name: str
 
-    def holds(self, thing: Thing) -> bool:
+    def has(self, across_m: float, along_m: float) -> bool:
         (left, near), (right, far) = self.low, self.high
-        return left <= thing.across_m <= right and near <= thing.along_m <= far
+        return left <= across_m <= right and near <= along_m <= far
+
+    def holds(self, thing: Thing) -> bool:
+        return self.has(thing.across_m, thing.along_m)
 
 
 def window(
@@ -65,7 +75,7 @@ def window(
     marks += _rulers(frame, feet, name)
     spots = _spots(frame, things)
     origin = frame.at(0.0, 0.0)
-    seen = sheet.room.grown(-ARM).holds(Area(*origin, *origin))
+    seen = sheet.room.grown(-ARM).holds(Area(*origin, *origin)) and not (inset and inset.has(0.0, 0.0))
     if seen:
         arms = _origin(origin)
         marks += arms
@@ -83,32 +93,58 @@ def window(
     labelled = [
         each for each in zip(spots, areas, strict=True) if inset is None or not all(map(inset.holds, each[0][1]))
     ]
-    words, missed = _labelled(labelled, sheet, detail)
+    words, missed, tangled = _labelled(labelled, sheet, detail)
     if seen:
         zero = [Line("origin", RULER, level="quiet")]
         block = sheet.place(origin, Area(*origin, *origin), zero)
         words += label(block, origin, zero) if block else ()
-    return Window((*marks, *_crosses(frame, sheet, feet), *symbols, *words), tuple(missed), tuple(unshown))
+    brief = not DETAILS[detail][2] and any(_known(each) for (_, found), _ in labelled for each in found)
+    return Window(
+        (*marks, *_crosses(frame, sheet, feet), *symbols, *words), tangled, brief, tuple(missed), tuple(unshown)
+    )
 
 
-def _labelled(spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int) -> tuple[list[Mark], list[Thing]]:
-    """The words of all spots, and the things that found no room: first what fits beside, then what a line leads to."""
-    blocks: dict[int, tuple[Block, Point, list[Line]]] = {}
+def _labelled(spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int) -> tuple[list[Mark], list[Thing], int]:
+    """The words of all spots, the things that found no room, which go first in the next round, and ``tangled``."""
     texts = [[line for thing in found for line in lines_of(thing, detail)] for (_, found), _ in spots]
+    first: list[int] = []
+    before = len(sheet.words), len(sheet.lines)
+    best = _put(spots, texts, sheet, first)
+    for _ in range(ROUNDS):
+        if len(best) == len(spots):
+            break
+        first = [*first, *(at for at in range(len(spots)) if at not in best and at not in first)]
+        kept = sheet.words[:], sheet.lines[:]
+        del sheet.words[before[0] :], sheet.lines[before[1] :]
+        blocks = _put(spots, texts, sheet, first)
+        if len(blocks) > len(best):
+            best = blocks
+        else:
+            sheet.words[:], sheet.lines[:] = kept
+    words: list[Mark] = []
+    for at, ((spot, found), _) in enumerate(spots):
+        if at in best:
+            names = " ".join(name for each in found for name in each.names)
+            words.append(Group(names, "", tuple(label(best[at], spot, texts[at]))))
+    missed = [thing for at, ((_, found), _) in enumerate(spots) if at not in best for thing in found]
+    tangled = sum(sheet.tangled(block.leader, spots[at][1]) for at, block in best.items() if block.leader)
+    return words, missed, tangled
+
+
+def _put(
+    spots: Sequence[tuple[Spot, Area]], texts: Sequence[Sequence[Line]], sheet: Sheet, first: Sequence[int]
+) -> dict[int, Block]:
+    """Put the words of spots: some first, then what fits beside, the most cramped first, then what a line leads to."""
     ways = [sheet.ways(spot, own, lines) for ((spot, _), own), lines in zip(spots, texts, strict=True)]
-    for put in (sheet.near, sheet.far):
-        for at in sorted(range(len(spots)), key=lambda at: ways[at]):
+    order = sorted(range(len(spots)), key=lambda at: ways[at])
+    blocks: dict[int, Block] = {}
+    for put, whose in ((sheet.place, first), (sheet.near, order), (sheet.far, order)):
+        for at in whose:
             (spot, _), own = spots[at]
             block = None if at in blocks else put(spot, own, texts[at])
             if block is not None:
-                blocks[at] = block, spot, texts[at]
-    words: list[Mark] = []
-    for at, ((_, found), _) in enumerate(spots):
-        if at in blocks:
-            names = " ".join(name for each in found for name in each.names)
-            words.append(Group(names, "", tuple(label(*blocks[at]))))
-    missed = [thing for at, ((_, found), _) in enumerate(spots) if at not in blocks for thing in found]
-    return words, missed
+                blocks[at] = block
+    return blocks
 
 
 def _spots(frame: Frame, things: Iterable[Thing]) -> list[Spot]:
@@ -136,12 +172,16 @@ def lines_of(thing: Thing, detail: int) -> list[Line]:
     """What is written beside a thing: always its name and what is wrong, and with more detail what is known."""
     big, small, all_known = DETAILS[detail]
     lines = [Line(thing.title, big, strong=True)]
-    known = ", ".join(each for each in (thing.kind, thing.up, _aim(thing)) if each)
+    known = _known(thing)
     lines += [Line(known, small)] if known and all_known else []
     lines += [Line(note, small) for note in thing.notes]
     for severity, rule in dict.fromkeys((each.severity, each.rule) for each in thing.findings):
         lines.append(Line(f"{severity.value}: {rule}", small, severity is Severity.ERROR, line_of(severity)))
     return lines
+
+
+def _known(thing: Thing) -> str:
+    return ", ".join(each for each in (thing.kind, thing.up, _aim(thing)) if each)
 
 
 def _aim(thing: Thing) -> str:

@@ -30,6 +30,13 @@ class Area(Value):
     def grown(self, by: float) -> Area:
         return Area(self.left - by, self.top - by, self.right + by, self.bottom + by)
 
+    def gap(self, other: Area) -> float:
+        """How far apart the two are."""
+        return hypot(
+            max(other.left - self.right, self.left - other.right, 0.0),
+            max(other.top - self.bottom, self.top - other.bottom, 0.0),
+        )
+
     def holds(self, other: Area) -> bool:
         return (
             self.left <= other.left
