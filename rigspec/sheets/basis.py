@@ -15,6 +15,7 @@ from rigspec.units import show
 from rigspec.value import Value
 
 UNSAID = "not said"
+CROSS_IT = "cross it once, at its far end"
 
 
 @frozen(eq=False, repr=False)
@@ -67,7 +68,7 @@ class Basis(Value):
             f"{self.numbered(piece)} {text}" for piece in link.leads for text in self.pulled.core_of[piece].crossings
         ]
         if link.turns and not found:
-            return "cross it once, at its far end"
+            return CROSS_IT
         return ", ".join(found)
 
     def on_the_way(self, link: Link) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.rig import Gear, members
-from rigspec.sheets.basis import UNSAID, Basis, turned
+from rigspec.sheets.basis import CROSS_IT, UNSAID, Basis, turned
 from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size, texts
 from rigspec.sheets.links import End, Link
@@ -54,9 +54,20 @@ def _row(basis: Basis, link: Link, leaving: bool) -> Row:
         "; ".join(map(_made, leads)),
         basis.plugs(link)[0 if leaving else 1],
         turned(link.turns),
-        basis.on_the_way(link),
+        _way(basis, link, leaving),
         TICK,
     )
+
+
+def _way(basis: Basis, link: Link, leaving: bool) -> str:
+    """What lies on a connection, with crossings told as they are seen from this end of it."""
+    here, other = "crossed here", "crossed at the other end"
+    near, far = (here, other) if leaving else (other, here)
+    way = basis.on_the_way(link).replace(CROSS_IT, far.replace("crossed", "cross it once,"))
+    if link.leads:
+        first, last = basis.numbered(link.leads[0]), basis.numbered(link.leads[-1])
+        way = way.replace(f"{first} near end", f"{first} {near}").replace(f"{last} far end", f"{last} {far}")
+    return way
 
 
 def _made(lead: Lead) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import tempfile
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -69,6 +71,23 @@ class Parsed(HTMLParser):
 
 def printed(page: str, paper: str = "") -> list[str]:
     """The page printed by a browser: the text of each sheet of paper, which may be said (``A4``)."""
+    return _read(page, paper, "-layout").split("\f")[:-1]
+
+
+def placed(page: str, paper: str) -> list[list[tuple[str, float, float, float, float]]]:
+    """For each sheet of paper its words with their left and right end, their top, and its width (points)."""
+    found = []
+    for text in _read(page, paper, "-bbox").split("<page ")[1:]:
+        width = float(text.partition('width="')[2].partition('"')[0])
+        words = re.findall(r'xMin="(.*?)" yMin="(.*?)" xMax="(.*?)" yMax=".*?">(.*?)</word>', text)
+        found.append(
+            [(unescape(word), float(left), float(right), float(top), width) for left, top, right, word in words]
+        )
+    return found
+
+
+def _read(page: str, paper: str, how: str) -> str:
+    """What is read from the page as a browser prints it."""
     with tempfile.TemporaryDirectory() as folder:
         here = Path(folder)
         if paper:
@@ -83,6 +102,5 @@ def printed(page: str, paper: str = "") -> list[str]:
         ]
         command = ["chromium", *flags, (here / "page.html").as_uri()]
         subprocess.run(command, check=True, capture_output=True, timeout=60)
-        command = ["pdftotext", "-layout", str(here / "page.pdf"), "-"]
-        text = subprocess.run(command, check=True, capture_output=True, timeout=20, text=True).stdout
-        return text.split("\f")[:-1]
+        command = ["pdftotext", how, str(here / "page.pdf"), "-"]
+        return subprocess.run(command, check=True, capture_output=True, timeout=20, text=True).stdout

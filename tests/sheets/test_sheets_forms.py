@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
+from itertools import pairwise
 
 import pytest
 from golden_sheets import FOLDER, NAMES, golden
-from making import Parsed, printed, reported, sample
+from making import Parsed, placed, printed, reported, sample
 
 from rigspec.sheets.markdown import escaped, markdown
 from rigspec.sheets.page import STYLE, page
@@ -133,17 +135,40 @@ def test_the_page_prints_on_a4_and_letter() -> None:
         pages = printed(text, paper)
         assert len(SHEETS) <= len(pages) <= PAGES, paper
         for title in TITLES:
-            (first,) = [each for each in pages if each.startswith(title)]
+            (first,) = [each for each in pages if each.startswith(f"{title}\n")]
             assert "Made from samples/festival-stage.rig" in first
         words = " ".join(" ".join(pages).split())
         for piece in KEY_TEXTS:
             assert piece in words, (paper, piece)
         assert f"1 of {len(pages)}" in words
         assert f"{len(pages)} of {len(pages)}" in words
+    racks = [each for each in pages if each.startswith("At rack ")]
+    assert {each.split()[2] for each in racks} == {"left_rack", "right_rack", "monitor_rack"}
     patch = [each for each in pages if "other end is at" in each]
     assert len(patch) > 1, "the heads of a long table stand on each page"
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", ["festival-stage", "theatre-panels", "hundred-volt-street"])
+def test_no_word_is_cut_off_at_the_edge_of_the_paper(name: str, paper: str) -> None:
+    """Every word of the page stands on the paper, within the margins that printers need, none over another."""
+    text = whole_page(name)
+    found = placed(text, paper)
+    meant = Parsed(text[text.index("<body>") :].removesuffix("</html>\n")).text
+    pieces = [each for words in found for word, *_ in words for each in re.split("-", word)]  # lines break at hyphens
+    assert Counter(re.split(r"[\s-]+", meant)) - Counter(pieces) == Counter()
+    for words in found:
+        assert min(left for _, left, _, _, _ in words) >= MARGIN
+        assert max(right for _, _, right, _, width in words) <= max(width for *_, width in words) - MARGIN
+        rows: dict[float, list[tuple[float, float, str]]] = {}
+        for word, left, right, top, _ in words:
+            rows.setdefault(round(top, 1), []).append((left, right, word))
+        for row in rows.values():
+            for (_, end, one), (start, _, other) in pairwise(sorted(row)):
+                assert end <= start + 0.5, (one, other)
+
+
+MARGIN = 20.0  # points: 7 mm
 TAGS = {"html", "head", "meta", "title", "style", "body", "section", "header", "h1", "p", "ul", "li", "span"}
 TAGS |= {"table", "small", "br", "thead", "tbody", "tr", "th", "td"}
 TITLES = (
@@ -160,4 +185,4 @@ TITLES = (
 )
 KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack", "PROPOSED")
 KEY_TEXTS += ("(tower_left)", "local code", "OUT", "All weights that are given come to")
-PAGES = 40
+PAGES = 45

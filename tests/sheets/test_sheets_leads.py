@@ -154,7 +154,12 @@ def test_a_rack_has_a_page_of_its_own_with_all_that_its_crew_needs() -> None:
     rows = {(row[0], row[1]): dict(zip(rack.heads, row, strict=True)) for row in rack.rows}
     turned = rows["bass[1].2 out", "to front[3]"]
     assert (turned["lead"], turned["lead is"], turned["plug here"]) == ("P15", "heavy-pair, 4 mm2, 10 m", "4-pole")
-    assert (turned["polarity"], turned["on the way"]) == (Mark("TURNED"), "P15 far end")
+    assert (turned["polarity"], turned["on the way"]) == (Mark("TURNED"), "P15 crossed at the other end")
+    assert rows["bass[1].2 in", "from bass_xo.1 out"]["on the way"] == "cross it once, here"
+    (there,) = [row for row in parts["rack right_rack"].rows if row[:2] == ("bass_xo.1 out", "to bass[1].2 in")]
+    assert there[7] == "cross it once, at the other end"
+    (box,) = [row for row in parts["loudspeakers front"].rows if row[:2] == ("front[3]", "from bass[1].2 out")]
+    assert box[7] == "P15 crossed here"
     assert rows["xo.a in", "from left_split.1 out"]["plug here"] == "not said"
     assert rows["lows[1].3", "nothing: it is a spare"]
     assert rows["bass[1] inlet", "from bass_circuit[1] outlet"]["lead"] == "M1"
