@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import sys
 
+from rigspec.cli import terminal
 from rigspec.cli.trouble import CannotRunError
 
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Serve an editor over standard input and output until it ends the session; the exit code."""
+    if terminal.is_terminal(sys.stdin):  # it would wait for ever
+        raise CannotRunError(
+            "serve talks to an editor, which starts it by itself, and this is a terminal: editors/README.md says how"
+        )
     try:
         from rigspec.server.protocol import serve
     except ModuleNotFoundError as missing:

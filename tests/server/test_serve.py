@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import pty
 import subprocess
 import sys
 from pathlib import Path
@@ -38,6 +40,16 @@ def test_it_ends_when_its_input_does(tmp_path: Path, words: list[str]) -> None:
     command = [sys.executable, "-m", "rigspec", "serve", *words]
     ran = subprocess.run(command, cwd=tmp_path, input=b"", capture_output=True, timeout=30, check=False)
     assert (ran.returncode, ran.stdout) == (0, b"")
+
+
+def test_at_a_terminal_it_says_that_an_editor_starts_it() -> None:
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "rigspec", "serve"]
+    ran = subprocess.run(command, stdin=theirs, capture_output=True, text=True, timeout=30, check=False)
+    os.close(ours)
+    os.close(theirs)
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert ran.stderr.startswith("rigspec: serve talks to an editor, which starts it by itself")
 
 
 def test_it_takes_no_words(capsys: pytest.CaptureFixture[str]) -> None:
