@@ -7,12 +7,12 @@ their low ends, the highest that with all at their high ends, and the range is e
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
 from attrs import frozen
 
-from rigspec.load import Case, lead_conductor
+from rigspec.load import Case, lead_conductor, tap_volt
 from rigspec.rig import Gear, LeadSpec, Piece, Sink, one
 from rigspec.trace import Run
 from rigspec.value import Value
@@ -85,6 +85,17 @@ def coil(gear: Gear, way: str) -> Ohms | None:
     return Ohms(LEAST_OF_RATED * rated.low, MOST_OF_RATED * rated.high)
 
 
+def rated(gear: Gear, way: str) -> Ohms | None:
+    """What a loudspeaker is on a line as its tap says it, the line voltage squared over the power; else as rated."""
+    tap, volt = gear.measure("tap", "power"), tap_volt(gear)
+    if tap is None:
+        impedance = (
+            None if "taps" in gear.facts else one(gear.way(way) if way else gear.facts, "impedance", "resistance")
+        )
+        return None if impedance is None or impedance.low <= 0 else Ohms(impedance.low, impedance.high)
+    return None if volt is None or tap.low <= 0 else Ohms(volt.low**2 / tap.high, volt.high**2 / tap.low)
+
+
 def copper(spec: LeadSpec, copper_c: float) -> Ohms:
     """A lead there and back, at the temperature of its copper."""
     low, high = (2 * lead_conductor(spec, Case(copper=end, copper_c=copper_c))[0] for end in (-1, 1))
@@ -92,10 +103,14 @@ def copper(spec: LeadSpec, copper_c: float) -> Ohms:
 
 
 class Direct:
-    """Every joint of one run, and its ``pieces`` in the order of the signal; linear in its size."""
+    """Every joint of one run, and its ``pieces`` in the order of the signal; linear in its size.
 
-    def __init__(self, run: Run, copper_c: float) -> None:
+    ``of`` gives what each loudspeaker reads: `coil` for a meter with direct current, `rated` for one with a tone.
+    """
+
+    def __init__(self, run: Run, copper_c: float, of: Callable[[Gear, str], Ohms | None] = coil) -> None:
         self.copper_c = copper_c
+        self.of = of
         self.onward: dict[int, list[Piece]] = {}
         for piece in reversed(run.pieces):  # at each joint they stand the other way round than in the text
             self.onward.setdefault(piece.a, []).append(piece)
@@ -135,7 +150,7 @@ class Direct:
         found = []
         sink = self.sinks.get(joint)
         if sink is not None:
-            ohms = coil(sink.gear, sink.port)
+            ohms = self.of(sink.gear, sink.port)
             twice = None if ohms is None else ohms.beside(ohms)
             missing = None if ohms is None else OPEN
             found.append(Behind(ohms, missing, twice, (sink.key,), () if ohms else (sink.key,)))

@@ -7,7 +7,7 @@ from math import inf
 
 from rigspec.rig import Measure, Piece
 from rigspec.sheets.basis import Basis
-from rigspec.sheets.direct import Behind, Direct, Ohms, copper
+from rigspec.sheets.direct import Behind, Direct, Ohms, copper, rated
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
 from rigspec.trace import Run
 
@@ -30,14 +30,18 @@ def sheet(basis: Basis) -> Sheet:
     """The meter sheet."""
     figures = basis.figures
     rows: list[Row] = []
+    lines: list[Row] = []
     unknown: dict[str, None] = {}
     for run in figures.trace.runs.values():
         if run.output.carries == "power":
             direct = Direct(run, figures.case.copper_c)
             unknown.update(dict.fromkeys(direct.behind[run.output.joint].unknown))
             rows += _run(basis, run, direct)
+            if any("taps" in arrival.sink.gear.facts for arrival in run.arrivals):
+                lines += _run(basis, run, Direct(run, figures.case.copper_c, rated))
     tables = (
         Table("runs", "Loudspeaker leads, each at the end towards the rack", RUNS, tuple(rows)),
+        Table("lines", "The same on lines, with an impedance meter at 1 kHz", RUNS, tuple(lines)),
         Table("signal", "Signal leads, end to end", SIGNAL, tuple(_signal(basis))),
     )
     cautions = (
@@ -67,6 +71,17 @@ def _notes(basis: Basis, unknown: Iterable[str]) -> list[str]:
         notes.append(
             f"Not known: {_few(names)}. A line transformer's primary reads a few ohms to some tens of ohms, and no tap"
             " says how many; so nothing is expected of leads with such a box. A short there still reads as said."
+        )
+    if any("taps" in gear.facts for gear in basis.figures.rig.gear.values()):
+        notes.append(
+            "At 1 kHz each box on a line is the line voltage squared over the power of its tap. A real line reads up to"
+            " a fifth more or less (common practice, no source); so one box of many is not seen: compare leads alike."
+        )
+    powered = [gear.full for gear in basis.figures.rig.gear.values() if "powered" in gear.facts]
+    if powered:
+        notes.append(
+            f"Powered: {_few(powered)}. There is no coil at their sockets, only an input: nothing is to be read there"
+            " but their signal leads."
         )
     return notes
 

@@ -101,6 +101,38 @@ def test_a_given_coil_counts_as_given_and_a_transformer_is_not_known() -> None:
     assert any("line transformer's primary" in note for note in sheet.notes)
 
 
+def test_a_line_is_read_with_a_tone_by_hand() -> None:
+    """Twelve horns at 15 W on 100 V, 666.7 ohm each: 55.6 ohm, 60.6 with one missing, 51.3 with one more.
+
+    The lead and the links put between 0.96 ohm and, of the farthest, 3.9 ohm in series; so all read 1 to 4 ohm more.
+    """
+    rows = rows_by(table(sample("hundred-volt-street"), "meter", "lines"), "lead")
+    far = 100**2 / 15 + 0.266
+    assert rows["P12"]["expected (ohm)"] == f"{far:.2f}"
+    assert rows["P12"]["last box doubled (ohm)"] == f"{0.266 + 100**2 / 30:.2f}"
+    assert rows["P12"]["last box missing (ohm)"] == "over range"
+    for head, nominal in (
+        ("expected", 10000 / 180),
+        ("last box missing", 10000 / 165),
+        ("last box doubled", 10000 / 195),
+    ):
+        assert nominal + 0.96 < float(str(rows["P1"][f"{head} (ohm)"])) < nominal + 3.9
+    load = sample("hundred-volt-street").figures.channels["street.1"].load_ohm
+    assert rows["P1"]["expected (ohm)"] == f"{load:.2f}", "the network solver has the same"
+
+
+def test_the_tolerance_of_a_tap_is_of_its_power() -> None:
+    text = USE + "speaker h is horn-30 { tap 10 W ± 20 % }\na.1 -> lead 2.5 mm2 10 m -> h\n"
+    row = rows_by(table(reported(text), "meter", "lines"), "lead")["P1"]
+    assert row["expected (ohm)"] == f"{1e4 / 12 + 0.1596:.2f} to {1e4 / 8 + 0.1596:.2f}"
+
+
+def test_powered_boxes_are_not_read() -> None:
+    sheet = one(sample("powered-boxes"), "meter")
+    assert [each.word for each in sheet.tables] == ["signal"]
+    assert any(note.startswith("Powered: left_box[1], left_box[2], right_box[1] and 2 more.") for note in sheet.notes)
+
+
 def test_copper_is_at_the_temperature_of_the_air() -> None:
     text = 'rig "r" { mains 230 V 50 Hz; air 40 degC }\n' + USE + "a.1 -> lead 2.5 mm2 100 m -> s[1]\n"
     row = rows_by(table(reported(text), "meter", "runs"), "lead")["P1"]
