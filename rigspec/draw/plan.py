@@ -41,9 +41,9 @@ def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
     marks: list[Mark] = [*_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
     for frame in layout.frames:
         marks += _bars(frame, stand.feet)
-    y = HEIGHT - TOP - LINE * (lines + 1) + 2
+    y = HEIGHT - TOP - LINE * (lines + 1) - 2
     marks += key(LEFT, y, stand.things)
-    marks += [Words(LEFT, y + LINE * (at + 1) + 4, text, SMALL) for at, text in enumerate(below)]
+    marks += [Words(LEFT, y + LINE * (at + 1) + 8, text, SMALL) for at, text in enumerate(below)]
     title = f"{_name(report)}: plan"
     return Drawing(WIDTH, HEIGHT, title, _description(stand, layout.frames), tuple(marks))
 
@@ -110,7 +110,7 @@ def _below(stand: Stand, windows: Sequence[Window]) -> list[str]:
     if unshown:
         texts.append(f"Distances without room: {'; '.join(unshown)}.")
     texts += [
-        f"{each.severity.value} at {thing.title}: {each.message}." for thing in stand.things for each in thing.findings
+        f"{each.severity.value} at {each.subject}: {each.message}." for thing in stand.things for each in thing.findings
     ]
     lines = [line for text in dict.fromkeys(texts) for line in wrapped(text, SMALL, RIGHT - LEFT)]
     if len(lines) > MOST_LINES:

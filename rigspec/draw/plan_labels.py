@@ -9,7 +9,8 @@ from attrs import define, field, frozen
 
 from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Anchor, Level, Mark, Point, Stroke, Words
-from rigspec.draw.shapes import Area
+from rigspec.draw.plan_cells import Cells, add_line, areas
+from rigspec.draw.shapes import Area, bounds
 from rigspec.value import Value
 
 LEADING = 1.2  # from base line to base line, in sizes
@@ -44,21 +45,36 @@ class Block(Value):
 
 @define
 class Sheet:
-    """What is taken on a window of the plan. Areas hold words or symbols; leaders are lines, which words avoid."""
+    """What is taken on a window of the plan: by symbols, by words, and by lines, which words avoid."""
 
     room: Area
-    symbols: list[Area] = field(factory=list)
-    words: list[Area] = field(factory=list)
-    lines: list[tuple[Point, Point]] = field(factory=list)
+    symbols: Cells[Area] = field(factory=areas)
+    words: Cells[Area] = field(factory=areas)
+    lines: Cells[tuple[Point, Point]] = field(factory=Cells)
+
+    def copy(self) -> Sheet:
+        return Sheet(self.room, self.symbols.copy(), self.words.copy(), self.lines.copy())
+
+    def take(self, area: Area) -> None:
+        """Words stand here from now on."""
+        self.words.add(area, area)
+
+    def hide(self, area: Area) -> None:
+        """A symbol stands here from now on."""
+        self.symbols.add(area, area)
+
+    def draw(self, line: tuple[Point, Point]) -> None:
+        """A line runs here from now on."""
+        add_line(self.lines, line)
 
     def free(self, area: Area) -> bool:
         """Whether words may stand here."""
         wide = area.grown(CLEAR)
         return (
             self.room.holds(area)
-            and not any(wide.meets(other) for other in self.symbols)
-            and not any(wide.meets(other) for other in self.words)
-            and not any(wide.crossed_by(*line) for line in self.lines)
+            and not any(wide.meets(other) for other in self.symbols.near(wide))
+            and not any(wide.meets(other) for other in self.words.near(wide))
+            and not any(wide.crossed_by(*line) for line in self.lines.near(wide))
         )
 
     def tangled(self, line: tuple[Point, Point], own: Area) -> bool:
@@ -68,10 +84,11 @@ class Sheet:
 
     def cost(self, line: tuple[Point, Point], own: Area) -> float | None:
         """How bad a leader is: its length, and more for each symbol and line that it crosses; None through words."""
-        if any(other.grown(CLEAR).crossed_by(*line) for other in self.words):
+        area = bounds(line).grown(CLEAR)
+        if any(other.grown(CLEAR).crossed_by(*line) for other in self.words.near(area)):
             return None
-        symbols = sum(other != own and other.crossed_by(*line) for other in self.symbols)
-        crossed = sum(_cross(*line, *other) for other in self.lines)
+        symbols = sum(other != own and other.crossed_by(*line) for other in self.symbols.near(area))
+        crossed = sum(_cross(*line, *other) for other in self.lines.near(area))
         return dist(*line) + OVER_SYMBOL * symbols + OVER_LINE * crossed
 
     def ways(self, spot: Point, own: Area, lines: Sequence[Line]) -> int:
@@ -80,11 +97,11 @@ class Sheet:
 
     def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label beside what it names; None where there is no room."""
-        areas = self._beside(spot, own, lines)
-        if not areas:
+        found = self._beside(spot, own, lines)
+        if not found:
             return None
-        self.words.append(areas[0])
-        return Block(areas[0], None)
+        self.take(found[0])
+        return Block(found[0], None)
 
     def _beside(self, spot: Point, own: Area, lines: Sequence[Line]) -> list[Area]:
         """The free rooms beside a symbol that are so much nearer to it than to others that all see whose they are."""
@@ -93,26 +110,31 @@ class Sheet:
         for angle in ANGLES:
             area = _beside(spot, _radius(own) + NEAR, angle, wide, high)
             least = area.gap(own) + NEARER
-            if self.free(area) and all(area.gap(other) >= least for other in self.symbols if other != own):
+            others = self.symbols.near(area.grown(least))
+            if self.free(area) and all(area.gap(other) >= least for other in others if other != own):
                 found.append(area)
         return found
 
     def far(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
-        """Put a label at the nearest free room to which a line can lead; None where there is none."""
+        """Put a label at the nearest free room to which a good line can lead; None where there is none."""
         wide, high = size_of(lines)
-        free: list[tuple[Area, tuple[Point, Point]]] = []
+        best: tuple[float, Block] | None = None
         for away in FAR:
+            if best is not None and best[0] <= away:  # no line from farther out is as short
+                break
             for angle in (*ANGLES, *BETWEEN):
                 area = _beside(spot, _radius(own) + away, angle, wide, high)
-                if self.free(area):
-                    free.append((area, _leader(spot, _radius(own), area)))
-        costs = [(cost, at) for at, (_, leader) in enumerate(free) if (cost := self.cost(leader, own)) is not None]
-        if not costs:
+                if not self.free(area):
+                    continue
+                leader = _leader(spot, _radius(own), area)
+                cost = self.cost(leader, own)
+                if cost is not None and (best is None or cost < best[0]):
+                    best = cost, Block(area, leader)
+        if best is None or best[1].leader is None:
             return None
-        area, leader = free[min(costs)[1]]
-        self.words.append(area)
-        self.lines.append(leader)
-        return Block(area, leader)
+        self.take(best[1].area)
+        self.draw(best[1].leader)
+        return best[1]
 
     def place(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
         """Put a label beside what it names, or farther away; None where there is no room at all."""

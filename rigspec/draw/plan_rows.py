@@ -10,7 +10,7 @@ from rigspec.draw.marks import Mark, Stroke, Words
 from rigspec.draw.plan_labels import CLEAR, Sheet
 from rigspec.draw.plan_scale import Frame
 from rigspec.draw.plan_things import FOOT_M, Thing
-from rigspec.draw.shapes import Area
+from rigspec.draw.shapes import Area, bounds
 from rigspec.units import show
 
 SIZE = 9.0
@@ -67,8 +67,11 @@ def _chain(frame: Frame, along: float, chain: Sequence[tuple[float, float]], fee
         marks = list(_drawn(ends, texts, y, row_y))
         if any(mark_meets(sheet, mark) for mark in marks):
             continue
-        sheet.words += [*areas]
-        sheet.lines += [(mark.points[0], mark.points[-1]) for mark in marks if isinstance(mark, Stroke)]
+        for area in areas:
+            sheet.take(area)
+        for mark in marks:
+            if isinstance(mark, Stroke):
+                sheet.draw((mark.points[0], mark.points[-1]))
         return marks
     return []
 
@@ -77,7 +80,8 @@ def mark_meets(sheet: Sheet, mark: Mark) -> bool:
     """Whether a line runs through words that are already there."""
     if not isinstance(mark, Stroke):
         return False
-    return any(words.grown(CLEAR).crossed_by(mark.points[0], mark.points[-1]) for words in sheet.words)
+    line = mark.points[0], mark.points[-1]
+    return any(words.grown(CLEAR).crossed_by(*line) for words in sheet.words.near(bounds(line).grown(CLEAR)))
 
 
 def _drawn(ends: Sequence[tuple[float, float]], texts: Sequence[str], y: float, row_y: float) -> Iterable[Mark]:

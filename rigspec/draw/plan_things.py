@@ -156,8 +156,7 @@ def _folded(found: Iterable[tuple[Gear, Thing]]) -> Iterable[Thing]:
     alike: dict[object, list[tuple[Gear, Thing]]] = {}
     for gear, thing in found:
         labels = thing.title.removeprefix(gear.full)
-        rules = tuple((each.rule, each.severity) for each in thing.findings)
-        key = gear.name, gear.word, labels, rules, evolve(thing, names=(), title="", findings=())
+        key = gear.name, gear.word, labels, evolve(thing, names=(), title="", findings=())
         alike.setdefault(key, []).append((gear, thing))
     for group in alike.values():
         gears = [gear for gear, _ in group]
@@ -165,7 +164,8 @@ def _folded(found: Iterable[tuple[Gear, Thing]]) -> Iterable[Thing]:
         labels = first.title.removeprefix(gears[0].full)
         count = f" ×{len(group)}" if len(group) > 1 else ""
         names = tuple(gear.full for gear in gears)
-        yield evolve(first, names=names, title=f"{members(gears)}{count}{labels}")
+        findings = tuple(dict.fromkeys(finding for _, thing in group for finding in thing.findings))
+        yield evolve(first, names=names, findings=findings, title=f"{members(gears)}{count}{labels}")
 
 
 def _listed(without: Iterable[tuple[Gear, str]]) -> Iterable[str]:

@@ -20,7 +20,7 @@ from rigspec.value import Value
 RULER = 9.0  # the size of a ruler's numbers
 # How much is written, from little to all: the size of names, of what else there is, and whether what is known is there.
 DETAILS = ((8.0, 8.0, False), (10.0, 9.0, False), (9.0, 8.0, True), (10.0, 9.0, True), (13.0, 11.0, True))
-ROUNDS = 4  # of trying anew where words found no room
+ROUNDS, FEW = 4, 8  # so many times anew where so many words or fewer found no room
 MOST_DETAIL = len(DETAILS) - 1
 INSET = 9.0  # px inside the border that belong to the ticks
 ARM = 26.0  # px of the arms of the origin
@@ -79,9 +79,11 @@ def window(
     if seen:
         arms = _origin(origin)
         marks += arms
-        sheet.lines += [(arm.points[0], arm.points[-1]) for arm in arms]
+        for arm in arms:
+            sheet.draw((arm.points[0], arm.points[-1]))
     areas = [taken(spot, found) for spot, found in spots]
-    sheet.symbols += areas
+    for own in areas:
+        sheet.hide(own)
     if inset is not None:
         marks += _inset(frame, inset, sheet)
     unshown: list[str] = []
@@ -93,7 +95,7 @@ def window(
     labelled = [
         each for each in zip(spots, areas, strict=True) if inset is None or not all(map(inset.holds, each[0][1]))
     ]
-    words, missed, tangled = _labelled(labelled, sheet, detail)
+    words, missed, tangled, sheet = _labelled(labelled, sheet, detail)
     if seen:
         zero = [Line("origin", RULER, level="quiet")]
         block = sheet.place(origin, Area(*origin, *origin), zero)
@@ -104,31 +106,30 @@ def window(
     )
 
 
-def _labelled(spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int) -> tuple[list[Mark], list[Thing], int]:
-    """The words of all spots, the things that found no room, which go first in the next round, and ``tangled``."""
+def _labelled(
+    spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int
+) -> tuple[list[Mark], list[Thing], int, Sheet]:
+    """The words of all spots, the things that found no room, how many lines are tangled, and what is taken then."""
     texts = [[line for thing in found for line in lines_of(thing, detail)] for (_, found), _ in spots]
     first: list[int] = []
-    before = len(sheet.words), len(sheet.lines)
-    best = _put(spots, texts, sheet, first)
-    for _ in range(ROUNDS):
-        if len(best) == len(spots):
+    taken = sheet.copy()
+    best = _put(spots, texts, taken, first)
+    for _ in range(ROUNDS):  # who found no room goes first in the next round
+        if not 0 < len(spots) - len(best) <= FEW:
             break
-        first = [*first, *(at for at in range(len(spots)) if at not in best and at not in first)]
-        kept = sheet.words[:], sheet.lines[:]
-        del sheet.words[before[0] :], sheet.lines[before[1] :]
-        blocks = _put(spots, texts, sheet, first)
+        first += [at for at in range(len(spots)) if at not in best and at not in first]
+        again = sheet.copy()
+        blocks = _put(spots, texts, again, first)
         if len(blocks) > len(best):
-            best = blocks
-        else:
-            sheet.words[:], sheet.lines[:] = kept
+            best, taken = blocks, again
     words: list[Mark] = []
     for at, ((spot, found), _) in enumerate(spots):
         if at in best:
             names = " ".join(name for each in found for name in each.names)
             words.append(Group(names, "", tuple(label(best[at], spot, texts[at]))))
     missed = [thing for at, ((_, found), _) in enumerate(spots) if at not in best for thing in found]
-    tangled = sum(sheet.tangled(block.leader, spots[at][1]) for at, block in best.items() if block.leader)
-    return words, missed, tangled
+    tangled = sum(taken.tangled(block.leader, spots[at][1]) for at, block in best.items() if block.leader)
+    return words, missed, tangled, taken
 
 
 def _put(
@@ -254,7 +255,7 @@ def _inset(frame: Frame, inset: Inset, sheet: Sheet) -> Iterable[Mark]:
     left, bottom = frame.at(*inset.low)
     right, top = frame.at(*inset.high)
     yield Outline(left, top, right - left, bottom - top, dash=(6.0, 3.0))
-    sheet.symbols.append(Area(left, top, right, bottom))
+    sheet.hide(Area(left, top, right, bottom))
     name = [Line(f"{inset.name}: see right", 10.0, strong=True)]
     middle = (left + right) / 2, (top + bottom) / 2
     block = sheet.place(middle, Area(left, top, right, bottom), name)

@@ -54,26 +54,34 @@ def _mean_square(parts: Iterable[Part]) -> float | None:
     return sum(volt * volt for volt in volts.values()) if volts else None
 
 
-def by_thing(ground: Ground) -> dict[str, list[BoxFigures]]:
-    """The loudspeakers, or their ways, by every name that a list may have for them."""
-    found: dict[str, list[BoxFigures]] = {}
-    for box in ground.boxes.values():
-        for name in {box.key, box.box.gear.full}:
-            found.setdefault(name, []).append(box)
-    return found
+def keys_of(name: str) -> Iterable[str]:
+    """The keys that a loudspeaker's name may stand for: its own, and those of its ways."""
+    return (name, *(f"{name}.{way}" for way in ("low", "mid", "high")))
 
 
-def alike(boxes: Mapping[str, list[BoxFigures]], names: Iterable[str]) -> list[list[Driven]]:
-    """Of loudspeakers by name, those of these names in lots that can be compared, the loudest first in each lot."""
+@remembered
+def names_in(roster: Roster) -> Mapping[str, bool]:
+    """The keys of loudspeakers and ways that a group may name, and whether they stand `against` it."""
+    return {key: part.against for part in roster.parts for key in keys_of(part.key)}
+
+
+def listed(ground: Ground, roster: Roster) -> tuple[BoxFigures, ...]:
+    """The loudspeakers of a group, or their ways, in its order."""
+    return tuple(ground.boxes[key] for key in names_in(roster) if key in ground.boxes)
+
+
+def named(ground: Ground, names: Iterable[str]) -> tuple[BoxFigures, ...]:
+    """The loudspeakers of these names, or their ways, each once."""
+    keys = dict.fromkeys(key for name in names for key in keys_of(name))
+    return tuple(ground.boxes[key] for key in keys if key in ground.boxes)
+
+
+@remembered
+def alike(boxes: tuple[BoxFigures, ...]) -> tuple[tuple[Driven, ...], ...]:
+    """Loudspeakers in lots that can be compared, the loudest first in each lot."""
     lots: dict[tuple[int, str, str], list[Driven]] = {}
-    for name in dict.fromkeys(names):
-        for box in boxes.get(name, ()):
-            each = driven(box)
-            if each is not None:
-                lots.setdefault(each.like, []).append(each)
-    return [sorted(lot, key=lambda each: (-round(each.power_db, 9), each.box.key)) for lot in lots.values()]
-
-
-def members(roster: Roster) -> list[str]:
-    """The names of a group's loudspeakers, as they are looked up."""
-    return [part.key for part in roster.parts]
+    for box in boxes:
+        each = driven(box)
+        if each is not None:
+            lots.setdefault(each.like, []).append(each)
+    return tuple(tuple(sorted(lot, key=lambda each: (-round(each.power_db, 9), each.box.key))) for lot in lots.values())

@@ -11,7 +11,7 @@ from rigspec.figures.rated import entries
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.memory import remembered
-from rigspec.rig import Entry, Gear, Measure, Output
+from rigspec.rig import Entry, Gear, Measure, Output, Sink
 from rigspec.signal import Feeds, Loading, Part
 from rigspec.signal.limits import most_dbu
 from rigspec.solve.decibel import volt_to_dbu
@@ -39,6 +39,37 @@ class LevelFigures(Value):
 
 
 @remembered
+def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point, Stage | None]:
+    """What stands at an input, and where it clips, if that is said."""
+    gear = sink.gear
+    parts = _inside(gear, parts)
+    point = _point(sink.key, "input", gear, sink.span, parts, None, feeds)
+    word = "drive" if gear.word == "speaker" else "input-peak"
+    said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
+    if said is None or gear.broken:
+        return point, None
+    return point, _stage(point, _dbu(said), said.span, (), None, feeds)
+
+
+@remembered
+def _at_output(
+    output: Output, parts: tuple[Part, ...], loading: Loading | None, channel: ChannelFigures | None, feeds: Feeds
+) -> tuple[Point, Stage | None]:
+    """What stands at an output, and where it clips: an amplifier's at its rated output into its load."""
+    gear = output.gear
+    point = _point(output.key, "output", gear, output.span, parts, loading, feeds)
+    if gear.broken:
+        return point, None
+    if output.carries == "power":
+        if channel is None or not channel.rated_volt:
+            return point, None
+        said_at = _rated_at(gear, channel.load_ohm, bool(channel.halves))
+        dbu = volt_to_dbu(channel.rated_volt)
+        return point, _stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm, feeds)
+    said = said_measure(gear, "peak") if gear.word == "processor" else None
+    return point, None if said is None else _stage(point, _dbu(said), said.span, (), None, feeds)
+
+
 def _point(
     key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None, feeds: Feeds
 ) -> Point:
@@ -50,16 +81,6 @@ def _point(
     return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
 
 
-@remembered
-def _power_stage(point: Point, channel: ChannelFigures, feeds: Feeds) -> Stage | None:
-    """Where an amplifier's output clips: at its rated output into its load."""
-    assert channel.rated_volt
-    said_at = _rated_at(channel.gear, channel.load_ohm, bool(channel.halves))
-    dbu = volt_to_dbu(channel.rated_volt)
-    return _stage(point, dbu, said_at, channel.rated_assumes, channel.load_ohm, feeds)
-
-
-@remembered
 def _stage(
     point: Point, clip_dbu: float, said: Span | None, assumes: tuple[str, ...], load_ohm: float | None, feeds: Feeds
 ) -> Stage | None:
@@ -119,10 +140,8 @@ class _Maker:
             arrival = self.ground.trace.arrivals.get(key)
             if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
                 continue
-            parts = _inside(sink.gear, self.ground.signals.after(arrival))
-            feeds = self.ground.signals.feeds(parts)
-            point = self.inputs[key] = _point(key, "input", sink.gear, sink.span, parts, None, feeds)
-            stage = self._input_stage(point)
+            parts = self.ground.signals.after(arrival)
+            self.inputs[key], stage = _at_input(sink, parts, self.ground.signals.feeds(parts))
             if stage is not None:
                 self.stage_in[key] = stage
         chains = {}
@@ -137,37 +156,14 @@ class _Maker:
                 chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
         return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains))
 
-    # ---- levels
-
     def _output(self, key: str, output: Output) -> None:
         signals = self.ground.signals
         loading = signals.loading(output) if output.carries == "signal" else None
         parts = signals.at_output(output)
-        point = _point(key, "output", output.gear, output.span, parts, loading, signals.feeds(parts))
-        self.outputs[key] = point
-        stage = self._output_stage(point, output)
+        channel = self.ground.channels.get(key)
+        self.outputs[key], stage = _at_output(output, parts, loading, channel, signals.feeds(parts))
         if stage is not None:
             self.stage_out[key] = stage
-
-    # ---- where they clip
-
-    def _input_stage(self, point: Point) -> Stage | None:
-        gear = point.gear
-        word = "drive" if gear.word == "speaker" else "input-peak"
-        said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
-        if said is None or gear.broken:
-            return None
-        return _stage(point, _dbu(said), said.span, (), None, self.ground.signals.feeds(point.parts))
-
-    def _output_stage(self, point: Point, output: Output) -> Stage | None:
-        gear, feeds = output.gear, self.ground.signals.feeds(point.parts)
-        if gear.broken:
-            return None
-        if output.carries == "power":
-            channel = self.ground.channels.get(output.key)
-            return None if channel is None or not channel.rated_volt else _power_stage(point, channel, feeds)
-        said = said_measure(gear, "peak") if gear.word == "processor" else None
-        return None if said is None else _stage(point, _dbu(said), said.span, (), None, feeds)
 
     # ---- the way of a signal
 
@@ -199,12 +195,13 @@ class _Maker:
 
     def _doubtful(self, key: str) -> str:
         """Why nothing is concluded about what arrives at an input; empty where there is no such reason."""
-        arrival = self.ground.trace.arrivals.get(key)
+        broken = self.ground.rig.wiring.broken
+        arrival = self.ground.trace.arrivals.get(key) if broken else None
         if arrival is None:
             return ""
         run, joint = self.ground.trace.runs[arrival.output.key], arrival.sink.joint
         while joint in run.parent:  # the joint of the output itself is shared with all that hangs on it directly
-            if joint in self.ground.rig.wiring.broken:
+            if joint in broken:
                 return _FAULT.format(key)
             joint = run.parent[joint].a
         return ""

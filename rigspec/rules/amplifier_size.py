@@ -30,7 +30,7 @@ def amp_too_strong(figures: Figures) -> Iterable[Finding]:
             weakest = protection.rms
             if weakest is None or protection.limiters or channel.nominal_volt is None or not protection.ceilings:
                 continue
-            if any(over_ratings(box, protection) for box in channel.boxes):
+            if over_ratings(protection):
                 continue  # then that is the finding
             volt = dbu_to_volt(min(dbu for dbu, _ in protection.ceilings))
             times = (volt / weakest.volt) ** 2

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
-from rigspec.figures.groups import Driven, alike, by_thing, members
+from rigspec.figures.groups import Driven, alike, listed
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure, Roster
 from rigspec.rules.bounds import at_least
@@ -21,14 +21,13 @@ def group_uneven(figures: Figures) -> Iterable[Finding]:
     """Loudspeakers of one kind in a group get levels that differ by more than they may."""
     own = figures.rig.limit("spread", "gain")
     limit_db = abs(own.value) if own else SPREAD_DB
-    boxes = by_thing(figures)
     for roster in figures.rig.rosters_of("group"):
-        for lot in alike(boxes, members(roster)):
+        for lot in alike(listed(figures, roster)):
             if lot[0].power_db - lot[-1].power_db > limit_db + NAMED_DB:
                 yield _uneven(roster, lot, limit_db, own)
 
 
-def _uneven(roster: Roster, lot: list[Driven], limit_db: float, own: Measure | None) -> Finding:
+def _uneven(roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure | None) -> Finding:
     loud, soft = lot[0], lot[-1]
     spread_db = loud.power_db - soft.power_db
     computed, allowed = show_pair(spread_db, limit_db, "gain")

@@ -134,4 +134,4 @@ def strictest(protection: ChannelProtection, watches: str) -> SetLimiter | None:
 
 def told_as_over(protection: ChannelProtection) -> bool:
     """Are its loudspeakers over their ratings at the feed's levels? Then that is the finding."""
-    return any(over_ratings(box, protection) for box in protection.channel.boxes)
+    return over_ratings(protection)

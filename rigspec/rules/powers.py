@@ -144,7 +144,6 @@ def _holding(protection: ChannelProtection, volt: float | None, watching: tuple[
     return None
 
 
-@remembered
 def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | None, _Excess | None]:
     """What is over, with one finding for one cause: what rests on the amplifier alone is told once, by the worse."""
     mean, peak = _continuous(box, protection), _peak(box, protection)
@@ -155,9 +154,16 @@ def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | Non
     return None, peak
 
 
-def over_ratings(box: BoxFigures, protection: ChannelProtection) -> bool:
-    """Is a loudspeaker over one of its ratings, so that a rule of this family tells of it?"""
-    return any(each is not None for each in _both(box, protection))
+@remembered
+def _over_on(protection: ChannelProtection) -> tuple[tuple[BoxFigures, tuple[_Excess | None, _Excess | None]], ...]:
+    """The loudspeakers of a channel that are over one of their ratings."""
+    found = ((box, _both(box, protection)) for box in protection.channel.boxes)
+    return tuple((box, both) for box, both in found if both != (None, None))
+
+
+def over_ratings(protection: ChannelProtection) -> bool:
+    """Is a loudspeaker of a channel over one of its ratings, so that a rule of this family tells of it?"""
+    return bool(_over_on(protection))
 
 
 def box_over_continuous(figures: Figures) -> Iterable[Finding]:
@@ -175,8 +181,8 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
     for channel in suited(figures):
         kinds: dict[tuple[int, str], list[tuple[_Excess, BoxFigures]]] = {}
         protection = figures.protection.channels[channel.key]
-        for box in channel.boxes:
-            excess = _both(box, protection)[which]
+        for box, both in _over_on(protection):
+            excess = both[which]
             if excess is not None:
                 kinds.setdefault((id(box.box.gear.kind), box.box.way), []).append((excess, box))
         for found in kinds.values():

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
+from rigspec.figures.groups import listed, names_in
 from rigspec.finding import Edit, Fix
 from rigspec.memory import remembered
 from rigspec.rig import Facts, Kind, Roster
@@ -58,22 +59,12 @@ def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> 
 
 
 def of_roster(figures: Figures, roster: Roster) -> Sequence[Pushing]:
-    return _members(roster, tuple(figures.boxes[key] for key in _listed(roster) if key in figures.boxes))
-
-
-@remembered
-def _listed(roster: Roster) -> Mapping[str, bool]:
-    """The boxes and ways that a list may name, and whether they stand `against` it."""
-    against: dict[str, bool] = {}
-    for part in roster.parts:
-        ways = (part.port,) if part.port else ("", "low", "mid", "high")
-        against.update({f"{part.name}.{way}" if way else part.name: part.against for way in ways})
-    return against
+    return _members(roster, listed(figures, roster))
 
 
 @remembered
 def _members(roster: Roster, boxes: tuple[BoxFigures, ...]) -> tuple[Pushing, ...]:
-    against = _listed(roster)
+    against = names_in(roster)
     return tuple(member for box in by_name(boxes) if (member := pushing(box, against=against[box.key])))
 
 

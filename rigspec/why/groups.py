@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.groups import Driven, alike, by_thing, members
+from rigspec.figures.groups import Driven, alike, named
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
 from rigspec.working import Step, taken
@@ -13,12 +13,12 @@ from rigspec.working import Step, taken
 
 def difference(figures: Figures, key: str) -> Step | None:
     roster = next((each for each in figures.rig.rosters_of("group") if each.name == key), None)
-    return None if roster is None else difference_step(figures, members(roster), key)
+    return None if roster is None else difference_step(figures, [part.key for part in roster.parts], key)
 
 
 def difference_step(figures: Figures, names: Iterable[str], of: str) -> Step | None:
     """The most by which loudspeakers of one kind differ among these; None where no two can be compared."""
-    lots = [lot for lot in alike(by_thing(figures), names) if len(lot) > 1]
+    lots = [lot for lot in alike(named(figures, names)) if len(lot) > 1]
     if not lots:
         return None
     lot = max(lots, key=lambda each: each[0].power_db - each[-1].power_db)
