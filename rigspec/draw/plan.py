@@ -49,7 +49,7 @@ def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
 
 
 def _layout(stand: Stand, lines: int) -> Layout:
-    bottom = HEIGHT - TOP - LINE * (lines + 1) - 26 - BAR * (2 if stand.feet else 1)
+    bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - BAR * (2 if stand.feet else 1)
     return laid_out(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
 
 
