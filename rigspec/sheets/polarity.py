@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures.channel import turned_inside
-from rigspec.rig import Gear
+from rigspec.rig import Gear, Sink
 from rigspec.sheets.basis import Basis
+from rigspec.sheets.links import End, Link
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.source import Span
 from rigspec.trace import Arrival, Turn
 
 HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, with line of the rig", "seen")
@@ -15,11 +17,12 @@ HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, wit
 
 def sheet(basis: Basis) -> Sheet:
     """The polarity sheet."""
+    crossings = Crossings(basis)
     rows = [
         row
         for arrival in basis.figures.trace.arrivals.values()
         if arrival.sink.gear.word == "speaker" and arrival.sink.takes != "mains"
-        for row in _rows(basis, arrival)
+        for row in _rows(basis, crossings, arrival)
     ]
     tables = (Table("drivers", "Every driver, feed by feed", HEADS, tuple(rows)),)
     notes = [
@@ -50,7 +53,7 @@ def drivers_of(gear: Gear, way: str) -> list[tuple[str, Turn | None]]:
     ]
 
 
-def _rows(basis: Basis, arrival: Arrival) -> Iterable[Row]:
+def _rows(basis: Basis, crossings: Crossings, arrival: Arrival) -> Iterable[Row]:
     sink = arrival.sink
     own = (*arrival.turns, *turned_inside(sink.gear, sink.port))
     parts = basis.figures.signals.at_output(arrival.output)
@@ -62,7 +65,7 @@ def _rows(basis: Basis, arrival: Arrival) -> Iterable[Row]:
             turns = (*part.turns, *own, *([inside] if inside else []))
             seen[part.feed, turns] = None
         for feed, turns in seen:
-            yield sink.key, driver, feed, direction(len(turns)), len(turns), _told(basis, turns), TICK
+            yield sink.key, driver, feed, direction(len(turns)), len(turns), _told(basis, crossings, sink, turns), TICK
 
 
 def direction(turns: int) -> Cell:
@@ -70,10 +73,50 @@ def direction(turns: int) -> Cell:
     return Mark("IN") if turns % 2 else "OUT"
 
 
-def _told(basis: Basis, turns: Iterable[Turn]) -> str:
+def _told(basis: Basis, crossings: Crossings, sink: Sink, turns: Iterable[Turn]) -> str:
     """Each turn with its line, and with its file where that is not the rig's own."""
-    own = basis.figures.rig.source.path
-    return "; ".join(
-        f"{turn.text} (line {turn.span.line}{'' if turn.span.path == own else f' of {turn.span.path}'})"
-        for turn in turns
-    )
+    own, told = basis.figures.rig.source.path, []
+    for turn in turns:
+        file = "" if turn.span.path == own else f" of {turn.span.path}"
+        told.append(f"{crossings.where(turn, sink)} (line {turn.span.line}{file})")
+    return "; ".join(told)
+
+
+class Crossings:
+    """Where on the patch list each crossing is, as the crew finds it: by lead, or by the sockets between which it is."""
+
+    def __init__(self, basis: Basis) -> None:
+        self.at: dict[Span, list[tuple[Link, str]]] = {}
+        self.before: dict[str, dict[str, None]] = {}
+        for link in basis.pulled.plugging.links:
+            here = self.before.setdefault(_name(link.target), {})
+            here[_name(link.source)] = None
+            for piece in link.items:
+                if piece.what == "invert" or piece.inverted is not None:
+                    leads = ", ".join(dict.fromkeys(basis.numbered(lead) for lead in link.leads))
+                    way = f"{leads + ', ' if leads else ''}{link.source.text} to {link.target.text}"
+                    self.at.setdefault(piece.inverted or piece.span, []).append((link, f"crossed: {way}"))
+
+    def where(self, turn: Turn, sink: Sink) -> str:
+        """The place of a turn on the way to a loudspeaker; its own words where it is none of a connection."""
+        found = self.at.get(turn.span, [])
+        if len(found) > 1:  # one hop of the text that stands for several
+            behind = self._upstream(sink.gear.full)
+            found = [each for each in found if _name(each[0].target) in behind]
+        return " or ".join(way for _, way in found) or turn.text
+
+    def _upstream(self, name: str) -> set[str]:
+        """A thing, and all from which its signal may come."""
+        seen: set[str] = set()
+        todo = [name]
+        while todo:
+            at = todo.pop()
+            if at not in seen:
+                seen.add(at)
+                todo += self.before.get(at, ())
+        return seen
+
+
+def _name(end: End) -> str:
+    """What stands at an end: the thing, or the junction without the words for its circuits and loops."""
+    return end.gear.full if end.gear is not None else end.text.partition(",")[0]

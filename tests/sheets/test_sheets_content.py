@@ -157,6 +157,19 @@ def test_rear_boxes_move_in_and_say_why() -> None:
     assert str(rows[0][5]).startswith("output bass_xo.2 is switched inverted (line 64); ")
 
 
+def test_a_crossing_is_told_as_the_crew_finds_it() -> None:
+    """Line 124 of the festival crosses the way to two channels; each box is told of its own."""
+    rows = rows_by(table(sample("festival-stage"), "polarity", "drivers"), "loudspeaker")
+    told = "turned by, with line of the rig"
+    for box, lead, channel in (("front[4]", "P15", "bass[1].2"), ("front[8]", "P17", "bass[2].2")):
+        first, second = str(rows[box][told]).split("; ")
+        assert first == f"crossed: bass_xo.1 out to {channel} in (line 124)"
+        assert second.startswith(f"crossed: {lead}, {channel} out to front[")
+    wedge = rows_by(table(sample("theatre-panels"), "polarity", "drivers"), "loudspeaker")["wedge"]
+    assert wedge[told].startswith("plate_left.2 is inverted inside (line 42); crossed: P6, plate_left.2 out to wedge (")
+    assert wedge["cone moves"] == "OUT"
+
+
 def test_a_driver_turned_in_its_box_names_the_file_of_its_stock() -> None:
     kind = "stock speaker odd { impedance 8 ohm; drivers low, high inverted }\n"
     rows = table(
