@@ -7,8 +7,9 @@ from collections.abc import Collection, Iterable, Sequence
 from rigspec.check import Report
 from rigspec.draw.letters import shortened, width
 from rigspec.draw.marks import PX_PER_MM, Drawing, Mark, Outline, Words
+from rigspec.draw.plan_below import said_below
 from rigspec.draw.plan_key import key
-from rigspec.draw.plan_layout import Layout, laid_out
+from rigspec.draw.plan_layout import Layout, layouts
 from rigspec.draw.plan_scale import Frame, step
 from rigspec.draw.plan_things import FOOT_M, Stand, Thing, standing
 from rigspec.draw.plan_window import MOST_DETAIL, Inset, Window, window
@@ -20,7 +21,6 @@ SIDE, TOP = 18.8 * PX_PER_MM, 10 * PX_PER_MM  # Letter is 17.6 mm shorter and it
 LEFT, RIGHT = SIDE, WIDTH - SIDE
 SMALL = 9.0
 LINE = 12.5
-MOST_LINES = 9  # of words below the windows
 BAR = 26.0  # px for rulers' numbers and the bar of the scale below a window; feet take as much of their own again
 DISTANCES = "distances"
 
@@ -30,27 +30,33 @@ def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
     stand = standing(report)
     if not stand.things:
         return None
-    windows: list[Window] = []
-    lines = -1
-    below = _below(stand, windows)
-    while len(below) > lines:  # what finds no room in the windows is said below them, which takes of their room
-        lines = len(below)
-        layout = _layout(stand, lines)
-        windows = _windows(stand, layout, DISTANCES in show)
-        below = _below(stand, windows)
+    layout, windows, below = _best(stand, DISTANCES in show)
     marks: list[Mark] = [*_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
     for frame in layout.frames:
         marks += _bars(frame, stand.feet)
-    y = HEIGHT - TOP - LINE * (lines + 1) - 2
+    y = HEIGHT - TOP - LINE * (len(below) + 1) - 2
     marks += key(LEFT, y, stand.things)
-    marks += [Words(LEFT, y + LINE * (at + 1) + 8, text, SMALL) for at, text in enumerate(below)]
+    marks += [Words(LEFT, y + LINE * (at + 1) + 8, text, SMALL) for at, text in enumerate(below) if text]
     title = f"{_name(report)}: plan"
     return Drawing(WIDTH, HEIGHT, title, _description(stand, layout.frames), tuple(marks))
 
 
-def _layout(stand: Stand, lines: int) -> Layout:
+def _best(stand: Stand, distances: bool) -> tuple[Layout, list[Window], list[str]]:
+    """The layout that shows most, and what is said below it; one window rather than two where they show alike."""
+    tried = []
+    lines = -1
+    below = said_below(stand, [], SMALL, RIGHT - LEFT)
+    while len(below) > lines:  # what finds no room in the windows is said below them, which takes of their room
+        lines = len(below)
+        tried = [(each, _windows(stand, each, distances)) for each in _layouts(stand, lines)]
+        layout, windows = min(tried, key=lambda each: _faults(each[1]))
+        below = said_below(stand, windows, SMALL, RIGHT - LEFT)
+    return layout, windows, below + [""] * (lines - len(below))
+
+
+def _layouts(stand: Stand, lines: int) -> tuple[Layout, ...]:
     bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - BAR * (2 if stand.feet else 1)
-    return laid_out(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
+    return layouts(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
 
 
 def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:
@@ -59,19 +65,24 @@ def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:
     for at, frame in enumerate(layout.frames):
         things = _within(stand.things, layout.inset, at)
         inset, name = (None, layout.inset.name) if at and layout.inset else (layout.inset, "")
-        best: Window | None = None
-        for detail in range(MOST_DETAIL, -1, -1):
-            found = window(frame, things, stand.feet, distances, detail, inset, name)
-            if best is None or _faults(found) < _faults(best):
-                best = found
-            if _faults(best) == (0, 0):
-                break
-        made += [best] if best else []
+        best = window(frame, things, stand.feet, distances, 0, inset, name)
+        if not best.unlabelled:  # else more words would find less room still
+            for detail in range(MOST_DETAIL, 0, -1):
+                found = window(frame, things, stand.feet, distances, detail, inset, name)
+                best = min(found, best, key=lambda each: _faults([each]))
+                if not (found.unlabelled or found.tangled):
+                    break
+        made.append(best)
     return made
 
 
-def _faults(made: Window) -> tuple[int, int]:
-    return len(made.unlabelled), made.tangled
+def _faults(made: Sequence[Window]) -> tuple[int, int, int]:
+    """What found no room, how many lines to words are tangled, and whether less is written than is known."""
+    return (
+        sum(len(each.unlabelled) for each in made),
+        sum(each.tangled for each in made),
+        sum(each.brief for each in made),
+    )
 
 
 def _within(things: Sequence[Thing], inset: Inset | None, at: int) -> Sequence[Thing]:
@@ -93,43 +104,6 @@ def _heading(report: Report, frames: Sequence[Frame]) -> Iterable[Mark]:
     paper = f"{scales} where this sheet (297 mm × 210 mm) is printed at 100 %. Symbols are not to scale."
     made = f"Made from {report.source.path}."
     yield Words(LEFT, TOP + 29, shortened(f"{paper} {made}", SMALL, RIGHT - LEFT), SMALL)
-
-
-def _below(stand: Stand, windows: Sequence[Window]) -> list[str]:
-    """What the windows cannot show, in words on lines: what has no place, what found no room, what is wrong."""
-    texts = []
-    if stand.without:
-        texts.append(f"Without a place: {', '.join(stand.without)}.")
-    unlabelled = [thing for each in windows for thing in each.unlabelled]
-    if unlabelled:
-        spots = ", ".join(f"{each.title} at {each.across_m:.4g} m, {each.along_m:.4g} m" for each in unlabelled)
-        texts.append(f"No room to write beside: {spots}.")
-    if any(each.brief for each in windows):
-        texts.append("No room for all kinds, heights and tilts: the rig has them.")
-    unshown = [text for each in windows for text in each.unshown]
-    if unshown:
-        texts.append(f"Distances without room: {'; '.join(unshown)}.")
-    texts += [
-        f"{each.severity.value} at {each.subject}: {each.message}." for thing in stand.things for each in thing.findings
-    ]
-    lines = [line for text in dict.fromkeys(texts) for line in wrapped(text, SMALL, RIGHT - LEFT)]
-    if len(lines) > MOST_LINES:
-        lines = [
-            *lines[: MOST_LINES - 1],
-            f"... and {len(lines) - MOST_LINES + 1} lines more; the check says them all.",
-        ]
-    return lines
-
-
-def wrapped(text: str, size: float, most: float) -> list[str]:
-    """Text broken at blanks into lines of at most so many px; what is longer in itself is shortened."""
-    lines: list[str] = []
-    for word in text.split():
-        if lines and width(f"{lines[-1]} {word}", size) <= most:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(shortened(word, size, most))
-    return lines
 
 
 def _bars(frame: Frame, feet: bool) -> Iterable[Mark]:

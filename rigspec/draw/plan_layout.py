@@ -28,8 +28,8 @@ class Layout(Value):
     inset: Inset | None = None
 
 
-def laid_out(things: Sequence[Thing], area: Area) -> Layout:
-    """The windows in an area of the paper."""
+def layouts(things: Sequence[Thing], area: Area) -> tuple[Layout, ...]:
+    """The ways to fill an area of the paper: one window, and one with the best inset if there is any."""
     points = sorted({(each.across_m, each.along_m) for each in things})
     wide, high = area.right - area.left, area.bottom - area.top
     ratio = ratio_for(points, wide, high)
@@ -40,7 +40,8 @@ def laid_out(things: Sequence[Thing], area: Area) -> Layout:
     spots = [(each.across_m, each.along_m) for each in things]
     crowds = [_crowd(sorted(set(spots)), whole.px_per_m, touching) for touching in TOUCHING]
     found = [made for crowd in crowds if crowd and (made := _beside(points, crowd, area, ratio))]
-    return min(found, key=lambda each: each.frames[1].ratio, default=Layout((whole,)))
+    found.sort(key=lambda each: each.frames[1].ratio)
+    return Layout((whole,)), *found[:1]
 
 
 def _crowd(points: Sequence[Point], px_per_m: float, touching: float) -> list[Point]:
