@@ -31,32 +31,32 @@ class KindOfFigure(str):
 class Place(Value):
     """Where something stands: lines and columns from 1, columns in code points; the end is the first that is not in."""
 
-    path: str
-    line: int
-    column: int
-    end_line: int
-    end_column: int
+    path: Annotated[str, "the text that it stands in"]
+    line: Annotated[int, "the line of its first character"]
+    column: Annotated[int, "the column of its first character"]
+    end_line: Annotated[int, "the line of its end"]
+    end_column: Annotated[int, "the column of its end"]
 
 
 @frozen(eq=False, repr=False)
 class Figure(Value):
     """A figure as it is given."""
 
-    kind: KindOfFigure
+    kind: Annotated[KindOfFigure, "which kind of figure it is"]
     value: Annotated[float, "in the unit below"]
-    unit: Unit
+    unit: Annotated[Unit, "the unit of the value and of both ends"]
     low: Annotated[float, "the low end of its range or tolerance, the value where there is none"]
     high: Annotated[float, "the high end of its range or tolerance"]
     written: Annotated[str, "as it stands in the rig or its stock"]
-    place: Place
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Item(Value):
     """One item of a setting; a setting with commas has several."""
 
-    figures: tuple[Figure, ...]
-    words: tuple[str, ...]
+    figures: Annotated[tuple[Figure, ...], "the figures in it, in the order of the text"]
+    words: Annotated[tuple[str, ...], "the bare words in it"]
     names: Annotated[tuple[str, ...], "names of things, or of inputs"]
     texts: Annotated[tuple[str, ...], "what stands in quotation marks"]
     pairs: Annotated[tuple[str, ...], "pairs of channels, such as 1+2"]
@@ -66,9 +66,9 @@ class Item(Value):
 class Setting(Value):
     """A setting that was made; a word alone has one empty item or none."""
 
-    items: tuple[Item, ...]
+    items: Annotated[tuple[Item, ...], "its items, in the order of the text"]
     settings: Annotated[Facts | None, "the settings in its own braces"]
-    place: Place
+    place: Annotated[Place, "where it stands"]
 
 
 class Facts(dict[str, Setting]):
@@ -80,18 +80,18 @@ class Kind(Value):
     """A kind of gear from the stock."""
 
     sort: Annotated[Sort | None, "null where its statement does not say"]
-    name: str
-    settings: Facts
+    name: Annotated[str, "the name that things refer to"]
+    settings: Annotated[Facts, "what the stock says of it"]
     complete: Annotated[bool, "false where its statement has faults"]
-    place: Place
+    place: Annotated[Place, "where it is described"]
 
 
 @frozen(eq=False, repr=False)
 class Port(Value):
     """Settings made on one channel, output, pair, line or leg of a thing, or on one way of a loudspeaker."""
 
-    port: str
-    settings: Facts
+    port: Annotated[str, "its number, numbers or name"]
+    settings: Annotated[Facts, "what is set there"]
 
 
 @frozen(eq=False, repr=False)
@@ -100,14 +100,14 @@ class Thing(Value):
 
     name: Annotated[str, "its full name, such as sub[1]"]
     row: Annotated[str, "its name without the number"]
-    number: int | None
+    number: Annotated[int | None, "its number in its row; null where it stands alone"]
     word: Annotated[str, "what it was declared as: feed, amp, speaker ..."]
     kind: Annotated[str | None, "the name of its kind"]
     parent: Annotated[str | None, "the part of the mains that feeds this part of it"]
-    settings: Facts
-    ports: tuple[Port, ...]
+    settings: Annotated[Facts, "those of its kind, with its own in their place"]
+    ports: Annotated[tuple[Port, ...], "what is set at its channels, outputs, pairs, lines, legs and ways"]
     complete: Annotated[bool, "false where its statement has faults"]
-    place: Place
+    place: Annotated[Place, "where it is declared"]
 
 
 @frozen(eq=False, repr=False)
@@ -115,112 +115,112 @@ class Output(Value):
     """Where something comes out."""
 
     key: Annotated[str, "the name by which figures know it, such as bass.1"]
-    thing: str
-    port: str
-    carries: Carries
-    joint: int
-    place: Place
+    thing: Annotated[str, "the full name of the thing"]
+    port: Annotated[str, "the port of the thing; nothing where it has one output only"]
+    carries: Annotated[Carries, "signal, power from an amplifier, or mains"]
+    joint: Annotated[int, "the joint that it is"]
+    place: Annotated[Place, "where a path leaves it"]
 
 
 @frozen(eq=False, repr=False)
 class Input(Value):
     """Where something goes in."""
 
-    key: str
-    thing: str
-    port: str
-    takes: Carries
-    joint: int
-    place: Place
+    key: Annotated[str, "the name by which figures know it"]
+    thing: Annotated[str, "the full name of the thing"]
+    port: Annotated[str, "the port of the thing; nothing where it has one input only"]
+    takes: Annotated[Carries, "signal, power from an amplifier, or mains"]
+    joint: Annotated[int, "the joint that it is"]
+    place: Annotated[Place, "where a path comes to it"]
 
 
 @frozen(eq=False, repr=False)
 class Passage(Value):
     """A line of a panel or a pair of a named lead."""
 
-    key: str
-    thing: str
-    port: str
-    near_joint: int
-    far_joint: int
+    key: Annotated[str, "the name by which figures know it"]
+    thing: Annotated[str, "the full name of the panel or the lead"]
+    port: Annotated[str, "the number of the line or the pair"]
+    near_joint: Annotated[int, "the joint at its side towards the feed"]
+    far_joint: Annotated[int, "the joint at its other side"]
 
 
 @frozen(eq=False, repr=False)
 class LeadSize(Value):
     """What is known of a lead; its size is each conductor's, its length that one way."""
 
-    area: Figure | None
-    gauge: Figure | None
-    length: Figure | None
-    solid: bool
-    tinned: bool
+    area: Annotated[Figure | None, "the size of each conductor, where it is given in mm2"]
+    gauge: Annotated[Figure | None, "the size of each conductor, where it is given as a gauge"]
+    length: Annotated[Figure | None, "its length, one way"]
+    solid: Annotated[bool, "true where its conductors are solid"]
+    tinned: Annotated[bool, "true where its conductors are tinned"]
 
 
 @frozen(eq=False, repr=False)
 class Link(Value):
     """What lies between two joints, in the author's direction; a plug makes two joints one."""
 
-    what: Literal["lead", "invert", "pad", "delay", "plug"]
-    near_joint: int
-    far_joint: int
+    what: Annotated[Literal["lead", "invert", "pad", "delay", "plug"], "what it is"]
+    near_joint: Annotated[int, "the joint where it begins"]
+    far_joint: Annotated[int, "the joint where it ends"]
     fed_by: Annotated[str | None, "the key of the output that it hangs on"]
     name: Annotated[str, "what it is called, if anything"]
     thing: Annotated[str | None, "the named lead, panel or loudspeaker that it belongs to"]
-    lead: LeadSize | None
+    lead: Annotated[LeadSize | None, "what is known of the lead; null where it is none"]
     turned: Annotated[Place | None, "what says that plus and minus are exchanged in this lead"]
-    gain_db: float
-    delay_s: float
-    place: Place
+    gain_db: Annotated[float, "what it does to the level, as a pad does"]
+    delay_s: Annotated[float, "how much later the signal is behind it"]
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Series(Value):
     """A joint whose two conductors lead through several branches, one after the other."""
 
-    joint: int
+    joint: Annotated[int, "the joint where it begins"]
     branches: Annotated[tuple[int, ...], "the first joint of each branch"]
-    place: Place
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Turn(Value):
     """A place where plus and minus are exchanged."""
 
-    text: str
-    place: Place
+    text: Annotated[str, "what exchanges them"]
+    place: Annotated[Place, "where that stands"]
 
 
 @frozen(eq=False, repr=False)
 class Arrival(Value):
     """What of an output reaches an input."""
 
-    from_output: str
-    to_input: str
-    turns: tuple[Turn, ...]
+    from_output: Annotated[str, "the key of the output"]
+    to_input: Annotated[str, "the key of the input"]
+    turns: Annotated[tuple[Turn, ...], "every exchange of plus and minus on the way, in its order"]
     inverted: Annotated[bool, "an odd number of turns"]
-    gain_db: float
-    delay_s: float
+    gain_db: Annotated[float, "what the way does to the level, leads not counted"]
+    delay_s: Annotated[float, "how much later the signal arrives, by delays on the way"]
 
 
 @frozen(eq=False, repr=False)
 class Wiring(Value):
     """How everything hangs together: joints are numbers, links lead from joint to joint."""
 
-    outputs: tuple[Output, ...]
-    inputs: tuple[Input, ...]
-    passages: tuple[Passage, ...]
-    links: tuple[Link, ...]
-    series: tuple[Series, ...]
-    arrivals: tuple[Arrival, ...]
+    outputs: Annotated[tuple[Output, ...], "every output that a path leaves"]
+    inputs: Annotated[tuple[Input, ...], "every input that a path comes to"]
+    passages: Annotated[tuple[Passage, ...], "every line of a panel and pair of a named lead that a path takes"]
+    links: Annotated[tuple[Link, ...], "everything that lies between two joints"]
+    series: Annotated[tuple[Series, ...], "every circuit in series"]
+    arrivals: Annotated[tuple[Arrival, ...], "which output reaches which input"]
 
 
 @frozen(eq=False, repr=False)
 class Part(Value):
     """A thing in a list."""
 
-    name: str
-    port: str
-    gain_db: float
+    name: Annotated[str, "the full name of the thing"]
+    port: Annotated[str, "the port that is meant; nothing for the whole thing"]
+    gain_db: Annotated[float, "the gain that a mix gives it"]
     against: Annotated[bool, "meant to push the other way"]
 
 
@@ -228,42 +228,42 @@ class Part(Value):
 class Listing(Value):
     """A named list: stereo pair, mix, rack, group; or the spares."""
 
-    word: str
-    name: str
-    parts: tuple[Part, ...]
-    place: Place
+    word: Annotated[str, "stereo, mix, rack, group or spare"]
+    name: Annotated[str, "its name; nothing for spares"]
+    parts: Annotated[tuple[Part, ...], "what it lists, in the order of the text"]
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Promise(Value):
     """An `expect` statement."""
 
-    figure: str
-    of: tuple[str, ...]
-    comparison: str
+    figure: Annotated[str, "the word of the figure"]
+    of: Annotated[tuple[str, ...], "the keys of what it is promised of"]
+    comparison: Annotated[str, "how the figure has to compare, as it is written"]
     value: Annotated[Figure | str, "a figure, or a word such as normal"]
-    band: Figure | None
-    place: Place
+    band: Annotated[Figure | None, "the band in which it is promised; null without one"]
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Reading(Value):
     """A `measured` statement."""
 
-    figure: str
-    of: str
-    value: Figure | str
-    place: Place
+    figure: Annotated[str, "the word of the figure"]
+    of: Annotated[str, "the key of what was measured"]
+    value: Annotated[Figure | str, "what the meter said"]
+    place: Annotated[Place, "where it stands"]
 
 
 @frozen(eq=False, repr=False)
 class Excuse(Value):
     """An `allow` statement."""
 
-    rule: str
+    rule: Annotated[str, "the rule whose findings it accepts"]
     of: Annotated[tuple[str, ...], "the full names that it covers"]
-    reason: str
-    place: Place
+    reason: Annotated[str, "the reason that it gives"]
+    place: Annotated[Place, "where it stands"]
 
 
 # ---- the whole -------------------------------------------------------------------------------------------------------
@@ -273,30 +273,30 @@ class Excuse(Value):
 class Tool(Value):
     """What wrote the document."""
 
-    name: Literal["rigspec"]
-    version: str
+    name: Annotated[Literal["rigspec"], "the program"]
+    version: Annotated[str, "its version"]
 
 
 @frozen(eq=False, repr=False)
 class Export(Value):
     """A whole rig: its gear, its wiring, its figures and what is wrong with it."""
 
-    format: Literal["rigspec-export"]
+    format: Annotated[Literal["rigspec-export"], "what kind of document this is"]
     version: Annotated[Literal[1], "rises with a key that changes its meaning or goes, not with a new one"]
-    tool: Tool
-    file: str
-    title: str
+    tool: Annotated[Tool, "what wrote it"]
+    file: Annotated[str, "the rig file, as it was named"]
+    title: Annotated[str, "the title of the rig"]
     files: Annotated[tuple[str, ...], "every file that was read for it, its own first"]
     settings: Annotated[Facts, "what `rig` says of the place"]
-    kinds: tuple[Kind, ...]
-    things: tuple[Thing, ...]
-    wiring: Wiring
-    lists: tuple[Listing, ...]
-    promises: tuple[Promise, ...]
-    readings: tuple[Reading, ...]
-    exceptions: tuple[Excuse, ...]
-    figures: Figures
-    findings: tuple[Finding, ...]
+    kinds: Annotated[tuple[Kind, ...], "every kind of gear that the rig and its stock describe"]
+    things: Annotated[tuple[Thing, ...], "every thing of the rig, rows member by member"]
+    wiring: Annotated[Wiring, "how everything hangs together"]
+    lists: Annotated[tuple[Listing, ...], "stereo pairs, mixes, racks, groups and spares"]
+    promises: Annotated[tuple[Promise, ...], "every `expect`"]
+    readings: Annotated[tuple[Reading, ...], "every `measured`"]
+    exceptions: Annotated[tuple[Excuse, ...], "every `allow`"]
+    figures: Annotated[Figures, "everything computed"]
+    findings: Annotated[tuple[Finding, ...], "what is wrong, with the keys of `rigspec check --as json`"]
     excused: Annotated[tuple[Finding, ...], "findings that an `allow` statement accepts"]
 
 

@@ -12,6 +12,7 @@ from rigspec.show.export_results import Tables
 from rigspec.show.export_values import VERSION, Export, Facts, KindOfFigure, Setting, Unit
 from rigspec.show.figure_units import unit_of
 from rigspec.show.tables import QUESTIONS
+from rigspec.show.tables.meanings import meaning
 from rigspec.show.tables.question import Column
 from rigspec.units import BASE_UNIT
 from rigspec.value import Value
@@ -50,7 +51,7 @@ class _Maker:
         """An object with the fields of a class."""
         hints = get_type_hints(cls, include_extras=True)
         names = [each.name for each in getattr(cls, "__attrs_attrs__", ())]
-        return _closed(_words(cls), {name: self.of(hints[name]) for name in names}, names)
+        return _closed(_words(cls), {name: _with_unit(name, self.of(hints[name])) for name in names}, names)
 
     def of(self, hint: Any) -> Node:
         """The schema of a type."""
@@ -98,6 +99,12 @@ class _Maker:
         return {word: {**made, "description": "; or: ".join(says[word])} for word in sorted(says)}
 
 
+def _with_unit(name: str, node: Node) -> Node:
+    """A field that is a number tells its unit too, which is the end of its key."""
+    unit = unit_of(name) if node.get("type") == "number" else ""
+    return {**node, "description": f"{node['description']}; in {unit}"} if unit else node
+
+
 def _closed(words: str, properties: dict[str, Node], needed: list[str]) -> Node:
     return {
         "description": words,
@@ -115,19 +122,18 @@ def _words(cls: type) -> str:
 def _tables() -> Iterator[tuple[str, Node]]:
     for word, question in QUESTIONS.items():
         columns = [column for column in question.columns if column.programs]
-        rows = {column.key: _cell(column, number == 0) for number, column in enumerate(columns)}
+        rows = {column.key: _cell(word, column, number == 0) for number, column in enumerate(columns)}
         row = _closed(f"One row of {word}.", rows, list(rows))
         yield word, {"description": question.title, "type": "array", "items": row}
 
 
-def _cell(column: Column, names_row: bool) -> Node:
+def _cell(table: str, column: Column, names_row: bool) -> Node:
     """What may stand in a cell: a figure where its key ends with a unit, else what its column says, else a word."""
-    unit = unit_of(column.key)
-    head = column.head or column.key.replace("_", " ")
+    unit, says = unit_of(column.key), meaning(table, column.key)
     if column.holds == "list":
-        return {"description": head, "type": "array", "items": {"type": "string"}}
+        return {"description": says, "type": "array", "items": {"type": "string"}}
     if column.holds:
-        return {"description": head, "type": [*_HELD[column.holds], "null"]}
+        return {"description": says, "type": [*_HELD[column.holds], "null"]}
     if unit:
-        return {"description": f"{head}; in {unit}", "type": ["number", "null"]}
-    return {"description": head, "type": "string" if names_row else ["string", "null"]}
+        return {"description": f"{says}; in {unit}", "type": ["number", "null"]}
+    return {"description": says, "type": "string" if names_row else ["string", "null"]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Iterator
 from copy import deepcopy
@@ -24,16 +25,20 @@ from rigspec.cli.check_command import check_one
 from rigspec.cli.schema import COMMAND, stored
 from rigspec.rig import Measure
 from rigspec.show.export import export_json
-from rigspec.show.export_values import Export, as_json
+from rigspec.show.export_values import VERSION, Export, as_json
 from rigspec.show.figures import figures_json
 from rigspec.show.json_form import to_json
 from rigspec.show.schema import schema, schema_text
+from rigspec.show.tables import QUESTIONS
+from rigspec.show.tables.meanings import COMMON, MEANINGS
 from rigspec.source import Source
 from rigspec.texts.library import Library
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").rglob("*.rig"), key=str)
 FAULTY = sorted((ROOT / "tests/rules/rigs").glob("*.rig"))
+SHAPE = Path(__file__).with_name(f"export_shape_{VERSION}.txt")
+WRITE = "python tests/show/test_export.py"
 VALID = Draft202012Validator(schema())
 Document = dict[str, Any]
 
@@ -105,6 +110,57 @@ def test_every_key_is_a_field_and_every_definition_says_what_it_is() -> None:
     made = schema()
     assert list(made["properties"]) == [each.name for each in Export.__attrs_attrs__]  # type: ignore[attr-defined]
     assert all(node["description"] for node in made["$defs"].values())
+
+
+def test_every_key_says_what_it_is_and_every_number_in_which_unit() -> None:
+    """A setting says it once for all; a figure has its unit beside it."""
+    bare = {"$.$defs.Figure.properties.value", "$.$defs.Figure.properties.low", "$.$defs.Figure.properties.high"}
+    keys = [
+        (f"{way}.properties.{key}", node)
+        for way, at in nodes(schema())
+        for key, node in at.get("properties", {}).items()
+    ]
+    assert len(keys) > 400
+    assert [way for way, node in keys if not node.get("description", "").strip()] == []
+    numbers = [(way, node["description"]) for way, node in keys if node.get("type") in ("number", ["number", "null"])]
+    without = {way for way, says in numbers if not re.search(r"; in \S+$", says)}
+    assert {way for way in without if not way.endswith((".damping", ".taps", ".line", ".turns"))} == bare
+
+
+def test_every_column_of_the_tables_has_its_meaning_and_no_meaning_is_left_over() -> None:
+    columns = {word: {c.key for c in question.columns if c.programs} for word, question in QUESTIONS.items()}
+    assert {word: set(says) - columns[word] for word, says in MEANINGS.items() if set(says) - columns[word]} == {}
+    assert set(COMMON) <= set().union(*columns.values())
+
+
+# ---- the version -----------------------------------------------------------------------------------------------------
+
+
+def test_no_key_has_gone_or_changed_in_this_version() -> None:
+    """New keys are no new version. A key that goes, or takes other values, is: programs were written for it."""
+    gone, added = differences()
+    assert gone == {}, "raise VERSION in show/export_values.py"
+    assert added == [], f"write down what is new: {WRITE}"
+
+
+def differences() -> tuple[dict[str, tuple[str, str]], list[str]]:
+    """What of the keys of this version is gone or other now, and what is new."""
+    promised: dict[str, str] = {}
+    if SHAPE.exists():
+        promised = dict(line.split(" ", 1) for line in SHAPE.read_text(encoding="utf-8").splitlines())
+    now = shape(schema())
+    gone = {way: (what, now.get(way, "gone")) for way, what in promised.items() if now.get(way) != what}
+    return gone, sorted(set(now) - set(promised))
+
+
+def shape(made: Document) -> dict[str, str]:
+    """Every place in a document with what may stand there, without words for people."""
+    found = {}
+    for way, node in nodes(made):
+        what = {word: node[word] for word in ("$ref", "const", "enum", "type") if word in node}
+        if what:  # the parts of an anyOf are places of their own
+            found[way] = json.dumps(what, separators=(",", ":"))
+    return found
 
 
 @pytest.mark.parametrize(
@@ -244,3 +300,9 @@ def test_what_is_not_finite_is_null() -> None:
     assert as_json((1.0, float("inf"), float("-inf"), float("nan"), 2, True, None)) == [
         1.0, None, None, None, 2, True, None,
     ]  # fmt: skip
+
+
+if __name__ == "__main__":
+    if differences()[0]:
+        sys.exit("a key is gone or other: raise VERSION in show/export_values.py first")
+    SHAPE.write_text("".join(f"{way} {what}\n" for way, what in shape(schema()).items()), encoding="utf-8")
