@@ -83,7 +83,7 @@ def _told(basis: Basis, crossings: Crossings, sink: Sink, turns: Iterable[Turn])
 
 
 class Crossings:
-    """Where on the patch list each crossing is, as the crew finds it: by lead, or by the sockets between which it is."""
+    """Where each crossing is, as the crew finds it: by lead, or by the sockets between which it is."""
 
     def __init__(self, basis: Basis) -> None:
         self.at: dict[Span, list[tuple[Link, str]]] = {}
