@@ -65,7 +65,7 @@ class _Fold:
 
     def _alike(self, one: Node, other: Node) -> bool:
         a, b = (
-            (each.lines, each.group, each.marks, [evolve(row, turns=(), left=row.left) for row in each.rows])
+            (each.lines, each.group, each.marks, [evolve(row, turns=(), watts=()) for row in each.rows])
             for each in (one, other)
         )
         if a != b or any(len(x.turns) != len(y.turns) for x, y in zip(one.rows, other.rows, strict=True)):
@@ -110,7 +110,11 @@ class _Fold:
         names = tuple(name for node in pack for name in node.names)
         spans = tuple(dict.fromkeys(span for node in pack for span in node.spans))
         rows = tuple(
-            evolve(row, turns=tuple(dict.fromkeys(turn for node in pack for turn in _row(node, row).turns)))
+            evolve(
+                row,
+                turns=tuple(dict.fromkeys(turn for node in pack for turn in _row(node, row).turns)),
+                watts=tuple(watt for node in pack for watt in _row(node, row).watts),
+            )
             for row in pack[0].rows
         )
         return evolve(pack[0], title=title, lines=(*pack[0].lines, *notes), names=names, spans=spans, rows=rows)

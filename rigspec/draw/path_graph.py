@@ -9,6 +9,7 @@ from attrs import evolve, frozen
 from rigspec.finding import Finding
 from rigspec.source import Span
 from rigspec.trace import Turn
+from rigspec.units import show
 from rigspec.value import Value
 
 # The stages of a signal in their order; what only passes it on stands a column behind what it comes from.
@@ -31,7 +32,10 @@ class Item(Value):
 
 @frozen(repr=False)
 class Row(Value):
-    """A line of sockets of a thing: what it is called at its inlet and at its outlet, with the turns inside."""
+    """A line of sockets of a thing: what it is called at its inlet and at its outlet, with the turns inside.
+
+    ``watts`` are the powers at the loudspeakers that it stands for, as far as they are asked for and known.
+    """
 
     key: str
     left: str = ""
@@ -42,6 +46,16 @@ class Row(Value):
     turns: tuple[Turn, ...] = ()
     marks: tuple[int, ...] = ()
     against: str = ""  # the polarity at a loudspeaker where it is not normal
+    watts: tuple[float, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """What stands at its left: its name, and the power, which alike boxes far along a line have a little less of."""
+        if not self.watts:
+            return self.left
+        low, high = (show(end(self.watts), "power") for end in (min, max))
+        power = f"up to {high}" if low == high else f"up to {low} .. {high}"
+        return f"{self.left}, {power}" if self.left else power
 
 
 @frozen(repr=False)

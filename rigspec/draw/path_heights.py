@@ -11,6 +11,7 @@ from rigspec.value import Value
 
 Socket = tuple[str, str]
 SWEEPS = 10
+WIDEST = 48.0  # px of a band across the drawing in which nothing stands; more than the widest gap between two things
 
 
 @frozen(eq=False, repr=False)
@@ -42,8 +43,18 @@ def heights(order: Order, rooms: Sequence[Room], gap: Callable[[int, int], float
         for column in order.columns if onward else reversed(order.columns):
             wanted = {cell: _wanted(cell, left, right, tops, rooms, onward) for cell in column}
             _put(column, wanted, rooms, gap, tops)
-    highest = min(tops, default=0.0)
-    return [round((top - highest) * 2) / 2 for top in tops]
+    return _closed(tops, rooms)
+
+
+def _closed(tops: Sequence[float], rooms: Sequence[Room]) -> list[float]:
+    """The tops, the highest at 0, without bands in which nothing stands: only upright leads become shorter."""
+    moved = [0.0] * len(tops)
+    reached = cut = min(tops, default=0.0)
+    for cell in sorted(range(len(tops)), key=lambda at: tops[at]):
+        cut += max(tops[cell] - reached - WIDEST, 0.0)
+        reached = max(reached, tops[cell] + rooms[cell].height)
+        moved[cell] = round((tops[cell] - cut) * 2) / 2
+    return moved
 
 
 def _wanted(

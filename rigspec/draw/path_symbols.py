@@ -42,7 +42,7 @@ def size_of(node: Node, findings: tuple[Finding, ...], arrivals: Mapping[str, in
     wide = max([wide + TURN * 2.5 * len(node.turns), *(width(line, SMALL) for line in node.lines)])
     top = HEAD + NOTE * len(node.lines)
     shown = len(node.rows) > 1 or any(
-        row.left or row.middle or row.right or row.turns or row.marks or row.against for row in node.rows
+        row.said or row.middle or row.right or row.turns or row.marks or row.against for row in node.rows
     )
     shown = shown or any(count > 1 for count in arrivals.values())
     if not shown:
@@ -64,7 +64,7 @@ def size_of(node: Node, findings: tuple[Finding, ...], arrivals: Mapping[str, in
 
 
 def _row_width(row: Row, findings: tuple[Finding, ...]) -> float:
-    words = [text for text in (row.left, row.middle, row.right) if text]
+    words = [text for text in (row.said, row.middle, row.right) if text]
     wide = sum(width(text, SMALL) for text in words) + 12 * max(len(words) - 1, 0)
     wide += 2.5 * TURN * len(row.turns) + _marks_width(row.marks, findings)
     return wide + (width(row.against, SMALL, True) + CHIP + 8 if row.against else 0)
@@ -142,9 +142,9 @@ def node_marks(node: Node, x: float, y: float, size: Size, findings: tuple[Findi
 
 def _row_marks(row: Row, x: float, y: float, wide: float, findings: tuple[Finding, ...]) -> Iterable[Mark]:
     left, right = x + PAD, x + wide - PAD
-    if row.left:
-        yield Words(left, y + 3.2, row.left, SMALL)
-        left += width(row.left, SMALL) + 12
+    if row.said:
+        yield Words(left, y + 3.2, row.said, SMALL)
+        left += width(row.said, SMALL) + 12
     if row.middle:
         yield Words(left, y + 3.2, row.middle, SMALL)
     if row.right:

@@ -19,6 +19,7 @@ from rigspec.trace import Turn
 from rigspec.units import show
 
 LOADS, POWERS = "loads", "powers"
+UNUSED = "not used"
 SHOWN = (LOADS, POWERS)
 DRAWN = ("feed", "mix", "split", "processor", "amp", "panel", "speaker")
 
@@ -52,8 +53,9 @@ def _grouped(figures: Figures, nodes: dict[str, Node], edges: Iterable[Edge]) ->
     for edge in edges:
         places = [item.place for item in edge.items if item.text]
         node = nodes[edge.target[0]]
-        if places and places[-1] and node.word in ("speaker", "panel"):
-            nodes[node.key] = evolve(node, group=places[-1])
+        if node.word in ("speaker", "panel") and not node.group:
+            linked = nodes[edge.source[0]].group if node.word == nodes[edge.source[0]].word == "speaker" else ""
+            nodes[node.key] = evolve(node, group=(places[-1] if places else "") or linked)
     for name, rack in racks.items():
         if name in nodes:
             nodes[name] = evolve(nodes[name], group=rack)
@@ -128,11 +130,13 @@ class _Things:
         inside = turned_inside(gear, way)
         drivers = [(name, turn) for name, turn in drivers_of(gear, way) if turn is not None]
         said = [way] * bool(way) + [f"{name} turned inside" for name, _ in drivers]
+        watts: tuple[float, ...] = ()
         if POWERS in self.wanted and key in self.figures.boxes:
             watt = self.figures.boxes[key].rated_w
-            said.append("power not known" if watt is None else f"up to {show(watt, 'power')}")
+            said += ["power not known"] if watt is None else []
+            watts = () if watt is None else (watt,)
         turns = (*inside, *(turn for _, turn in drivers))
-        return Row(port, ", ".join(said), "", "", True, True, turns, against=self._against(key, len(inside)))
+        return Row(port, ", ".join(said), "", "", True, True, turns, (), self._against(key, len(inside)), watts)
 
     def _against(self, key: str, inside: int) -> str:
         arrival = self.figures.trace.arrivals.get(key)
@@ -157,7 +161,7 @@ class _Things:
             output = made.get(port)
             if output is None:
                 if port not in bridged or port not in names:
-                    rows[port] = Row(port, port, _label(gear, port) or ("" if port in names else "not used"), port)
+                    rows[port] = Row(port, port, _label(gear, port) or ("" if port in names else UNUSED), port)
                 continue
             source = port_of(input_of(output), gear)
             names.discard(source if source == port.split("+")[0] else "")
@@ -175,7 +179,7 @@ class _Things:
             key = port if port in rows else at or port
             row = rows.get(key, Row(key, key))
             rows[key] = evolve(row, inlet=True)
-        return [rows[port] for port in sorted(rows, key=_order)]
+        return _shortened([rows[port] for port in sorted(rows, key=_order)])
 
     def _shown(self, output: Output) -> Iterable[str]:
         channel = self.figures.channels.get(output.key)
@@ -216,6 +220,18 @@ class _Things:
             return tuple(dict.fromkeys(turn for part in parts for turn in part.turns if turn not in before))
         given = [inversion(gear.facts, output.port), gear.ports.get(output.port, {}).get("inverted")]
         return tuple(Turn(each.span, f"{output.key} is inverted") for each in given if each is not None)
+
+
+def _shortened(rows: Iterable[Row]) -> list[Row]:
+    """Channels beside each other that are not used as one row."""
+    found: list[Row] = []
+    for row in rows:
+        if found and row.middle == found[-1].middle == UNUSED and not row.inlet:
+            name = f"{found[-1].left.partition('..')[0]}..{row.left}"
+            found[-1] = evolve(found[-1], key=name, left=name, right="")
+        else:
+            found.append(evolve(row, right="") if row.middle == UNUSED else row)
+    return found
 
 
 def _label(gear: Gear, port: str) -> str:

@@ -115,7 +115,7 @@ class Walk:
             source, items, sinks = self.inlet(boxes[0]), (), []
         if splits:
             loops = [
-                (f"{chr(ord('A') + at % 26) if len(splits) > 1 else ''}{number}", start)
+                (f"{chr(ord('A') + at % 26)}, loop {number}" if len(splits) > 1 else f"loop {number}", start)
                 for at, split in enumerate(splits)
                 for number, start in enumerate(split.branches, 1)
             ]
