@@ -251,6 +251,36 @@ Exit code: 0 done, 1 the rig has errors (the sheets say so), 2 it could not be r
     least=1,
 )
 
+DRAW = Command(
+    name="draw",
+    summary="draw the signal path, or the plan of boxes and places to scale",
+    words="FILE",
+    about="""\
+Draws the signal path of one rig: feeds, splits, processors, amplifiers, panels and boxes in
+columns, racks and places as groups, each lead with its size and length, every turn of
+polarity, and a numbered mark for each finding with its words below. Alike members of a row
+that hang alike are one box, with ×4 and the like. With --view plan it draws boxes and places
+from above, to scale, with aim. Without -o the drawing goes to standard output as SVG.
+It needs an extra: pip install 'rigspec[draw]'; for PNG and PDF 'rigspec[picture]'.
+
+Exit code: 0 done, 1 the rig has errors (the drawing says so), 2 it could not be read or drawn.""",
+    examples=(
+        "rigspec draw hall.rig -o hall.svg",
+        "rigspec draw hall.rig --show loads,powers -o hall.pdf",
+        "rigspec draw hall.rig --view plan -o plan.svg",
+    ),
+    options=(
+        Option(("--output", "-o"), "the file to write; its ending says the form: .svg, .png or .pdf", "FILE"),
+        Option(("--view",), "what is drawn", "VIEW", ("path", "plan"), "path"),
+        Option(("--show",), "what is shown besides: loads and powers on a path, distances on a plan", "WORD[,WORD]"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.draw_command",
+    least=1,
+    most=1,
+)
+
 EXPORT = Command(
     name="export",
     summary="write a whole rig as data for other programs",
@@ -278,5 +308,5 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
 )
 
 COMMANDS = {
-    command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, NETLIST, EXPORT, EXPLAIN, SERVE)
+    command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from attrs import evolve, frozen
 
@@ -97,9 +98,7 @@ def _chains(graph: Graph) -> tuple[list[list[str]], dict[str, tuple[Edge, ...]]]
             key = below.get(key, "")
         if chain:
             chains.append(chain)
-    links = {
-        key: tuple(into[key]) for chain in chains for before, key in zip(chain, chain[1:], strict=False) if before
-    }
+    links = {key: tuple(into[key]) for chain in chains for before, key in pairwise(chain) if before}
     return chains, links
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from attrs import evolve
 
@@ -13,7 +13,7 @@ from rigspec.rig import Gear, runs
 ELSEWHERE = ("at", "aim")
 
 
-def folded(graph: Graph, gear: dict[str, Gear] | None = None) -> Graph:
+def folded(graph: Graph, gear: Mapping[str, Gear] | None = None) -> Graph:
     """The graph with alike neighbours of each row as one thing: linked from one to the next, or fed alike.
 
     ``gear`` gives the settings by name, so that members that are set differently stay apart.
@@ -22,7 +22,7 @@ def folded(graph: Graph, gear: dict[str, Gear] | None = None) -> Graph:
 
 
 class _Fold:
-    def __init__(self, graph: Graph, gear: dict[str, Gear]) -> None:
+    def __init__(self, graph: Graph, gear: Mapping[str, Gear]) -> None:
         self.old = graph
         self.gear = gear
         self.into: dict[str, list[Edge]] = {}

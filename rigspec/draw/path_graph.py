@@ -50,7 +50,7 @@ class Row(Value):
 
     @property
     def said(self) -> str:
-        """What stands at its left: its name, and the power, which alike boxes far along a line have a little less of."""
+        """What stands at its left: its name, and the power, of which far boxes have a little less."""
         if not self.watts:
             return self.left
         low, high = (show(end(self.watts), "power") for end in (min, max))
@@ -134,8 +134,8 @@ def marked(graph: Graph, findings: Iterable[Finding]) -> Graph:
         on_it = [
             each
             for each in items.get(line, ())
-            if (span := edges[each[0]].items[each[1]].span) is not None
-            and finding.span.start <= span.start < finding.span.end
+            if (place_of := edges[each[0]].items[each[1]].span) is not None
+            and finding.span.start <= place_of.start < finding.span.end
         ]
         if on_it:
             at, place = on_it[0]

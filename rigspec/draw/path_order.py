@@ -123,7 +123,8 @@ class _Sorter:
         for level in self.levels:
             self._note(level)
         for _ in range(3):
-            if not any([self._exchanged(column) for column in range(len(self.levels))]):
+            better = [self._exchanged(column) for column in range(len(self.levels))]
+            if not any(better):
                 break
         return self.levels
 
@@ -138,7 +139,6 @@ class _Sorter:
         hops = (self.left if down else self.right).get(cell, [])
         if not hops:
             return -1.0
-        # what a socket pulls at counts from the middle of its thing, so that things side by side keep their sockets' order
         return sum(self._place(hop.source if down else hop.target) for hop in hops) / len(hops)
 
     def _sort(self, column: int, down: bool) -> None:
@@ -179,7 +179,9 @@ class _Sorter:
         """Exchange neighbours where fewer leads cross then: cells of one group, and whole groups."""
         level = self.levels[column]
         better = False
-        blocks = [list(found) for _, found in groupby(level, lambda at: (self.cells[at].group, self.cells[at].group or at))]
+        blocks = [
+            list(found) for _, found in groupby(level, lambda at: (self.cells[at].group, self.cells[at].group or at))
+        ]
         better |= self._bubbled(column, blocks, lambda: [cell for block in blocks for cell in block])
         for block in blocks:
             if len(block) > 1:

@@ -88,7 +88,7 @@ def _eager(net: Net) -> tuple[int, float]:
 
 def _cost(left: Net, right: Net) -> int:
     """Crossings of two nets with the track of one left of the other's."""
-    cost = left.low < right.source < left.high  # the right one's beginning crosses the left one's upright part
+    cost = int(left.low < right.source < left.high)  # the right one's beginning crosses the left one's upright part
     cost += sum(right.low < target < right.high for target in left.targets)
     on_top = any(abs(target - right.source) < NEAR for target in left.targets)
-    return int(cost) + ON_TOP * on_top
+    return cost + ON_TOP * on_top

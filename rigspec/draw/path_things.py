@@ -1,4 +1,4 @@
-"""Gear as it stands on the signal path: its sockets in rows, what turns polarity inside, loads and powers on request."""
+"""Gear as it stands on the signal path: its sockets in rows, what turns inside, loads and powers on request."""
 
 from __future__ import annotations
 

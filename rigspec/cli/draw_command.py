@@ -1,0 +1,106 @@
+"""``rigspec draw``: the signal path or the plan of a rig as a drawing."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from rigspec.check import Report
+from rigspec.cli import terminal
+from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.command import nearest
+from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.finding import Severity
+from rigspec.show.cells import visible
+from rigspec.texts.files import Unreadable
+from rigspec.texts.library import Library
+
+if TYPE_CHECKING:
+    from rigspec.draw.marks import Drawing
+
+PATH, PLAN = "path", "plan"
+ENDINGS = (".svg", ".png", ".pdf")
+# What each view can show besides.
+SHOWN = {PATH: ("loads", "powers"), PLAN: ("distances",)}
+
+
+def run(words: tuple[str, ...], options: dict[str, str]) -> int:
+    """Draw one rig; the exit code."""
+    refuse_stray_name(words, options)
+    view, out = options["--view"], options["--output"]
+    show = _wanted(view, options["--show"])
+    ending = _ending(out)
+    library = Library()
+    source = library.open(words[0], options["--name"])
+    if isinstance(source, Unreadable):
+        report_trouble([about_file(source)], PEOPLE, options["--colour"])
+        return 2
+    report = check_one(library, source).report
+    text = _svg(_drawing(report, view, show))
+    if out:
+        _save(out, _data(text, ending))
+        terminal.say(f"wrote {visible(out)}\n")
+    else:
+        terminal.hand_over(text)
+    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
+    if not errors:
+        return 0
+    count = "an error" if errors == 1 else f"{errors} errors"
+    path = visible(report.source.path)
+    terminal.tell(f"{path} has {count}, so do not build from its drawing; see `rigspec check {path}`\n")
+    return 1
+
+
+def _wanted(view: str, said: str) -> tuple[str, ...]:
+    found = tuple(word.strip() for word in said.split(",") if word.strip())
+    for word in found:
+        if word not in SHOWN[view]:
+            other = next((each for each, known in SHOWN.items() if word in known), "")
+            help = f"it goes with --view {other}" if other else f"{nearest(word, list(SHOWN[view]))}"
+            help = help or f"a {view} can show {', '.join(SHOWN[view])}"
+            raise UsageError(said, f"a drawing of the {view} cannot show {word}", help)
+    return found
+
+
+def _ending(out: str) -> str:
+    ending = next((each for each in ENDINGS if out.lower().endswith(each)), "")
+    if out and not ending:
+        stem = out.rpartition(".")[0] or out
+        raise UsageError(out, f"a drawing is written as {', '.join(ENDINGS)}", f"for example -o {stem}.svg")
+    return ending
+
+
+def _drawing(report: Report, view: str, show: tuple[str, ...]) -> Drawing:
+    made: Drawing | None = getattr(import_module(f"rigspec.draw.{view}"), view)(report, show)
+    if made is None:
+        raise CannotRunError(
+            f"nothing in {visible(report.source.path)} says where it stands, so there is no plan to draw: write for"
+            " example `at -3 m, 0 m` into a loudspeaker's settings"
+        )
+    return made
+
+
+def _svg(drawing: Drawing) -> str:
+    try:
+        text: str = import_module("rigspec.draw.svg").svg_text(drawing)
+    except ModuleNotFoundError as missing:
+        if missing.name is None or missing.name.partition(".")[0] != "svg":
+            raise
+        raise CannotRunError("a drawing needs svg.py, which is not installed: pip install 'rigspec[draw]'") from None
+    return text
+
+
+def _data(text: str, ending: str) -> bytes:
+    if ending == ".svg":
+        return text.encode("utf-8")
+    data: bytes = getattr(import_module("rigspec.cli.picture"), ending[1:])(text)
+    return data
+
+
+def _save(path: str, data: bytes) -> None:
+    try:
+        with open(path, "wb") as file:
+            file.write(data)
+    except OSError as error:
+        raise CannotRunError(f"{visible(path)} cannot be written: {(error.strerror or str(error)).lower()}") from error
