@@ -11,7 +11,7 @@ from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.show.cells import visible
+from rigspec.show.cells import few, visible
 from rigspec.texts.files import Unreadable
 from rigspec.texts.library import Library
 
@@ -96,10 +96,9 @@ def _fill(path: str, texts: dict[str, str], overwrite: bool, asked: tuple[str, .
     folder = import_module("rigspec.cli.folder").Folder(path)
     foreign = [] if overwrite else folder.foreign(texts)
     if foreign:
-        few = ", ".join(foreign[:3]) + (f" and {len(foreign) - 3} more" if len(foreign) > 3 else "")
         raise CannotRunError(
-            f"nothing is written in {visible(path)}: {few} was not written by `rigspec sheets`, or was changed since;"
-            " take another folder, or --overwrite to replace it"
+            f"nothing is written in {visible(path)}: {few(foreign)} was not written by `rigspec sheets`, or was changed"
+            " since; take another folder, or --overwrite to replace it"
         )
     folder.write(texts)
     gone = [] if asked else folder.drop(texts, endings or tuple(ENDINGS.values()))

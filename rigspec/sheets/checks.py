@@ -9,6 +9,7 @@ from rigspec.figures.mains import PartFigures
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.channels import bridges, spares
 from rigspec.sheets.sheet import BLANK, TICK, Mark, Row, Sheet, Table, filled, number
+from rigspec.show.cells import few
 
 HEADS = ("no", "when", "check", "must be", "done", "by")
 FIRST = ("channel", "these play and no others", "fed from", "done")
@@ -107,10 +108,9 @@ def _settings(basis: Basis) -> Iterable[tuple[str, str, str]]:
     yield when, "the channel sheet", "each channel and output ticked"
     unlimited = [key for key, each in figures.protection.channels.items() if not each.limiters]
     if unlimited:
-        shown = ", ".join(unlimited[:6]) + (f" and {len(unlimited) - 6} more" if len(unlimited) > 6 else "")
         yield (
             when,
-            f"no limiter is set in the rig before {shown}",
+            f"no limiter is set in the rig before {few(unlimited, 6)}",
             "set as PROPOSED on the channel sheet, or left out knowingly",
         )
     yield when, "all feeds and all gain controls", "down"

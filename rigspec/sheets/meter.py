@@ -9,6 +9,7 @@ from rigspec.rig import Measure, Piece
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.direct import Behind, Direct, Ohms, copper, rated
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.show.cells import few
 from rigspec.trace import Run
 
 RUNS = (
@@ -69,7 +70,7 @@ def _notes(basis: Basis, unknown: Iterable[str]) -> list[str]:
     names = list(unknown)
     if names:
         notes.append(
-            f"Not known: {_few(names)}. A line transformer's primary reads a few ohms to some tens of ohms, and no tap"
+            f"Not known: {few(names)}. A line transformer's primary reads a few ohms to some tens of ohms, and no tap"
             " says how many; so nothing is expected of leads with such a box. A short there still reads as said."
         )
     if any("taps" in gear.facts for gear in basis.figures.rig.gear.values()):
@@ -80,14 +81,10 @@ def _notes(basis: Basis, unknown: Iterable[str]) -> list[str]:
     powered = [gear.full for gear in basis.figures.rig.gear.values() if "powered" in gear.facts]
     if powered:
         notes.append(
-            f"Powered: {_few(powered)}. There is no coil at their sockets, only an input: nothing is to be read there"
+            f"Powered: {few(powered)}. There is no coil at their sockets, only an input: nothing is to be read there"
             " but their signal leads."
         )
     return notes
-
-
-def _few(names: list[str]) -> str:
-    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
 
 
 def _run(basis: Basis, run: Run, direct: Direct) -> Iterable[Row]:

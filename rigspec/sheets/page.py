@@ -39,7 +39,7 @@ tr.marked td { border-top: 1.5pt solid #000; border-bottom: 1.5pt solid #000; }
 .mark { display: inline-block; border: 3pt double #000; padding: 0 1mm; font-weight: bold; }
 .tick { display: inline-block; width: 3.6mm; height: 3.6mm; border: 1pt solid #000; }
 .write { display: inline-block; width: 14mm; height: 3.6mm; border-bottom: 1pt solid #000; }
-ul { margin: 2mm 0; padding-left: 5mm; }
+ul { margin: 2mm 0; padding-left: 5mm; break-inside: avoid; }
 @media screen { body { padding: 6mm; } section { margin-bottom: 15mm; } }
 """
 

@@ -10,6 +10,7 @@ from attrs import frozen
 from rigspec.finding import Finding, Label
 from rigspec.resolve.asked import asked
 from rigspec.resolve.names import CALLED
+from rigspec.show.cells import few
 from rigspec.source import Source
 from rigspec.value import Value
 from rigspec.why import DERIVED, derive, everything
@@ -66,9 +67,9 @@ def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
     else:
         message = f"{key} has no {word}: that is a figure of {' or '.join(of_word)}"
         others = list(_others(figures, word, key, part.name))
-        help = f"ask for the {word} of {_few(others)}" if others else ""
+        help = f"ask for the {word} of {_one_of(others)}" if others else ""
     if had:
-        own = f"of {key} there is its {_few(had, len(had))}"
+        own = f"of {key} there is its {_one_of(had, len(had))}"
         help = f"{help}; {own}" if help else own
     help = help or "`rigspec figures` shows what there is"
     return Finding("figure-unknown", part.span, message, related=related, help=help, subject=key)
@@ -86,8 +87,7 @@ def _others(figures: Figures, word: str, key: str, name: str) -> Iterator[str]:
     return (each for each in dict.fromkeys(keys) if derive(figures, word, each) is not None)
 
 
-def _few(words: list[str], most: int = MOST_NAMED) -> str:
-    shown = words[:most]
+def _one_of(words: list[str], most: int = MOST_NAMED) -> str:
     if len(words) > most:
-        return f"{', '.join(shown)} and {len(words) - most} more"
-    return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else shown[0]
+        return few(words, most)
+    return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else words[0]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
-from rigspec.show.cells import cell_width, prose, wrap
+from rigspec.show.cells import cell_width, few, prose, wrap
 from rigspec.show.table import table
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Cells, Column, Question
@@ -74,7 +74,7 @@ def figures_text(report: Report, words: Sequence[str] = ()) -> str:
         parts.append("There is nothing in this rig that figures can be computed for.\n")
     assumed = assumptions(worked, questions)
     if assumed:
-        listed = (_wrapped(f"{text} ({_few(keys)})", "- ") for text, keys in assumed.items())
+        listed = (_wrapped(f"{text} ({few(keys, 4)})", "- ") for text, keys in assumed.items())
         parts.append("Assumed\n" + "".join(listed))
     parts.append("".join(map(_wrapped, CAUTIONS)))
     return "\n".join(parts)
@@ -94,10 +94,6 @@ def _pieces(line: str, width: int) -> Iterator[str]:
         yield line[:fits]
         line = line[fits:]
     yield line
-
-
-def _few(keys: Sequence[str]) -> str:
-    return ", ".join(keys[:4]) + (f" and {len(keys) - 4} more" if len(keys) > 4 else "")
 
 
 def _question(question: Question, rows: Sequence[Any], figures: Figures) -> str:

@@ -9,6 +9,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection, PoweredProtection
+from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.decibel import dbu_to_volt
@@ -89,10 +90,6 @@ def _excess_db(row: Row) -> float:
     return row.clip_dbu - row.rms.dbu
 
 
-def _few(keys: list[str]) -> str:
-    return ", ".join(keys[:3]) + (f" and {len(keys) - 3} more" if len(keys) > 3 else "")
-
-
 def _notes(figures: Figures) -> list[str]:
     notes = [
         "Set at: the last processor output before it, else the amplifier's or powered box's own input.",
@@ -103,7 +100,7 @@ def _notes(figures: Figures) -> list[str]:
     early = [each.channel.key for each in found if each.rms is not None and _excess_db(each) < 0]
     if early:
         notes.append(
-            f"Clips before its loudspeakers are in danger, so a limiter above its clip never acts: {_few(early)}."
+            f"Clips before its loudspeakers are in danger, so a limiter above its clip never acts: {few(early)}."
         )
     return [*notes, *touch_notes(figures, lines=False)]
 

@@ -6,6 +6,7 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures, least_line_ohm
+from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.line import HEADROOM
@@ -39,9 +40,8 @@ def _tap_notes(figures: Figures) -> list[str]:
     notes = ["Takes W: what the line gives to the transformer, behind the leads, with the line at its full voltage."]
     without = [tap.box.key for tap in figures.lines.taps.values() if tap.insertion is None]
     if without:
-        more = f" and {len(without) - 3} more" if len(without) > 3 else ""
         notes.append(
-            f"No `insertion-loss` is given for {', '.join(without[:3])}{more}: what the transformer costs is not"
+            f"No `insertion-loss` is given for {few(without)}: what the transformer costs is not"
             " counted; about 1 dB is common (common practice, no source)."
         )
     return notes

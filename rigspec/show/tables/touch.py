@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rigspec.figures import Figures
+from rigspec.show.cells import few
 from rigspec.solve.line import TOUCH_PROFESSIONAL_VOLT, TOUCH_VOLT
 
 MOST_NAMED = 4
@@ -18,11 +19,10 @@ def touch_notes(figures: Figures, *, lines: bool) -> list[str]:
     notes = []
     high = sorted((key for key, volt in volts.items() if volt > TOUCH_VOLT), key=lambda key: -volts[key])
     if high:
-        named = ", ".join(f"{key} {volts[key]:.0f} V" for key in high[:MOST_NAMED])
-        more = f" and {len(high) - MOST_NAMED} more" if len(high) > MOST_NAMED else ""
+        named = few([f"{key} {volts[key]:.0f} V" for key in high], MOST_NAMED)
         notes.append(
             f"Dangerous to touch, more than {TOUCH_VOLT:g} V rms at full output ({TOUCH_PROFESSIONAL_VOLT:g} V for"
-            f" professional gear; IEC 60065 9.1.1.1, as a public page quotes it): {named}{more}."
+            f" professional gear; IEC 60065 9.1.1.1, as a public page quotes it): {named}."
         )
     code = figures.rig.facts.get("code")
     if lines and volts and code is not None and "nec" in code.entries[0].words:
