@@ -42,7 +42,7 @@ def _symbols(graph: Graph) -> Iterator[tuple[_Symbol, float, str]]:
         turn = turns[0]
         yield lambda x, y: [_named("key", turn_mark(x + TURN, y, turn))], 2 * TURN, "plus and minus exchanged here"
     if any(row.against for node in nodes for row in node.rows):
-        yield _against, 62, "plus at the feed moves cones inward"
+        yield _against, 62, "plus at the feed moves cones inward, all others outward"
     if any(node.group for node in nodes):
         yield _frame, 20, "a rack or a place"
     if any(len(node.names) > 1 for node in nodes):
@@ -95,7 +95,7 @@ def findings_key(report: Report, graph: Graph, left: float, y: float, right: flo
     for number, finding in enumerate(graph.findings, 1):
         y += LINE
         marks.append(finding_mark(left, y - 3.2, number, graph.findings))
-        x = left + mark_width(number, graph.findings) + 8
+        x = left + max(mark_width(each, graph.findings) for each in range(1, len(graph.findings) + 1)) + 6
         own = finding.span.path == report.source.path
         where = f"line {finding.span.line}{'' if own else f' of {finding.span.path}'}"
         apart = "" if number in placed else " (not marked above)"

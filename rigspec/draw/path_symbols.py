@@ -153,8 +153,13 @@ def _row_marks(row: Row, x: float, y: float, wide: float, findings: tuple[Findin
     if row.against:
         long = width(row.against, SMALL, True) + CHIP
         yield Outline(right - long, y - 7, long, 14, 3, thick=1.5)
-        yield Words(right - CHIP / 2, y + 3.2, row.against, SMALL, "end", True)
+        yield Words(right - long / 2, y + 3.2, row.against, SMALL, "middle", True)
         right -= long + 4
+    if row.inlet and not row.outlet and row.key.startswith("in "):  # outlets stand at the right of the same line
+        for number in row.marks:
+            yield finding_mark(left, y, number, findings)
+            left += mark_width(number, findings)
+        return
     for number in reversed(row.marks):
         right -= mark_width(number, findings)
         yield finding_mark(right + 4, y, number, findings)

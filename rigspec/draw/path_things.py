@@ -32,7 +32,9 @@ def port_of(key: str, gear: Gear) -> str:
 def graph_of(figures: Figures, findings: Iterable[Finding], wanted: Collection[str] = ()) -> Graph:
     """The graph of a rig, with the findings marked; ``wanted`` may hold ``loads`` and ``powers``."""
     made = _Things(figures, frozenset(wanted))
-    nodes = {gear.full: made.node(gear) for gear in figures.rig.gear.values() if gear.word in DRAWN}
+    gears = {output.gear.full: output.gear for output in figures.rig.wiring.outputs.values() if output.gear.word == "mix"}
+    gears |= {gear.full: gear for gear in figures.rig.gear.values() if gear.word in DRAWN}
+    nodes = {full: made.node(gear) for full, gear in gears.items()}
 
     def inlet(sink: Sink) -> tuple[str, str]:
         port, node = port_of(sink.key, sink.gear), nodes[sink.gear.full]
@@ -101,11 +103,11 @@ class _Things:
 
     def mixed(self) -> Iterable[Edge]:
         """What goes into mixes, which the wiring does not hold."""
-        for gear in self.figures.rig.gear.values():
-            if gear.word == "mix":
-                for output, gain_db in self.figures.signals.mixed(gear):
+        for made in self.figures.rig.wiring.outputs.values():
+            if made.gear.word == "mix":
+                for output, gain_db in self.figures.signals.mixed(made.gear):
                     source = output.gear.full, port_of(output.key, output.gear)
-                    yield Edge(source, (gear.full, "1"), (Item(show(gain_db, "gain")),) if gain_db else ())
+                    yield Edge(source, (made.gear.full, "1"), (Item(show(gain_db, "gain")),) if gain_db else ())
 
     # ---- rows
 

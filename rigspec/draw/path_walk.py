@@ -49,6 +49,7 @@ class Walk:
     def __init__(self, figures: Figures, inlet: Callable[[Sink], Socket], outlet: Callable[[Output], Socket]) -> None:
         wiring = figures.rig.wiring
         self.inlet = inlet
+        self.broken = wiring.broken
         self.edges: list[Edge] = []
         self.extra: dict[str, Node] = {}
         self.leaving: dict[int, list[Piece]] = {}
@@ -147,6 +148,9 @@ class Walk:
                 row = piece.gear.full, piece.name[len(piece.gear.full) + 1 :] or "1"
                 self._edge(source, row, items)
                 found.append((piece.b, row, ()))
+            elif piece.what == "plug":
+                unread = piece.span.text.startswith("lead") and piece.b in self.broken
+                found.append((piece.b, source, (*items, Item("not read", piece.span)) if unread else items))
             else:
-                found.append((piece.b, source, items if piece.what == "plug" else (*items, item_of(piece))))
+                found.append((piece.b, source, (*items, item_of(piece))))
         return found
