@@ -227,6 +227,30 @@ a.{port} -> lead stub -> s[1..{boxes}] linked stub
     assert bool(below) == ("<" in text)
 
 
+def test_what_a_range_leaves_open_is_held_against_the_limit(look: Look) -> None:
+    # 15 m to 80 m of 2.5 mm2 are 0.2394 ohm to 1.2768 ohm (7.98 ohm/km, IEC 60228 class 5); with 4.0080 ohm behind them
+    # 4.247 ohm to 5.285 ohm, and 0.504 dB to 2.402 dB, of which the limit of 1 dB may be broken.
+    text = RIG.replace("lead 2.5 mm2 15 m", "lead 2.5 mm2 15 m to 80 m") + "expect load of bass.1 >= 5 ohm\n"
+    found = shown(look, text)
+    assert ("margin", 5, "4.25 \u2265 2.7 ohm") in found
+    assert ("load", 5, "4.25 to 5.28 ohm") in shown(look, text, "load")
+    assert ("margin", 7, "4.25 ohm, 0.753 ohm short") in found
+    (lost,) = (text for kind, _, text in found if text.startswith("lost"))
+    assert 2.4 < float(lost.split()[1]) < 2.5
+    sight, _ = look(text)
+    (place,) = (hint.offset for hint in hints(sight, 0, len(text)) if hint.text == lost)
+    assert text[:place].endswith("-> sub[1..2]")  # before its `linked`
+
+
+def test_boxes_in_brackets_have_their_figures_behind_them(look: Look) -> None:
+    rig = RIG.replace("speaker sub[1..2]", "speaker sub[1..4]").replace("15 m -> sub[1..2] linked 2.5 mm2 2 m", "JOIN")
+    row = "sub[{}] linked 2.5 mm2 1 m"
+    text = rig.replace("JOIN", f"5 m -> series({row.format('1..2')}, {row.format('3..4')})")
+    sight, _ = look(text)
+    places = [text[: hint.offset].rpartition("sub")[2] for hint in hints(sight, 0, len(text)) if hint.kind == "power"]
+    assert places == ["[1..2]", "[3..4]"]
+
+
 def test_each_half_of_a_bridge_is_held_against_its_own_limit(look: Look) -> None:
     rig = RIG.replace("bass.1", "bass.1+2").replace("spare bass.2\n", "").replace("[1..2]", "[1]")
     rig = rig.replace(" linked 2.5 mm2 2 m", "").replace("15 m", "1 m")
