@@ -131,6 +131,8 @@ def _power(basis: Basis) -> Iterable[tuple[str, str, str]]:
     yield when, "the polarity sheet", "each driver ticked"
     if basis.figures.mains.parts:
         yield when, "current of each circuit in programme", "written on the mains sheet, below its breaker"
+    if basis.figures.rig.expectations:
+        yield when, "the promises", "each kept, and what can be read is read"
     yield when, "switching off, later", "amplifiers first, then processors and desks"
 
 

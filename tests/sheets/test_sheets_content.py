@@ -286,3 +286,16 @@ def test_what_a_thing_says_beyond_its_kind_is_told() -> None:
     text = USE + "amp a is twin-400 { gain 26 dB; attenuator -3 dB }\nspeaker s is twelve-two { impedance 4 ohm }\n"
     rows = table(reported(text), "channels", "others").rows
     assert rows == (("a", "twin-400", "gain 26 dB"), ("s", "twelve-two", "impedance 4 ohm"))
+
+
+def test_what_figures_rest_on_is_told_with_the_kinds_that_the_rig_describes_for_itself() -> None:
+    text = (
+        'rig "r" { air 20 degC; limits { damping 15 } }\n' + USE + "stock speaker x { impedance 6 ohm; weight 4 kg }\n"
+    )
+    rows = dict(table(reported(text), "promises", "ground").rows)
+    assert rows == {
+        "air": "20 degC",
+        "limit of this company: damping": "15",
+        "stock": "samples/stock/house.rig",
+        "speaker x": "impedance 6 ohm; weight 4 kg",
+    }

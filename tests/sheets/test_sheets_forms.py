@@ -15,7 +15,7 @@ from making import Parsed, placed, printed, reported, sample
 from rigspec.sheets.markdown import escaped, markdown
 from rigspec.sheets.page import STYLE, page
 from rigspec.sheets.sheet import BLANK, TICK, Head, Mark, Sheet, Table
-from rigspec.sheets.spreadsheet import guarded, table_csv
+from rigspec.sheets.spreadsheet import files, guarded, table_csv
 from rigspec.sheets.whole import SHEETS, head, sheets
 
 NASTY = '<script>alert(1)</script> & "both" \\" | \U0001f50a `x` url(http://a) \u202e=1+1'
@@ -84,6 +84,18 @@ def test_a_cell_of_each_sort_in_each_form() -> None:
     assert ("class", "write") in parsed.attributes
     (_, first, _) = csv.reader(io.StringIO(table_csv(table)))
     assert first[1:] == ["1.23456", "12", "", "X TURNED X", "", ""]
+
+
+def test_a_spreadsheet_has_all_places_in_one_file_with_their_names() -> None:
+    report = sample("festival-stage")
+    (patch,) = sheets(report, ["patch"])
+    written = files(patch)
+    assert set(written) == {"patch-signal.csv", "patch-power.csv", "patch-mains.csv", "patch-places.csv"}
+    head_row, *rows = csv.reader(io.StringIO(written["patch-places.csv"]))
+    assert head_row[:3] == ["place", "socket", "goes"]
+    assert len(rows) == sum(len(each.rows) for each in patch.tables if each.word == "places")
+    turned = [row for row in rows if row[7] == "X TURNED X"]
+    assert ["rack left_rack", "bass[1].2 out", "to front[3]"] in [row[:3] for row in turned]
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1 (a)", "-x", "@SUM(A1)", " =1", "\t=1", "-", "+4 dBu", "=", "-1-1"])
