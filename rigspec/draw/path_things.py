@@ -32,7 +32,9 @@ def port_of(key: str, gear: Gear) -> str:
 def graph_of(figures: Figures, findings: Iterable[Finding], wanted: Collection[str] = ()) -> Graph:
     """The graph of a rig, with the findings marked; ``wanted`` may hold ``loads`` and ``powers``."""
     made = _Things(figures, frozenset(wanted))
-    gears = {output.gear.full: output.gear for output in figures.rig.wiring.outputs.values() if output.gear.word == "mix"}
+    gears = {
+        output.gear.full: output.gear for output in figures.rig.wiring.outputs.values() if output.gear.word == "mix"
+    }
     gears |= {gear.full: gear for gear in figures.rig.gear.values() if gear.word in DRAWN}
     nodes = {full: made.node(gear) for full, gear in gears.items()}
 
@@ -43,8 +45,8 @@ def graph_of(figures: Figures, findings: Iterable[Finding], wanted: Collection[s
     walk = Walk(figures, inlet, lambda output: (output.gear.full, port_of(output.key, output.gear)))
     edges = [*made.mixed(), *walk.edges]
     nodes |= walk.extra
-    missing = {socket[0] for edge in edges for socket in (edge.source, edge.target)} - set(nodes)
-    edges = [edge for edge in edges if not {edge.source[0], edge.target[0]} & missing]
+    sockets = {(node.key, row.key) for node in nodes.values() for row in node.rows}
+    edges = [edge for edge in edges if {edge.source, edge.target} <= sockets]
     _grouped(figures, nodes, edges)
     return marked(Graph(nodes, tuple(edges)), findings)
 
@@ -76,7 +78,11 @@ class _Things:
         self.sinks: dict[str, list[Sink]] = {}
         self.lines: dict[str, list[str]] = {}
         wiring = figures.rig.wiring
-        for output in wiring.outputs.values():
+        outputs = dict(wiring.outputs)
+        for made in wiring.outputs.values():
+            if made.gear.word == "mix":  # what goes into mixes only is no output of the wiring
+                outputs |= {each.key: each for each, _ in figures.signals.mixed(made.gear) if each.key not in outputs}
+        for output in outputs.values():
             self.outputs.setdefault(output.gear.full, []).append(output)
         for sink in wiring.sinks.values():
             if sink.takes != "mains":
@@ -123,11 +129,12 @@ class _Things:
         return Row(port, port, _label(gear, port), port, True, True, turns)
 
     def _ways(self, gear: Gear) -> list[str]:
-        used = {port_of(sink.key, gear) for sink in self.sinks.get(gear.full, [])}
-        return [way for way in gear.ways if way in used or not used] or ["1"]
+        used = [port_of(sink.key, gear) for sink in self.sinks.get(gear.full, [])]
+        ways = [way for way in gear.ways if way in used or not used]
+        return [*ways, *(way for way in used if way not in ways)] or ["1"]  # faulty stock may lack a way that is used
 
     def _way(self, gear: Gear, port: str) -> Row:
-        way = port if port in gear.ways else ""
+        way = "" if port == "1" else port
         key = f"{gear.full}.{way}" if way else gear.full
         inside = turned_inside(gear, way)
         drivers = [(name, turn) for name, turn in drivers_of(gear, way) if turn is not None]
