@@ -23,7 +23,7 @@ RUNS = (
     "measured (ohm)",
     "read (ohm)",
 )
-SIGNAL = ("lead", "from", "to", "each conductor (ohm)", "read")
+OTHERS = ("lead", "carries", "from", "to", "each conductor (ohm)", "read")
 METER_OHM = 0.1  # what a hand-held meter may be off at so few ohms (common practice, no source)
 
 
@@ -43,10 +43,16 @@ def sheet(basis: Basis) -> Sheet:
     tables = (
         Table("runs", "Loudspeaker leads, each at the end towards the rack", RUNS, tuple(rows)),
         Table("lines", "The same on lines, with an impedance meter at 1 kHz", RUNS, tuple(lines)),
-        Table("signal", "Signal leads, end to end", SIGNAL, tuple(_signal(basis))),
+        Table(
+            "others",
+            "All other leads, unplugged at both ends: each conductor from end to end",
+            OTHERS,
+            tuple(_others(basis)),
+        ),
     )
     cautions = (
         "Amplifiers off and unplugged from what is measured: a live output destroys the meter and can hurt you.",
+        "Mains leads are read unplugged at both ends, never on the supply; this replaces no test that a code wants.",
         "A meter does not see polarity, nor which of several equal boxes hangs there: see the polarity sheet.",
     )
     intro = (
@@ -160,9 +166,17 @@ def _judged(value: Measure, expected: Ohms | None, name: str) -> Cell:
     return Mark(f"{text} DOES NOT FIT")
 
 
-def _signal(basis: Basis) -> Iterable[Row]:
+def _others(basis: Basis) -> Iterable[Row]:
+    """Signal leads, mains leads and those in reserve: half of the copper there and back."""
     for lead in basis.pulled.leads:
-        if lead.carries == "signal" and lead.spec is not None and lead.spec.length is not None:
+        if lead.carries != "power" and lead.spec is not None and lead.spec.length is not None:
             loop = copper(lead.spec, basis.figures.case.copper_c)
             near, far = lead.ends
-            yield lead.number, near, far, ohms(Ohms(loop.low_ohm / 2, loop.high_ohm / 2)), BLANK
+            yield (
+                lead.number,
+                lead.carries or "nothing",
+                near,
+                far,
+                ohms(Ohms(loop.low_ohm / 2, loop.high_ohm / 2)),
+                BLANK,
+            )

@@ -129,7 +129,7 @@ def test_the_tolerance_of_a_tap_is_of_its_power() -> None:
 
 def test_powered_boxes_are_not_read() -> None:
     sheet = one(sample("powered-boxes"), "meter")
-    assert [each.word for each in sheet.tables] == ["signal"]
+    assert [each.word for each in sheet.tables] == ["others"]
     assert any(note.startswith("Powered: left_box[1], left_box[2], right_box[1] and 2 more.") for note in sheet.notes)
 
 
@@ -184,3 +184,13 @@ def test_a_thousand_linked_boxes_are_no_trouble() -> None:
     rows = table(reported(text), "meter", "runs").rows
     assert len(rows) == 1000
     assert rows[-1][2] == "s[1000]"
+
+
+def test_leads_of_signal_and_mains_are_read_end_to_end_by_hand() -> None:
+    """Festival at 17 degC: 80 m of 0.5 mm2 are 3.12 ohm a conductor, 25 m of 6 mm2 0.0825 ohm (IEC 60228 class 5)."""
+    rows = rows_by(table(sample("festival-stage"), "meter", "others"), "lead")
+    cool = 1 - 0.00393 * 3
+    assert rows["S1"]["each conductor (ohm)"] == f"{0.08 * 39.0 * cool:.2f}"
+    assert rows["M17"]["each conductor (ohm)"] == f"{0.025 * 3.30 * cool:.2f}"
+    assert (rows["M17"]["from"], rows["M17"]["to"]) == ("site outlet", "pa in")
+    assert len(rows) == 1 + 27
