@@ -8,7 +8,7 @@ size. A character that is not in the tables counts by its class: wide East Asian
 from __future__ import annotations
 
 FAMILY = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
-ASCENT, DESCENT = 0.76, 0.24  # of the size: the tops of capitals and of b and d, and how far g and p go down
+ASCENT, DESCENT = 0.78, 0.25  # of the size: the tops of capitals and of b and d, and how far g and p go down
 WIDE, OTHER = 1400, 1200  # for characters without a width of their own, in thousandths of the size
 
 

@@ -28,7 +28,7 @@ FILLS: dict[Fill, str] = {
     "none": "none",
     "paper": "#ffffff",
     "ink": "#000000",
-    "tint": "#eaf6fd",
+    "tint": "#eaf6fc",
     "quiet": "#d9d9d9",
     "error": "#d55e00",
     "warning": "#e69f00",

@@ -47,16 +47,16 @@ def _words_on_words(texts: list[tuple[int, Words, Area]]) -> Iterator[str]:
 def _faults(
     area: Area, mark: Stroke | Outline | Shape | Round, sides: list[tuple[Point, Point]], later: bool
 ) -> Iterator[str]:
-    what = type(mark).__name__.lower()
+    what = {"Stroke": "a stroke", "Outline": "an outline", "Shape": "a shape", "Round": "a circle"}[type(mark).__name__]
     thick = mark.width if isinstance(mark, Stroke) else mark.thick
     if thick and any(area.grown(thick / 2 - SLACK).crossed_by(a, b) for a, b in sides):
-        yield f"is crossed by a {what} {'of ' + str(mark.points) if isinstance(mark, Stroke) else ''}".rstrip()
+        yield f"is crossed by {what} {'of ' + str(mark.points) if isinstance(mark, Stroke) else ''}".rstrip()
     elif not isinstance(mark, Stroke) and mark.fill != "none":
         touched = _lies_in(area, mark) or any(area.crossed_by(a, b) for a, b in sides)
         if touched and later:
-            yield f"is covered by a {what}"
+            yield f"is covered by {what}"
         elif touched and mark.fill == "ink":
-            yield f"stands on ink, in a {what}"
+            yield f"stands on ink, in {what}"
 
 
 def _lies_in(area: Area, mark: Outline | Shape | Round) -> bool:

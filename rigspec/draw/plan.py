@@ -119,7 +119,7 @@ def _bars(frame: Frame, feet: bool) -> Iterable[Mark]:
             yield Words(x, top + 15, f"{number:.4g}", SMALL, "middle")
         yield Words(left + 4 * piece - 3, top + 15, f"{long:.4g} {unit}", SMALL)
         if not at:
-            yield Words(left + 4 * piece + 12, top + 6, f"1:{frame.ratio}", SMALL, strong=True)
+            yield Words(left + 4 * piece + 38, top + 8, f"1:{frame.ratio}", SMALL, strong=True)
 
 
 def _description(stand: Stand, frames: Sequence[Frame]) -> str:
