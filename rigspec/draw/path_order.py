@@ -16,7 +16,8 @@ from rigspec.draw.path_columns import Columns, Stack
 from rigspec.draw.path_graph import Edge
 from rigspec.value import Value
 
-SWEEPS = 14
+SWEEPS = 12
+ROUNDS = 8
 Socket = tuple[str, str]
 
 
@@ -109,24 +110,42 @@ class _Sorter:
             self._note(level)
 
     def best(self) -> list[list[int]]:
-        found, fewest = [list(level) for level in self.levels], None
-        for sweep in range(SWEEPS):
-            down = sweep % 2 == 0
-            for column in range(len(self.levels)) if down else reversed(range(len(self.levels))):
-                self._sort(column, down)
-            crossings = sum(self._crossings(gap) for gap in range(len(self.levels) - 1))
-            if fewest is None or crossings < fewest:
-                found, fewest = [list(level) for level in self.levels], crossings
-            if not fewest:
-                break
-        self.levels = found
+        """The order with the fewest crossings of all that are come by from four beginnings."""
+        start = [list(level) for level in self.levels]
+        found, fewest = start, self._all_crossings()
+        for turned in (False, True):
+            for first in (0, 1):
+                if not fewest:
+                    break
+                self._put([level[::-1] if turned else list(level) for level in start])
+                for sweep in range(first, SWEEPS + first):
+                    self._swept(sweep % 2 == 0)
+                    if sweep % 4 == 3:
+                        self._exchange()
+                    crossings = self._all_crossings()
+                    if crossings < fewest:
+                        found, fewest = [list(level) for level in self.levels], crossings
+        self._put(found)
+        self._exchange()
+        return self.levels
+
+    def _put(self, levels: list[list[int]]) -> None:
+        self.levels[:] = levels
         for level in self.levels:
             self._note(level)
-        for _ in range(3):
+
+    def _swept(self, down: bool) -> None:
+        for column in range(len(self.levels)) if down else reversed(range(len(self.levels))):
+            self._sort(column, down)
+
+    def _all_crossings(self) -> int:
+        return sum(self._crossings(gap) for gap in range(len(self.levels) - 1))
+
+    def _exchange(self) -> None:
+        for _ in range(ROUNDS):
             better = [self._exchanged(column) for column in range(len(self.levels))]
             if not any(better):
                 break
-        return self.levels
 
     def _note(self, level: Sequence[int]) -> None:
         for place, cell in enumerate(level):
