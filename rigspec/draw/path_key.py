@@ -43,6 +43,10 @@ def _symbols(graph: Graph) -> Iterator[tuple[_Symbol, float, str]]:
         yield lambda x, y: [_named("key", turn_mark(x + TURN, y, turn))], 2 * TURN, "plus and minus exchanged here"
     if any(row.against for node in nodes for row in node.rows):
         yield _against, 62, "plus at the feed moves cones inward, all others outward"
+    elif any(node.word == "speaker" for node in nodes):
+        yield _nothing, 0, "no box is inverted, as far as its feeds are known"
+    if any(node.word == "series" for node in nodes):
+        yield _nothing, 0, "in series: minus of each loop goes to plus of the next"
     if any(node.group for node in nodes):
         yield _frame, 20, "a rack or a place"
     if any(len(node.names) > 1 for node in nodes):

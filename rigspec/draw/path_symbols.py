@@ -104,13 +104,17 @@ def turn_mark(x: float, y: float, turn: Turn) -> Mark:
     """Two crossed lines in a circle: plus and minus are exchanged here."""
     d = TURN * 0.62
     cross = tuple(Stroke(((x - d, y - d * s), (x + d, y + d * s)), 1.6) for s in (1, -1))
-    return Group("turn", f"{turn.text} (line {turn.span.line})", (Round(x, y, TURN, "paper", 1.4), *cross))
+    return Group(
+        f"turn at line {turn.span.line}",
+        f"{turn.text} (line {turn.span.line})",
+        (Round(x, y, TURN, "paper", 1.4), *cross),
+    )
 
 
 def node_marks(node: Node, x: float, y: float, size: Size, findings: tuple[Finding, ...]) -> Mark:
     """A thing with its left upper corner at x, y."""
     if node.word in POINTS:
-        return Group(node.key, "leads meet here: in parallel", (Round(x + 3, y + 6, 3, "ink", 0),))
+        return Group("", "leads meet here: in parallel", (Round(x + 3, y + 6, 3, "ink", 0),))
     rough = node.word in ("loose", "open", "back")
     marks: list[Mark] = [
         Outline(
@@ -137,7 +141,7 @@ def node_marks(node: Node, x: float, y: float, size: Size, findings: tuple[Findi
         for row in node.rows:
             marks += _row_marks(row, x, y + size.ports[row.key], size.width, findings)
     title = " ".join([node.title, *node.lines])
-    return Group(node.key, title, tuple(marks))
+    return Group(node.title.partition("  ")[0], title, tuple(marks))
 
 
 def _row_marks(row: Row, x: float, y: float, wide: float, findings: tuple[Finding, ...]) -> Iterable[Mark]:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable
 
 from attrs import evolve
 
+from rigspec.draw.letters import shortened
 from rigspec.draw.path_graph import Edge, Graph, Item, Node, Row, marked
 from rigspec.draw.path_walk import Walk
 from rigspec.figures import Figures
@@ -20,7 +21,7 @@ from rigspec.units import show
 
 LOADS, POWERS = "loads", "powers"
 UNUSED = "not used"
-SHOWN = (LOADS, POWERS)
+SMALL, LONGEST = 9.0, 240.0  # px: of letters, and of a label that may be as long as its author likes
 DRAWN = ("feed", "mix", "split", "processor", "amp", "panel", "speaker")
 
 
@@ -92,7 +93,7 @@ class _Things:
 
     def node(self, gear: Gear) -> Node:
         kind = [gear.kind.name] if gear.kind else []
-        lines = [*kind, *(f'"{text}"' for text in texts(gear, "label"))]
+        lines = [*kind, *(shortened(f"“{text}”", SMALL, LONGEST) for text in texts(gear, "label"))]
         rows: Iterable[Row]
         match gear.word:
             case "feed" | "mix":
@@ -245,7 +246,8 @@ def _shortened(rows: Iterable[Row]) -> list[Row]:
 
 def _label(gear: Gear, port: str) -> str:
     given = gear.ports.get(port, {}).get("label")
-    return " ".join(f"“{text}”" for each in given.entries for text in each.texts) if given else ""
+    texts = [text for each in given.entries for text in each.texts] if given else []
+    return shortened(" ".join(f"“{text}”" for text in texts), SMALL, LONGEST)
 
 
 def _order(port: str) -> tuple[int, str]:

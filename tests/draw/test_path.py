@@ -78,7 +78,7 @@ def names_in(text: str) -> set[str]:
 
 
 def drawn_turns(drawing: Drawing) -> set[str]:
-    return {each.title for each in groups(drawing.marks) if each.name == "turn"}
+    return {each.title for each in groups(drawing.marks) if each.name.startswith("turn at line ")}
 
 
 def turns_on_paths(figures: Figures) -> set[str]:
@@ -246,7 +246,7 @@ def test_members_that_are_set_differently_stay_apart() -> None:
 
 def test_turns_and_the_polarity_at_the_box_are_marked() -> None:
     drawing = drawn("speaker s is one { inverted }\nf -> invert -> a.1 -> lead 4 mm2 9 m inverted -> s")
-    assert len([each for each in groups(drawing.marks) if each.name == "turn"]) == 3
+    assert len([each for each in groups(drawing.marks) if each.name.startswith("turn at line ")]) == 3
     assert "INVERTED" in words([each for each in groups(drawing.marks) if each.name == "s"])
     drawing = drawn("speaker s is one\nf -> invert -> a.1 -> lead 4 mm2 9 m inverted -> s")
     assert "INVERTED" not in words(drawing.marks)
