@@ -133,6 +133,21 @@ def test_what_is_wrong_here_is_said_with_its_cure(look: Look) -> None:
     assert f"allowed: {finding.allowed} ({finding.authority})" in text
 
 
+def test_a_fix_is_the_editors_own_affair(look: Look) -> None:
+    text = said(look, RIG.replace("-> bass.1", "-> ba\u2038s.1"))
+    assert "**error name-unknown**" in text
+    assert "--fix" not in text
+
+
+def test_a_finding_brings_its_places_and_what_the_protocol_has_no_place_for(look: Look) -> None:
+    sight, _ = look(text_of_eighty())
+    (finding,) = (each for each in sight.report.findings if each.rule == "lead-loss-high")
+    told = Wire("utf-16", str).diagnostic(finding).related_information or []
+    heads = [each.message.partition(":")[0] for each in told]
+    assert heads[-3:] == ["allowed", "assumes", "change"]
+    assert [each.message for each in told][:-3] == [finding.label, *(label.text for label in finding.related)]
+
+
 def text_of_eighty() -> str:
     return RIG.replace("15 m", "80 m")
 
@@ -208,6 +223,7 @@ def test_load_and_margin_alone(look: Look) -> None:
         ("4 ohm", 2, "4 \u2265 4 ohm"),
         ("4 ohm", 3, "2.67 < 4 ohm"),
         ("2.7 ohm", 3, "2.67 \u2248 2.7 ohm"),  # printed with a decimal, 2.7 is 8/3, and no finding says otherwise
+        ("2 ohm; least-load 8 ohm bridge", 1, "8 \u2265 8 ohm"),  # the nearer one of two limits
         ("4 ohm bridge", 1, "half 4 \u2265 4 ohm"),  # each half of the pair sees half of what hangs across it
     ],
 )
@@ -228,15 +244,15 @@ a.{port} -> lead stub -> s[1..{boxes}] linked stub
 
 
 def test_what_a_range_leaves_open_is_held_against_the_limit(look: Look) -> None:
-    # 15 m to 80 m of 2.5 mm2 are 0.2394 ohm to 1.2768 ohm (7.98 ohm/km, IEC 60228 class 5); with 4.0080 ohm behind them
-    # 4.247 ohm to 5.285 ohm, and 0.504 dB to 2.402 dB, of which the limit of 1 dB may be broken.
-    text = RIG.replace("lead 2.5 mm2 15 m", "lead 2.5 mm2 15 m to 80 m") + "expect load of bass.1 >= 5 ohm\n"
+    # 15 m to 40 m of 2.5 mm2 are 0.2394 ohm to 0.6384 ohm (7.98 ohm/km, IEC 60228 class 5); with 4.0080 ohm behind them
+    # 4.247 ohm to 4.646 ohm, and 0.504 dB to 1.283 dB, at sub[2] 0.035 dB more: the limit of 1 dB may be broken.
+    text = RIG.replace("lead 2.5 mm2 15 m", "lead 2.5 mm2 15 m to 40 m") + "expect load of bass.1 >= 5 ohm\n"
     found = shown(look, text)
     assert ("margin", 5, "4.25 \u2265 2.7 ohm") in found
-    assert ("load", 5, "4.25 to 5.28 ohm") in shown(look, text, "load")
+    assert ("load", 5, "4.25 to 4.65 ohm") in shown(look, text, "load")
     assert ("margin", 7, "4.25 ohm, 0.753 ohm short") in found
     (lost,) = (text for kind, _, text in found if text.startswith("lost"))
-    assert 2.4 < float(lost.split()[1]) < 2.5
+    assert lost == "lost 1.32 > 1 dB"
     sight, _ = look(text)
     (place,) = (hint.offset for hint in hints(sight, 0, len(text)) if hint.text == lost)
     assert text[:place].endswith("-> sub[1..2]")  # before its `linked`
