@@ -313,9 +313,13 @@ def test_a_promise_shows_what_was_computed(look: Look, promise: str, text: str) 
 def test_hints_of_one_place_are_one_in_the_editor(look: Look) -> None:
     sight, _ = look(RIG)
     wire = Wire("utf-16", str)
-    labels = [str(each.label) for each in wire.hints(sight.source, hints(sight, 0, len(RIG)))]
-    assert len(labels) == 4
-    assert labels[2].endswith(" W, normal")
+    shown = wire.hints(sight.source, hints(sight, 0, len(RIG)))
+    assert len(shown) == 4
+    assert str(shown[2].label).endswith(" W, normal")
+    tip = str(shown[2].tooltip)
+    assert "sub[1]: 4" in tip
+    assert "at rated output" in tip
+    assert "sub[2]: normal" in tip
 
 
 def test_opposed_polarity_is_told(look: Look) -> None:
