@@ -37,6 +37,7 @@ group subs: sub[*]
         ("bass.2 -> lead 2.5 mm2 \u2038", ["solid"], ["thick-pair"]),
         ("bass.2 -> lead 2.5 mm2 3 \u2038", ["m", "ft"], ["mm2", "AWG"]),
         ("bass.2 -> lead thick-pair 3 \u2038", ["m"], ["mm2"]),
+        ("lead loom 2.5 \u2038", ["mm2", "AWG"], ["ohm"]),  # its own name is no kind
         ("lead loom is thick-pair \u2038", ["tinned"], ["thick-pair"]),
         ("mains pa from \u2038", ["house"], ["bass", "send"]),
         (

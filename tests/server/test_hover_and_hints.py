@@ -165,6 +165,7 @@ def test_nothing_is_said_where_there_is_nothing(look: Look) -> None:
         ("2.5 mm2", "between 14 AWG (2.08 mm2) and 13 AWG (2.62 mm2)"),
         ("100 ft", "= 30.5 m; sound takes 88.8 ms in air of 20 degC"),
         ("40 m", "= 131 ft; sound takes 117 ms in air of 20 degC"),
+        ("-4 m", "= -13.1 ft"),  # a place: sound needs no time to be somewhere
         ("10 mm", "= 0.394 in"),
         ("14 degC", "= 57.2 degF"),
         ("20 kg", "= 44.1 lb"),

@@ -96,7 +96,8 @@ local function below(finding)
   end
   local wins = vim.fn.win_findbuf(finding.bufnr)
   local room = (wins[1] and vim.api.nvim_win_get_width(wins[1]) or vim.o.columns) - column - 10
-  return wrapped(finding.message .. ' [' .. finding.code .. ']', '', math.max(room, 30))
+  local rule = finding.code and (' [' .. finding.code .. ']') or ''
+  return wrapped(finding.message .. rule, '', math.max(room, 30))
 end
 
 local function show_findings(client, options)
