@@ -65,7 +65,7 @@ def size_of(node: Node, findings: tuple[Finding, ...], arrivals: Mapping[str, in
 
 def _row_width(row: Row, findings: tuple[Finding, ...]) -> float:
     words = [text for text in (row.said, row.middle, row.right) if text]
-    wide = sum(width(text, SMALL) for text in words) + 12 * max(len(words) - 1, 0)
+    wide = sum(width(text, SMALL) for text in words) + 12 * len(words)
     wide += 2.5 * TURN * len(row.turns) + _marks_width(row.marks, findings)
     return wide + (width(row.against, SMALL, True) + CHIP + 8 if row.against else 0)
 

@@ -150,7 +150,7 @@ class _Things:
 
     def _against(self, key: str, inside: int) -> str:
         arrival = self.figures.trace.arrivals.get(key)
-        if arrival is None:
+        if arrival is None or arrival.output.carries == "mains":  # a fault has crossed the mains with the signal
             return ""
         own = len(arrival.turns) + inside
         odd = {part.feed: (len(part.turns) + own) % 2 for part in self.figures.signals.at_output(arrival.output)}

@@ -57,6 +57,13 @@ class Walk:
         self.sinks: dict[int, list[Sink]] = {}
         self.seen: set[int] = set()
         self.power = False
+        # What is fed several times is wired once; the other arrivals end at joints of their own.
+        self.further = {
+            way.joint: wiring.sinks[key]
+            for key, ways in wiring.arrivals.items()
+            if key in wiring.sinks and wiring.sinks[key].takes != "mains"
+            for way in ways[1:]
+        }
         entered: set[int] = set()
         for piece in wiring.pieces:
             self.leaving.setdefault(piece.a, []).append(piece)
@@ -133,7 +140,9 @@ class Walk:
             meeting = self._bare("joint", "", (Row("1", inlet=True, outlet=True),))
             self._edge(source, meeting, items)
             source, items = meeting, ()
-        if items and not count:
+        if not count and not boxes and joint in self.further:
+            self._edge(source, self.inlet(self.further[joint]), items)
+        elif items and not count:
             self._edge(source, self._bare("open", "left open", (Row("1", inlet=True),)), items)
         return self._onward(source, items, sinks, onward)
 

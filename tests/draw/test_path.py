@@ -270,3 +270,11 @@ x.1 -> y.a
 y.1 -> x.a
 """
     assert any(each.startswith("back to ") for each in words(drawn(text).marks))
+
+
+def test_every_arrival_at_what_is_fed_twice_is_drawn() -> None:
+    text = "speaker s is one\nf -> a.1 -> lead 4 mm2 9 m -> s\nf -> a.2 -> lead 6 mm2 7 m -> s"
+    drawing = drawn(text)
+    assert {"4 mm2 9 m", "6 mm2 7 m"} <= set(words(drawing.marks))
+    assert "left open" not in words(drawing.marks)
+    assert overlaps(drawing) == []
