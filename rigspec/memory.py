@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
+from operator import call
 from typing import Any, ParamSpec, TypeVar
 
 P = ParamSpec("P")
@@ -83,17 +84,17 @@ def remembered(function: Callable[P, Made]) -> Callable[P, Made]:
 
     Outside a check nothing is kept. It is called with positions only, and its parameters say what they are.
     """
-    make_key: Callable[..., object] | None = None
+    ways: tuple[Callable[[Any], object], ...] = ()
 
     @wraps(function)
     def again(*args: P.args, **named: P.kwargs) -> Made:
-        nonlocal make_key
+        nonlocal ways
         memory = _current
         if memory is None:
             return function(*args, **named)
-        if make_key is None:
-            make_key = _key_maker(function)
-        key = make_key(*args)
+        if not ways:
+            ways = _ways(function)
+        key = (function, *map(call, ways, args))
         found = memory.kept.get(key)
         if found is None:
             return memory.keep(key, args, function(*args, **named))
@@ -104,27 +105,32 @@ def remembered(function: Callable[P, Made]) -> Callable[P, Made]:
     return again
 
 
-def _key_maker(function: Callable[..., object]) -> Callable[..., object]:
-    """What makes the key for a call, from what the parameters are said to be.
+def _ways(function: Callable[..., object]) -> tuple[Callable[[Any], object], ...]:
+    """What makes a part of the key from each argument, by what the parameters are said to be.
 
-    It is made as one expression, because a check asks some thousand times: looking at each value's type takes three
-    times as long.
+    It is found out once, because a check asks some thousand times: looking at each value takes three times as long.
     """
-    parts = []
-    said = {name: kind for name, kind in function.__annotations__.items() if name != "return"}
-    for name, kind in said.items():
+    found: list[Callable[[Any], object]] = []
+    for name, kind in function.__annotations__.items():
+        item = kind[len("tuple[") :].partition(",")[0] if kind.startswith("tuple[") else ""
+        if name == "return":
+            continue
         if set(kind.split(" | ")) <= _BY_VALUE:
-            parts.append(name)
-        elif kind.startswith("tuple["):
-            item = kind[len("tuple[") :].partition(",")[0].partition("]")[0]
-            plain = kind == f"tuple[{item}, ...]" and item not in _BY_VALUE
-            parts.append(f"*map(id, {name}), None" if plain else f"same({name})")
+            found.append(_itself)
+        elif not item:
+            found.append(id)
         else:
-            parts.append(f"id({name})")
-    made: Callable[..., object] = eval(
-        f"lambda {', '.join(said)}: (function, {', '.join(parts)})", {"function": function, "same": same}
-    )
-    return made
+            plain = kind == f"tuple[{item}, ...]" and item not in _BY_VALUE
+            found.append(_items if plain else same)
+    return tuple(found)
+
+
+def _itself(value: object) -> object:
+    return value
+
+
+def _items(values: tuple[object, ...]) -> object:
+    return tuple(map(id, values))
 
 
 def same(value: Any) -> object:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Finding, Fix, Label, Severity
+from rigspec.memory import remembered
 from rigspec.rules.pushing import without_hop
 from rigspec.rules.rule import Rule
+from rigspec.signal import Part
 from rigspec.source import Span
 from rigspec.trace import Turn
 
@@ -19,10 +21,10 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     for _, arrival in sorted(turned):
         if arrival.output.carries == "mains":
             continue  # told by `mains-crossed`
-        hops = [turn for turn in arrival.turns if turn.span.text == "invert"]
-        if len(hops) >= 2 and len(hops) == len(arrival.turns) and (hops[0].span, hops[1].span) not in seen:
-            seen.add((hops[0].span, hops[1].span))
-            yield _cancelling(hops[:2], arrival.sink.key, arrival.sink.key, "")
+        written = [turn for turn in arrival.turns if turn.span.text == "invert"]
+        if len(written) == len(arrival.turns) and (written[0].span, written[1].span) not in seen:
+            seen.add((written[0].span, written[1].span))
+            yield _cancelling(written[:2], arrival.sink.key, arrival.sink.key, "")
     alike = {part.name: roster.name for roster in figures.rig.rosters_of("stereo") for part in roster.parts}
     siblings: dict[str, list[ChannelFigures]] = {}
     for channel in figures.channels.values():
@@ -30,15 +32,23 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     for _, box in sorted((key, box) for key, box in figures.boxes.items() if box.own_turns):
         own = figures.channels[box.channel]
         for part in box.parts:
-            before = [turn for turn in part.turns if turn.span.text == "invert"]
-            after = [turn for turn in box.own_turns if turn.span.text == "invert"]
-            if len(before) != 1 or len(after) != 1 or len(part.turns) + len(box.own_turns) != 2:
+            hops = _two(part, box)
+            if hops is None or _opposed(siblings[own.gear.full], own, part.feed, alike):
                 continue
-            if (before[0].span, after[0].span) in seen or _opposed(siblings[own.gear.full], own, part.feed, alike):
-                continue
-            seen.add((before[0].span, after[0].span))
-            why = "; no other channel of this amplifier carries the same signal the other way up"
-            yield _cancelling([before[0], after[0]], box.key, box.box.gear.full, why)
+            places = hops[0].span, hops[1].span
+            if places not in seen:
+                seen.add(places)
+                why = "; no other channel of this amplifier carries the same signal the other way up"
+                yield _cancelling(hops, box.key, box.box.gear.full, why)
+
+
+@remembered
+def _two(part: Part, box: BoxFigures) -> tuple[Turn, Turn] | None:
+    """The two turns of a feed on its way to a box, where both are crossings in paths: one before, one behind."""
+    if len(part.turns) != 1 or len(box.own_turns) != 1:
+        return None
+    before, after = part.turns[0], box.own_turns[0]
+    return (before, after) if before.span.text == after.span.text == "invert" else None
 
 
 def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str, alike: Mapping[str, str]) -> bool:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from math import isfinite
+from typing import TypeAlias
 
 from attrs import frozen
 
@@ -14,6 +15,9 @@ from rigspec.trace import Run, Trace
 from rigspec.value import Value
 
 MOST_STAGES = 100
+
+OutputsOf: TypeAlias = "Callable[[str], Sequence[Output]]"
+"""The outputs of a thing, by its full name."""
 
 
 @frozen(eq=False, repr=False)
@@ -45,7 +49,7 @@ def passes(gear: Gear) -> bool:
     return "passive" in gear.facts or "transformer" in gear.facts
 
 
-def loading(output: Output, trace: Trace, outputs_of: Mapping[str, Sequence[Output]]) -> Loading:
+def loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
     """The loading of one output; ``outputs_of`` gives the outputs of each thing."""
     run = trace.runs.get(output.key)
     if run is None or any(passes(arrival.sink.gear) for arrival in run.arrivals):
@@ -56,10 +60,10 @@ def loading(output: Output, trace: Trace, outputs_of: Mapping[str, Sequence[Outp
 @remembered
 def _of_run(output: Output, run: Run) -> Loading:
     """The loading where nothing behind the output passes on the load of its own legs: its run says all."""
-    return _loading(output, Trace({output.key: run}, {}, frozenset(), frozenset()), {})
+    return _loading(output, Trace({output.key: run}, {}, frozenset(), frozenset()), lambda name: ())
 
 
-def _loading(output: Output, trace: Trace, outputs_of: Mapping[str, Sequence[Output]]) -> Loading:
+def _loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
     gear = output.gear
     if passes(gear):
         return _same(None, None, 0.0, "", ())  # no output stage of its own: what drives it is loaded
@@ -88,7 +92,7 @@ def _same(
 def _gather(
     output: Output,
     trace: Trace,
-    outputs_of: Mapping[str, Sequence[Output]],
+    outputs_of: OutputsOf,
     found: list[tuple[str, Measure]],
     notes: list[str],
     depth: int,
@@ -104,7 +108,7 @@ def _gather(
         if passes(gear):
             if "transformer" in gear.facts:
                 notes.append(f"the transformer of {gear.full} is taken as 1:1: it passes on the load of its legs")
-            for leg in outputs_of.get(gear.full, ()):
+            for leg in outputs_of(gear.full):
                 lacking = _gather(leg, trace, outputs_of, found, notes, depth + 1)
                 if lacking:
                     return lacking

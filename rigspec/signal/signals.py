@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from attrs import frozen
 
 from rigspec.rig import Gear, Measure, Output, Rig, Roster, Sink
@@ -31,12 +33,6 @@ class Signals:
         self._known: dict[str, tuple[Part, ...]] = {}
         self._arrived: dict[Arrival, tuple[Part, ...]] = {}
         self._open: list[Output] = []
-        self._sinks_of: dict[str, list[Sink]] = {}
-        for sink in rig.wiring.sinks.values():
-            self._sinks_of.setdefault(sink.gear.full, []).append(sink)
-        self._outputs_of: dict[str, list[Output]] = {}
-        for output in rig.wiring.outputs.values():
-            self._outputs_of.setdefault(output.gear.full, []).append(output)
         self._loading: dict[str, Loading] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
         self._feed_gear = {gear.full: gear for gear in rig.gear.values() if gear.word == "feed"}
@@ -44,6 +40,20 @@ class Signals:
         for roster in rig.rosters_of("stereo"):
             self._pairs.update((part.name, roster) for part in roster.parts)
         self._feeds: dict[tuple[str, ...], Feeds] = {}
+
+    @cached_property
+    def _sinks_of(self) -> dict[str, list[Sink]]:
+        found: dict[str, list[Sink]] = {}
+        for sink in self.rig.wiring.sinks.values():
+            found.setdefault(sink.gear.full, []).append(sink)
+        return found
+
+    @cached_property
+    def _outputs_of(self) -> dict[str, list[Output]]:
+        found: dict[str, list[Output]] = {}
+        for output in self.rig.wiring.outputs.values():
+            found.setdefault(output.gear.full, []).append(output)
+        return found
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
         known = self._known.get(output.key)
@@ -165,5 +175,5 @@ class Signals:
         """What an output loses to all that it drives."""
         known = self._loading.get(output.key)
         if known is None:
-            known = self._loading[output.key] = loading(output, self.trace, self._outputs_of)
+            known = self._loading[output.key] = loading(output, self.trace, lambda name: self._outputs_of.get(name, ()))
         return known
