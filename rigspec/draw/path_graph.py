@@ -137,8 +137,10 @@ def marked(graph: Graph, findings: Iterable[Finding]) -> Graph:
             if (place_of := edges[each[0]].items[each[1]].span) is not None
             and finding.span.start <= place_of.start < finding.span.end
         ]
-        if on_it:
-            at, place = on_it[0]
+        about = _node_of(finding.subject, of_name)
+        chosen = _chosen([(each, edges[each[0]]) for each in on_it], nodes, about)
+        if chosen is not None:
+            at, place = chosen
             edges[at] = _item_marked(edges[at], place, number)
         elif finding.subject in of_row:
             key, row = of_row[finding.subject]
@@ -147,13 +149,30 @@ def marked(graph: Graph, findings: Iterable[Finding]) -> Graph:
             )
             nodes[key] = evolve(nodes[key], rows=rows)
         else:
-            found = _node_of(finding.subject, of_name) or lines.get(line)
+            found = about or lines.get(line)
             if found:
                 nodes[found] = evolve(nodes[found], marks=(*nodes[found].marks, number))
             elif line in items:
                 at, place = items[line][0]
                 edges[at] = _item_marked(edges[at], place, number)
     return Graph(nodes, tuple(edges), numbered)
+
+
+def _chosen(
+    found: list[tuple[tuple[int, int], Edge]], nodes: Mapping[str, Node], about: str | None
+) -> tuple[int, int] | None:
+    """Which of the items that a finding's place covers it is about: none where it is rather about a thing.
+
+    A link between loudspeakers has the place of the whole row, and with `each` many leads have one place.
+    """
+    if about is None:
+        return found[0][0] if found else None
+    leads = [
+        (at, edge) for at, edge in found if not nodes[edge.source[0]].word == nodes[edge.target[0]].word == "speaker"
+    ]
+    if len({edge.target for _, edge in leads}) == 1:
+        return leads[0][0]
+    return next((at for at, edge in leads if about in (edge.source[0], edge.target[0])), None)
 
 
 def _node_of(subject: str, of_name: Mapping[str, str]) -> str | None:

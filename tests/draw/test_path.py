@@ -278,3 +278,22 @@ def test_every_arrival_at_what_is_fed_twice_is_drawn() -> None:
     assert {"4 mm2 9 m", "6 mm2 7 m"} <= set(words(drawing.marks))
     assert "left open" not in words(drawing.marks)
     assert overlaps(drawing) == []
+
+
+def marks_at(drawing: Drawing, name: str) -> list[str]:
+    """The findings that are marked in a thing."""
+    found = [text for group in groups(drawing.marks) if group.name == name for text in words(group.marks)]
+    return [text for text in found if re.fullmatch(r"[EWA]\d+", text)]
+
+
+def test_a_finding_stands_at_what_it_is_about() -> None:
+    report = report_of(ROOT / "samples" / "wrong" / "wrong-rig.rig")
+    drawing = path(report)
+    number = {finding.rule: f"{at}" for at, finding in enumerate(report.findings, 1)}
+    assert marks_at(drawing, "bass") == [f"E{number['load-too-low']}"]
+    assert marks_at(drawing, "side_sub") == [f"E{number['polarity-clash']}", f"E{number['expect-unmet']}"]
+    assert marks_at(drawing, "element") == [f"E{number['pairs-swapped']}"]
+    assert marks_at(drawing, "top_left") == []  # what is wrong there is the lead
+    assert not any("not marked above" in text for text in words(drawing.marks))
+    boxes = drawn("speaker s[1..3] is one\nf -> a.1 -> s[1..3] linked 2.5 mm2 1 m inverted")
+    assert any(marks_at(boxes, f"s[{at}]") for at in (1, 2, 3))
