@@ -44,13 +44,13 @@ def _symbols(graph: Graph) -> Iterator[tuple[_Symbol, float, str]]:
     if any(row.against for node in nodes for row in node.rows):
         yield _against, 62, "plus at the feed moves cones inward, all others outward"
     elif any(node.word == "speaker" for node in nodes):
-        yield _nothing, 0, "no box is inverted, as far as its feeds are known"
+        yield _nothing, -6, "no box is inverted, as far as its feeds are known"
     if any(node.word == "series" for node in nodes):
-        yield _nothing, 0, "in series: minus of each loop goes to plus of the next"
+        yield _nothing, -6, "in series: minus of each loop goes to plus of the next"
     if any(node.group for node in nodes):
         yield _frame, 20, "a rack or a place"
     if any(len(node.names) > 1 for node in nodes):
-        yield _nothing, 0, "×4: so many alike"
+        yield _nothing, -6, "×4: so many alike"
     for severity in Severity:
         number = next((at for at, each in enumerate(graph.findings, 1) if each.severity is severity), 0)
         if number:
