@@ -14,12 +14,13 @@ from model import Rig
 from rigs import rigs
 
 from rigspec.check import Report, check
-from rigspec.draw.marks import Drawing, Group, Mark, Stroke, Words
+from rigspec.draw.marks import Drawing, Group, Mark, Outline, Stroke, Words
 from rigspec.draw.overlaps import overlaps
 from rigspec.draw.path import path
 from rigspec.draw.path_columns import columns_of
 from rigspec.draw.path_fold import folded
 from rigspec.draw.path_things import graph_of
+from rigspec.draw.shapes import Area
 from rigspec.draw.svg import svg_text
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
@@ -101,6 +102,7 @@ def judge(report: Report, show: Collection[str] = ()) -> None:
     drawing = path(report, show)
     assert overlaps(drawing) == []
     assert lying(drawing) == []
+    judge_boxes(drawing)
     figures = report.figures
     texts = words(drawing.marks)
     whole = "\n".join(texts)
@@ -120,6 +122,27 @@ def judge(report: Report, show: Collection[str] = ()) -> None:
                     assert said is None or " ".join(said.text.split()) in whole, f"{said} is not on the drawing"
     assert drawn_turns(drawing) >= turns_on_paths(figures)
     judge_findings(report, texts)
+
+
+def judge_boxes(drawing: Drawing) -> None:
+    """Boxes stand clear of each other, wholly in a frame or wholly outside, and no lead runs through one."""
+    boxes: list[Outline] = []
+    frames: list[Outline] = []
+    for group in groups(drawing.marks):
+        first = group.marks[0] if group.marks else None
+        if isinstance(first, Outline):
+            (frames if first.fill == "tint" else boxes).append(first)
+    areas = [Area(box.x, box.y, box.x + box.width, box.y + box.height) for box in boxes]
+    tinted = [Area(frame.x, frame.y, frame.x + frame.width, frame.y + frame.height) for frame in frames]
+    for at, area in enumerate(areas):
+        assert not any(area.meets(other) for other in areas[at + 1 :])
+        assert all(frame.holds(area) or not frame.meets(area) for frame in tinted)
+    for at, frame in enumerate(tinted):
+        assert not any(frame.meets(other) for other in tinted[at + 1 :])
+    leads = [mark for mark in drawing.marks if isinstance(mark, Stroke)]
+    for lead in leads:
+        for a, b in pairwise(lead.points):
+            assert not any(area.grown(-0.1).crossed_by(a, b) for area in areas), f"a lead runs through a box at {a}"
 
 
 def judge_findings(report: Report, texts: list[str]) -> None:
