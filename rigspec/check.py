@@ -11,7 +11,7 @@ from rigspec.finding import Finding, Label
 from rigspec.memory import Memory, remembering
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve import resolve
-from rigspec.rig import Excuse
+from rigspec.rig import Excuse, Rig
 from rigspec.rules import RULES
 from rigspec.source import Load, Refused, Source
 from rigspec.value import Value
@@ -52,17 +52,34 @@ def check(source: Source, load: Load, read: Read = parse, memory: Memory | None 
     ``read`` parses each of them, ``memory`` is from earlier checks of it: an editor's server gives both, so that what
     an edit has not touched is neither read nor worked out again.
     """
-    with remembering(memory or Memory()):
-        return _check(source, load, read)
+    memory = memory or Memory()
+    with remembering(memory):
+        return _check(source, load, read, memory)
 
 
-def _check(source: Source, load: Load, read: Read) -> Report:
+@frozen(eq=False, repr=False)
+class _Judged(Value):
+    """The figures of a rig, and the rules that had nothing to say of it."""
+
+    figures: Figures
+    silent: set[str]
+
+
+def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
     rig = resolve(source, load, list(RULES), read)
-    worked = figures(rig)
+    # Where only comments, places or exceptions have changed, the figures stay, and rules that had nothing to say are
+    # not asked again. Those that had are: their words may speak of lines.
+    key = ("judged", _content(rig))
+    judged: _Judged = memory.known(key) or memory.keep(key, rig, _Judged(figures(rig), set()))
+    worked = evolve(judged.figures, rig=rig)
     found: list[Finding] = list(rig.findings)
     for rule in RULES.values():
-        if rule.look is not None:
-            found += rule.look(worked)
+        if rule.look is None or rule.name in judged.silent:
+            continue
+        before = len(found)
+        found += rule.look(worked)
+        if len(found) == before:
+            judged.silent.add(rule.name)
     kept, excused, used = [], [], set()
     for finding in found:
         excuse = _excuse_for(finding, rig.excuses)
@@ -80,6 +97,28 @@ def _check(source: Source, load: Load, read: Read) -> Report:
         tuple(file.path for file in rig.files),
         worked,
     )
+
+
+def _content(rig: Rig) -> tuple[object, ...]:
+    """Everything in a rig that figures and rules may look at; the same for two rigs that are made of the same."""
+    wiring = rig.wiring
+    arrivals = [way for ways in wiring.arrivals.values() for way in ways]
+    passed = [way for each in wiring.throughs.values() for way in (*each.entered, *each.left)]
+    things: tuple[Iterable[object], ...] = (
+        rig.kinds.values(),
+        rig.gear.values(),
+        rig.rosters,
+        rig.expectations,
+        wiring.outputs.values(),
+        wiring.sinks.values(),
+        arrivals,
+        passed,
+        wiring.pieces,
+        wiring.series,
+        wiring.ends,
+    )
+    ids = (part for each in things for part in (*map(id, each), None))
+    return id(rig.facts) if rig.facts else None, bool(rig.findings), rig.silent, wiring.broken, *ids
 
 
 def _excuse_for(finding: Finding, excuses: Iterable[Excuse]) -> Excuse | None:
