@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 from typing import TypeAlias
 
 from attrs import frozen
 
 from rigspec.finding import Label
-from rigspec.memory import remembered
+from rigspec.memory import Memory, current, remembered
 from rigspec.near import near
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
@@ -120,6 +121,15 @@ class Names:
         """Do names still mean what they meant?"""
         known, meaning = self._meanings, self.meaning
         return all(known.get(name) is thing or meaning(name) is thing for name, thing in meanings)
+
+    @cached_property
+    def world(self) -> object:
+        """What stays the same object as long as all names mean the same: faults about one may speak of any other."""
+        rows = [self.meaning(name) for name in self.rows]
+        parts = [*self.kinds.values(), None, *rows, None, *self.listings.values()]
+        memory = current() or Memory()
+        key = ("world", self.missing, self.silent, *map(id, parts))
+        return memory.known(key) or memory.keep(key, parts, object())
 
     def find(self, ref: Ref) -> list[Gear]:
         """The members a reference names; a fault and nothing where it names none."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TypeVar
+from typing import Generic, TypeVar
+
+from attrs import frozen
 
 from rigspec.finding import Finding, Label
 from rigspec.memory import Memory, current
@@ -14,6 +16,7 @@ from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.units import example
+from rigspec.value import Value
 
 Made = TypeVar("Made")
 
@@ -115,20 +118,34 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
 def _kept(
     node: Listing | Expect | Measured | Allow, names: Names, spoken: Iterable[Ref], make: Callable[[], Made]
 ) -> Made:
-    """What a statement says, made once while the things that it names stay the same; with a fault, each time anew."""
+    """What a statement says, made once while the things that it names stay the same; with a fault, while all do."""
     memory = current() or Memory()
     key = ("said", id(node))
-    kept: tuple[Meanings, Made] | None = memory.known(key)
-    if kept is not None and names.still(kept[0]):
-        return kept[1]
-    before = names.faults.count
+    kept: _Said[Made] | None = memory.known(key)
+    if kept is not None and (names.still(kept.things) if kept.world is None else kept.world is names.world):
+        names.faults.found += kept.faults
+        names.suspected |= kept.suspected
+        return kept.made
+    before, suspected = names.faults.count, set(names.suspected)
     made = make()
-    if names.faults.count == before:
-        meanings = names.meanings({ref.name for ref in spoken})
-        # What a list means is not told by its statement: the things in it are declared elsewhere.
-        if meanings is not None and not any(name in names.listings for name, _ in meanings):
-            memory.keep(key, node, (meanings, made))
+    things = names.meanings({ref.name for ref in spoken})
+    clean = names.faults.count == before and things is not None
+    # What a list means is not told by its statement: the things in it are declared elsewhere.
+    clean = clean and not any(name in names.listings for name, _ in things or ())
+    faults, more = names.faults.found[before:], names.suspected - suspected
+    memory.keep(key, node, _Said(made, things or [], None if clean else names.world, faults, more))
     return made
+
+
+@frozen(eq=False, repr=False)
+class _Said(Value, Generic[Made]):
+    """What was made of a statement, and what was wrong with it; ``world`` is None where it rests on its names alone."""
+
+    made: Made
+    things: Meanings
+    world: object | None
+    faults: list[Finding]
+    suspected: set[str]
 
 
 def _refs(items: Iterable[Item]) -> Iterator[Ref]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.finding import Label
+from rigspec.finding import Finding, Label
 from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
 from rigspec.resolve.names import Meanings
@@ -21,11 +21,17 @@ from rigspec.value import Value
 
 @frozen(eq=False, repr=False)
 class _Walked(Value):
-    """A path without a fault: what its names meant, of which kinds its leads are, and what it added."""
+    """A path: what its names meant, of which kinds its leads are, what it added, and what was wrong with it.
+
+    ``world`` is None where these names are all that it rests on.
+    """
 
     things: Meanings
     leads: list[tuple[str, Kind | None]]
+    world: object | None
     added: Added
+    faults: list[Finding]
+    suspected: set[str]
 
 
 def _named(hops: Sequence[Hop]) -> tuple[set[str], set[str]]:
@@ -57,23 +63,38 @@ class Wirer(Stations):
         """
         key = ("path", id(path))
         kept: _Walked | None = self.memory.known(key)
-        if kept is not None and self.names.still(kept.things) and self._same_leads(kept) and self.add_again(kept.added):
+        if kept is not None and self._holds(kept) and self.add_again(kept.added):
+            self.faults.found += kept.faults
+            self.names.suspected |= kept.suspected
             return
-        before = self.faults.count
+        before, suspected = self.faults.count, set(self.names.suspected)
         self.begin()
-        rows = Rows(self.names).taken_apart(path) if path.each else [path.hops]
-        for hops in rows:
+        rows = Rows(self.names)
+        self._lost = rows.lost
+        for hops in rows.taken_apart(path) if path.each else [path.hops]:
             self._path(hops)
-        if self.faults.count == before:
-            self._keep(key, path)
-
-    def _keep(self, key: object, path: Path) -> None:
-        """Keep what a path without a fault has added, unless a name in it is one that nothing is concluded about."""
         names, kinds = _named(path.hops)
         things = self.names.meanings(names)
-        if things is not None and self.names.silent.isdisjoint(kinds):
-            leads = [(name, self.names.kinds.get(name)) for name in kinds]
-            self.memory.keep(key, path, _Walked(things, leads, self.added))
+        leads = [(name, self.names.kinds.get(name)) for name in kinds]
+        clean = self.faults.count == before and things is not None and self.names.silent.isdisjoint(kinds)
+        self.memory.keep(
+            key,
+            path,
+            _Walked(
+                things or [],
+                leads,
+                None if clean else self.names.world,
+                self.added,
+                self.faults.found[before:],
+                self.names.suspected - suspected,
+            ),
+        )
+
+    def _holds(self, kept: _Walked) -> bool:
+        """Does a path still mean what it meant? With a fault, or with a name in doubt, only while all names do."""
+        if kept.world is not None:
+            return kept.world is self.names.world
+        return self.names.still(kept.things) and self._same_leads(kept)
 
     def _same_leads(self, kept: _Walked) -> bool:
         return all(self.names.kinds.get(name) is kind for name, kind in kept.leads)
@@ -83,7 +104,7 @@ class Wirer(Stations):
         row = self.names.rows.get(first.ref.name) if isinstance(first, Point) else None
         self.mains = row is not None and row.word == "mains"
         assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
-        joint = self._leave(first)
+        joint = None if id(first) in self._lost else self._leave(first)
         if joint is None:
             joint = self._dead()
         self._walk(hops[1:], joint)
@@ -98,7 +119,7 @@ class Wirer(Stations):
             span, ended = hop.span, False
             match hop:
                 case Point():
-                    entered = self._enter(hop, joint, last)
+                    entered = None if id(hop) in self._lost else self._enter(hop, joint, last)
                     ended = last
                     joint = self._dead() if entered is None else entered
                 case LeadHop():
