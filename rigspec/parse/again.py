@@ -87,8 +87,11 @@ class Rereader:
                 break
             window *= 4
         taken = pieces[met:] if met is not None else []
-        for piece in pieces[first : met if met is not None else len(pieces)]:
-            piece.anchor.kept.clear()
+        gone = pieces[first : met if met is not None else len(pieces)]
+        read = _same_nodes(read, new, gone, old)
+        for piece in gone:
+            if all(piece.anchor is not each.anchor for each in read):
+                piece.anchor.kept.clear()
         if shift:
             for piece in taken:
                 piece.anchor.offset += shift
@@ -101,6 +104,43 @@ class Rereader:
 
 def _start(piece: _Piece) -> int:
     return piece.anchor.offset + piece.statement.tokens[0].start
+
+
+def _same_nodes(read: list[_Piece], new: str, gone: list[_Piece], old: str) -> list[_Piece]:
+    """What was read, with the nodes that there were before where a statement says the very same.
+
+    Around an edit statements are read again that it has not changed: the one before it, and what stands next to it.
+    """
+    before = {_wording(piece, old): piece for piece in gone if piece.slip is None}
+    found = []
+    for piece in read:
+        same = before.pop(_wording(piece, new), None) if piece.slip is None else None
+        found.append(piece if same is None else _with_node_of(same, piece))
+    return found
+
+
+def _wording(piece: _Piece, text: str) -> tuple[bool, str]:
+    """All that a statement is made from: its text without what stands around it, and if it begins its line."""
+    tokens = piece.statement.tokens
+    return tokens[0].first, text[_start(piece) : piece.anchor.offset + tokens[-1].end]
+
+
+def _with_node_of(same: _Piece, piece: _Piece) -> _Piece:
+    """A piece with the node, the anchor and what was kept of an earlier one that says the same; the rest is its own."""
+    anchor = same.anchor
+    offset = _start(piece) - same.statement.tokens[0].start
+    by = piece.anchor.offset - offset
+    anchor.offset = offset
+
+    def moved(comment: Comment) -> Comment:
+        return evolve(comment, start=comment.start + by)
+
+    own = piece.statement
+    tokens = tuple(
+        evolve(token, start=token.start + by, comments=tuple(map(moved, token.comments))) for token in own.tokens
+    )
+    statement = Statement(same.statement.node, tokens, own.after and moved(own.after), anchor)
+    return _Piece(anchor, statement, piece.end + by, piece.reach + by, None)
 
 
 def _alike(token: Token, begin: int, _: int, piece: _Piece, shift: int) -> bool:
