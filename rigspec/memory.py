@@ -19,8 +19,7 @@ from typing import Any, ParamSpec, TypeVar
 P = ParamSpec("P")
 Made = TypeVar("Made")
 
-ROUNDS = 2
-LEAST = 2_000
+FORGET_EVERY = 8  # rounds: to look through all that is kept costs more than to keep a little of what is old
 
 _BY_VALUE = frozenset({"str", "int", "float", "bool", "None"})
 
@@ -35,15 +34,13 @@ class Memory:
         self.kept: dict[object, list[Any]] = {}  # what was made, the round, the values that its key speaks of
         self.round = 0
         self.joints = 0
-        self._most = LEAST
 
     def turn(self) -> None:
-        """Begin a round, and forget what the last ones did not ask for once there is much of it."""
+        """Begin a round; now and then, forget what the last two did not ask for."""
         self.round += 1
-        if len(self.kept) > self._most:
-            since = self.round - ROUNDS
+        if self.round % FORGET_EVERY == 0:
+            since = self.round - 2
             self.kept = {key: found for key, found in self.kept.items() if found[1] >= since}
-            self._most = max(LEAST, 2 * len(self.kept))
 
     def known(self, key: object) -> Any:
         """What is kept under a key, else None."""
