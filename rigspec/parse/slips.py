@@ -67,7 +67,7 @@ _STRAYS = {
     "→": "an arrow is written `->`",
     "-": "an arrow is written `->`, and a minus sign stands directly before its number",
     ".": "a port follows its name directly: `bass.1`; a range of members stands in brackets: `sub[1..4]`",
-    "[": "the bracket is not closed on its line: `sub[1..4]`",
+    "[": "members stand in brackets by their numbers, `sub[1..4]` or `sub[1,3]`, or all of them, `sub[*]`",
     "/": "a comment begins with `#`",
     "*": "all members of a row are written `sub[*]`",
 }
@@ -170,6 +170,23 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
         if unknown is not None:
             return unknown
     hint = _hint(source, chunk, at)
+    if token.text == "[" and "]" not in source.text[token.end :].partition("\n")[0].partition("#")[0]:
+        return Finding(
+            "syntax",
+            _span(source, token),
+            f"in {noun}: this `[` is never closed",
+            label="no `]` follows on its line",
+            help=f"close it with `]`; {right}",
+        )
+    if at > 0 and chunk[at - 1].text == "is" and chunk[0].text in STATEMENT_WORDS:
+        return Finding(
+            "syntax",
+            _span(source, token),
+            f"in {noun}: {_shown(token)} stands behind `is`, where a kind of the stock belongs",
+            label="no kind is named before it" if token.kind == "LBRACE" else "not a kind's name",
+            related=(Label(_span(source, chunk[at - 1]), "a kind belongs behind this"),),
+            help=right,
+        )
     return Finding(
         "syntax",
         _span(source, token),

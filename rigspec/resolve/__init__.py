@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rigspec.memory import Memory, current
 from rigspec.parse.reader import Read, parse
+from rigspec.resolve.causes import told_once
 from rigspec.resolve.declare import declare, second_rig
 from rigspec.resolve.files import gather
 from rigspec.resolve.names import gear_by_name
@@ -67,7 +68,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         tuple(expectations),
         tuple(readings),
         tuple(excuses),
-        tuple(faults.found),
+        told_once(faults.found),
         tuple(file.source for file in texts.files),
         names.silent | names.suspected | ({"*"} if texts.missing else set()),
     )

@@ -188,6 +188,8 @@ class _Declarer:
         wanted = NEEDS_KIND.get(node.word, node.word)
         if node.kind is None:
             if node.word in NEEDS_KIND:
+                if self._misspelt_is(node):
+                    return None
                 stray = next((atom for atom in node.atoms if isinstance(atom, Ref)), None)
                 self.names.faults.add(
                     "kind-unknown",
@@ -224,11 +226,31 @@ class _Declarer:
             return Kind(wanted, node.kind.name, {}, node.kind.span, True)
         return kind
 
+    def _misspelt_is(self, node: Thing) -> bool:
+        """A word that says nothing and a kind of the stock behind it: `is` is meant, and a fault tells so."""
+        word, kind = (*node.atoms, None, None)[:2]
+        if not (isinstance(word, Ref) and isinstance(kind, Ref)) or word.name in self.names.kinds:
+            return False
+        if kind.name not in self.names.kinds:
+            return False
+        self.names.faults.add(
+            "kind-unknown",
+            word.span,
+            f"`{word.span.text}` stands before the kind `{kind.name}`, where `is` belongs",
+            label="did you mean `is`?",
+            help=f"write `{node.word} {node.name} is {kind.name}`",
+            fix=Fix("write `is`", (Edit(word.span, "is"),)),
+            subject=node.name,
+        )
+        return True
+
     def _head(self, node: Thing, own: Facts) -> Facts:
         """Figures that stand before the braces: only a lead has some, its size and length."""
         if not node.atoms or (node.kind is None and node.word in NEEDS_KIND):
             return own
         if node.word != "lead":
+            if self._misspelt_is(node):
+                return own
             self.names.faults.add(
                 "setting-value",
                 node.atoms[0].span,

@@ -121,7 +121,10 @@ class Wirer(Stations):
                 case Point():
                     entered = None if id(hop) in self._lost else self._enter(hop, joint, last)
                     ended = last
-                    joint = self._dead() if entered is None else entered
+                    if entered is None:  # what arrives here ends in doubt, and so begins what goes on
+                        self._plug(joint, self._dead(), hop.span)
+                        entered = self._dead()
+                    joint = entered
                 case LeadHop():
                     joint = self._lead(hop.atoms, joint, hop.span)
                 case Invert():

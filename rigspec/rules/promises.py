@@ -10,13 +10,14 @@ from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.memory import remembered
-from rigspec.rig import Expectation, Measure, Output, Part
+from rigspec.rig import Expectation, Gear, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
+from rigspec.trace import Run
 from rigspec.units import show, show_pair
 from rigspec.value import Value
-from rigspec.why import derive, figure_of
+from rigspec.why import DERIVED, derive, figure_of
 from rigspec.why.groups import difference_step
 from rigspec.why.lacking import BAND_FIGURES, why_lacking
 from rigspec.working import assumptions
@@ -249,7 +250,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         statement = expectation.statement
         all_found = _all_computed(figures, expectation)
         lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
-        if not lacking or any(_faulty(figures, expectation.subjects[number]) for number in lacking):
+        if not lacking or any(_faulty(figures, statement.figure, expectation.subjects[number]) for number in lacking):
             continue
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
         said = all_found[lacking[0]][1]
@@ -274,17 +275,55 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     if "this version" in why:
         return why, _LATER
     if "that is a figure of" in why:
+        gear, port = figures.rig.gear.get(part.name), part.port
+        if gear is not None and _of_its_sort(what, gear) and (bool(port) == bool(gear.ways or gear.word == "amp")):
+            return _unconnected(key, gear), "connect it, or take the promise out"
         return why, "promise it of a thing that has it, or take the promise out"
     return why, "say it in the rig, or take the promise out"
 
 
-def _faulty(figures: Figures, part: Part) -> bool:
-    """Is there a finding about this thing already, so that silence here is right?"""
-    gear = figures.rig.gear.get(part.name)
-    key = part.key
-    arrival = figures.trace.arrivals.get(key)
-    run = figures.trace.runs.get(arrival.output.key if arrival else key)
-    return (gear is not None and gear.broken) or (run is not None and run.broken)
+def _unconnected(key: str, gear: Gear) -> str:
+    return f"no path leads to {key}" if gear.word == "speaker" else f"no loudspeaker hangs on {key}"
+
+
+def _faulty(figures: Figures, what: str, part: Part) -> bool:
+    """Is there a finding already that tells why this thing has no such figure, so that silence here is right?"""
+    rig, traced, key = figures.rig, figures.trace, part.key
+    gear = rig.gear.get(part.name)
+    run, arrival, sink = traced.runs.get(key), traced.arrivals.get(key), rig.wiring.sinks.get(key)
+    if run is None and arrival is not None:
+        run = traced.runs[arrival.output.key]
+    if (gear is not None and gear.broken) or (run is not None and run.broken):
+        return True
+    if gear is None or not _of_its_sort(what, gear):
+        return False
+    if run is not None:
+        return gear.word == "amp" and not run.arrivals and _ends_open(figures, run)
+    if sink is not None and gear.word == "speaker":
+        return True  # a path leads here from nowhere, or from something in doubt: both are told there
+    if gear.name in rig.silent or "*" in rig.silent:
+        return True
+    wired = {each.gear.full for each in rig.wiring.sinks.values()}
+    wired |= {each.gear.full for each in rig.wiring.outputs.values()}
+    return gear.full not in wired and not _spared(figures, part)  # told by `nothing-connected`
+
+
+def _ends_open(figures: Figures, run: Run) -> bool:
+    """Does a path from an output end on the way? That is told there, or the statement that would go on has a fault."""
+    wiring = figures.rig.wiring
+    ends = [through.near for through in wiring.throughs.values() if not through.left]
+    return any(joint in run.conductors for joint in (*ends, *(end.joint for end in wiring.ends)))
+
+
+def _of_its_sort(what: str, gear: Gear) -> bool:
+    """Is this a figure that a thing of this sort has, once it is connected?"""
+    sort = {"speaker": "loudspeaker", "amp": "amplifier"}.get(gear.word)
+    return sort is not None and any(sort in derived.of for derived in DERIVED.get(what, ()))
+
+
+def _spared(figures: Figures, part: Part) -> bool:
+    spares = {each.key for roster in figures.rig.rosters_of("spare") for each in roster.parts}
+    return bool({part.name, part.key} & spares)
 
 
 RULES = (

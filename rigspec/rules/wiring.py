@@ -150,7 +150,7 @@ def end_dangling(figures: Figures) -> Iterable[Finding]:
                 subject=key,
             )
     for through in wiring.throughs.values():
-        if through.gear.name in silent or "*" in silent:
+        if through.gear.name in silent or through.gear.broken or "*" in silent:
             continue
         if not through.entered and through.left:
             yield _unplugged(through.left[0], through.key, "nothing goes in at its other side", "nothing arrives")

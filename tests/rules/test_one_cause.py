@@ -1,0 +1,100 @@
+"""One slip in a sample is one finding: what follows from it is not said, and a second fault elsewhere still is."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from rig_checks import check_text
+
+from rigspec.check import Report
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+# The sample, what is changed in it (a pattern, each place where it stands), and all that is to be said of it.
+SLIPS = (
+    ("monitors", "is quad-250", "is quad-25", "11 kind-unknown: no amp of the kind `quad-25`"),
+    ("monitors", r"^feed monitor\[1..6\]", "feed monitor[1..6", "9 syntax: this `[` is never closed"),
+    ("monitors", r"^amp mon\[1..2\] is", "amp mon[1..2] is {", "11 syntax: this `{` is never closed"),
+    ("monitors", r"^amp mon\[", "amp mno[", "29 name-unknown: nothing is called `mon`"),
+    (
+        "monitors",
+        "linked 2.5 mm2 2 m$",
+        "linked 2.5 mm2 2",
+        "34 unit-missing: `2`",
+        "38 unit-missing",
+        "39 unit-missing",
+    ),
+    ("monitors", "3 m -> singer", "3 -> singer", "34 unit-missing: `3` has no unit"),
+    ("monitors", r"^stage\.1 -> ", "stage.9 -> ", "34 port-unknown: `stage` has no `.9`"),
+    ("monitors", r"^stage\.1 -> ", "stgae.1 -> ", "34 name-unknown: nothing is called `stgae`"),
+    ("monitors", "^panel stage is", "panel stage si", "13 kind-unknown: `si` stands before the kind `stage-box`"),
+    ("monitors", r"^amp mon\[1..2\] is", "amp mon[1..2] i", "11 kind-unknown: `i` stands before the kind `quad-250`"),
+    ("monitors", "is quad-250 {", "is {", "11 syntax: `{` stands behind `is`, where a kind of the stock belongs"),
+    ("monitors", r"^amp mon\[1..2\]", "amp mon[1..]", "11 syntax: the brackets hold no member numbers"),
+    ("monitors", "is quad-pair", "is quad-par", "12 kind-unknown: no lead of the kind `quad-par`"),
+    ("monitors", r"^(speaker singer.*)wedge-12", r"\1wedge-1", "21 kind-unknown: no speaker of the kind `wedge-1`"),
+    ("monitors", r"^speaker singer\[1..2\]", "speaker singer[1..2", "21 syntax: this `[` is never closed"),
+    ("festival-stage", "^amp highs", "amp hihgs", "89 name-unknown: nothing is called `highs`"),
+)
+
+
+def changed(sample: str, *changes: tuple[str, str]) -> Report:
+    text = (SAMPLES / f"{sample}.rig").read_text(encoding="utf-8")
+    for pattern, instead in changes:
+        text, count = re.subn(pattern, instead, text, flags=re.MULTILINE)
+        assert count, pattern
+    files = {path.relative_to(SAMPLES).as_posix(): path.read_text(encoding="utf-8") for path in SAMPLES.rglob("*.rig")}
+    return check_text(text, files, f"{sample}.rig")
+
+
+def assert_said(report: Report, *wanted: str) -> None:
+    """All findings and no others: the line, the rule and a piece of the message of each."""
+    said = [(f"{finding.span.line} {finding.rule}", finding.message) for finding in report.findings]
+    assert len(said) == len(wanted), said
+    for (where, message), want in zip(said, wanted, strict=True):
+        place, _, piece = want.partition(": ")
+        assert where == place, said
+        assert piece in message
+
+
+@pytest.mark.parametrize(("sample", "pattern", "instead", "wanted"), [(*slip[:3], slip[3:]) for slip in SLIPS])
+def test_a_slip_has_one_finding(sample: str, pattern: str, instead: str, wanted: tuple[str, ...]) -> None:
+    assert_said(changed(sample, (pattern, instead)), *wanted)
+
+
+def test_a_name_that_nobody_knows_is_told_once_with_its_other_places() -> None:
+    (finding,) = changed("monitors", (r"^amp mon\[", "amp mno[")).findings
+    assert [(label.span.line, label.text) for label in finding.related] == [
+        (11, "`mno` is declared here"),
+        (30, "named here too"),
+        (31, "named here too"),
+        (47, "named here too"),
+    ]
+
+
+def test_the_fix_of_a_name_writes_it_everywhere() -> None:
+    (finding,) = changed("monitors", ("(-> lead.* |of )singer", r"\1siger")).findings
+    assert finding.fix is not None
+    assert [(edit.span.line, edit.span.text, edit.text) for edit in finding.fix.edits] == [
+        (34, "siger", "singer"),
+        (48, "siger", "singer"),
+        (49, "siger", "singer"),
+    ]
+
+
+def test_a_second_fault_behind_the_first_is_said() -> None:
+    report = changed("monitors", ("is quad-250", "is quad-25"), (r"^stage\.6 -> .*$", "stage.6 -> lead 2.5 mm2 3 m"))
+    assert_said(
+        report,
+        "11 kind-unknown: `quad-25`",
+        "26 nothing-connected: side_right[1..2] are declared, and no path leads to them",
+    )
+
+
+def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
+    report = changed(
+        "monitors", ("is quad-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")
+    )
+    assert [finding.rule for finding in report.findings] == ["kind-unknown", "expect-unjudged"]
