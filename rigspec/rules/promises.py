@@ -10,16 +10,16 @@ from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.memory import remembered
-from rigspec.rig import Expectation, Gear, Measure, Output, Part
+from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.trace import Run
 from rigspec.units import show, show_pair
 from rigspec.value import Value
-from rigspec.why import DERIVED, derive, figure_of
+from rigspec.why import derive, figure_of
 from rigspec.why.groups import difference_step
-from rigspec.why.lacking import BAND_FIGURES, why_lacking
+from rigspec.why.lacking import BAND_FIGURES, of_its_sort, why_lacking
 from rigspec.working import assumptions
 
 _HOLDS: dict[str, Callable[[float, float], bool]] = {
@@ -274,16 +274,11 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
         return why, "do what the finding about this load says"
     if "this version" in why:
         return why, _LATER
+    if why.startswith(("no path leads", "no loudspeaker hangs")):
+        return why, "connect it, or take the promise out"
     if "that is a figure of" in why:
-        gear, port = figures.rig.gear.get(part.name), part.port
-        if gear is not None and _of_its_sort(what, gear) and (bool(port) == bool(gear.ways or gear.word == "amp")):
-            return _unconnected(key, gear), "connect it, or take the promise out"
         return why, "promise it of a thing that has it, or take the promise out"
     return why, "say it in the rig, or take the promise out"
-
-
-def _unconnected(key: str, gear: Gear) -> str:
-    return f"no path leads to {key}" if gear.word == "speaker" else f"no loudspeaker hangs on {key}"
 
 
 def _faulty(figures: Figures, what: str, part: Part) -> bool:
@@ -295,7 +290,7 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
         run = traced.runs[arrival.output.key]
     if (gear is not None and gear.broken) or (run is not None and run.broken):
         return True
-    if gear is None or not _of_its_sort(what, gear):
+    if gear is None or not of_its_sort(what, key, gear):
         return False
     if run is not None:
         return gear.word == "amp" and not run.arrivals and _ends_open(figures, run)
@@ -313,12 +308,6 @@ def _ends_open(figures: Figures, run: Run) -> bool:
     wiring = figures.rig.wiring
     ends = [through.near for through in wiring.throughs.values() if not through.left]
     return any(joint in run.conductors for joint in (*ends, *(end.joint for end in wiring.ends)))
-
-
-def _of_its_sort(what: str, gear: Gear) -> bool:
-    """Is this a figure that a thing of this sort has, once it is connected?"""
-    sort = {"speaker": "loudspeaker", "amp": "amplifier"}.get(gear.word)
-    return sort is not None and any(sort in derived.of for derived in DERIVED.get(what, ()))
 
 
 def _spared(figures: Figures, part: Part) -> bool:

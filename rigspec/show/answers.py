@@ -15,7 +15,7 @@ from rigspec.source import Source
 from rigspec.value import Value
 from rigspec.why import DERIVED, derive, everything
 from rigspec.why.groups import difference_step
-from rigspec.why.lacking import why_lacking
+from rigspec.why.lacking import of_its_sort, why_lacking
 from rigspec.working import Step
 
 if TYPE_CHECKING:
@@ -61,7 +61,8 @@ def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
     had = [each for each, _ in everything(figures, key)]
     sorts = {derived.of for each in had for derived in DERIVED[each] if derived.make(figures, key) is not None}
     of_word = list(dict.fromkeys(derived.of for derived in DERIVED[word]))
-    if sorts & set(of_word) or key in figures.unknown:
+    in_doubt = gear is not None and of_its_sort(word, key, gear)
+    if in_doubt or sorts & set(of_word) or key in figures.unknown:
         why = why_lacking(figures, word, key, part.name)
         message, help = f"the {word} of {key} is not known: {why}", "say in the rig or its stock what is missing"
     else:

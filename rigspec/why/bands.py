@@ -65,6 +65,8 @@ def attenuation(figures: Figures, key: str) -> Step | None:
     band = figures.bands.boxes.get(key)
     if band is None or band.own is None or band.own.low <= 0 or not band.parts:
         return None
+    if figures.rig.wiring.sinks[key].joint in figures.trace.doubtful and not any(part.filters for part in band.parts):
+        return None  # behind a fault it is not known that no filter stands on the way
     begins = given(f"band of {key}", band.own, "f_1")
     hz = band.own.low / 2
     least = band.attenuation_db(hz)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rigspec.figures import Figures
 from rigspec.figures.crossovers import crossover_of
+from rigspec.rig import Gear
 from rigspec.why import DERIVED
 
 BAND_FIGURES = ("low-edge", "high-edge", "attenuation", "crossover")
@@ -26,7 +27,14 @@ def why_lacking(figures: Figures, word: str, key: str, name: str) -> str:
         return _no_level(figures, word, key)
     if word in BAND_FIGURES and key in figures.bands.boxes:
         return _band_unknown(figures, word, key)
-    return _other_sort(figures, word, key)
+    return _other_sort(figures, word, key, gear)
+
+
+def of_its_sort(word: str, key: str, gear: Gear) -> bool:
+    """Is this a figure that a loudspeaker or an amplifier's channel like this one has, once it is connected?"""
+    sort = {"speaker": "loudspeaker", "amp": "amplifier"}.get(gear.word)
+    whole = not gear.ways and gear.word != "amp"
+    return sort is not None and whole == (key == gear.full) and any(sort in each.of for each in DERIVED.get(word, ()))
 
 
 def _no_damping(figures: Figures, word: str, key: str) -> str:
@@ -58,13 +66,23 @@ def _no_level(figures: Figures, word: str, key: str) -> str:
     return f"the feeds of {key} cancel each other, and nothing is left of them"
 
 
-def _other_sort(figures: Figures, word: str, key: str) -> str:
+def _unconnected(figures: Figures, key: str, gear: Gear) -> str:
+    run, sink = figures.trace.runs.get(key), figures.rig.wiring.sinks.get(key)
+    in_doubt = gear.broken or gear.name in figures.rig.silent or (run is not None and run.broken)
+    if in_doubt or (gear.word == "speaker" and sink is not None and sink.joint in figures.trace.doubtful):
+        return "a fault on the way leaves it unknown"
+    return f"no path leads to {key}" if gear.word == "speaker" else f"no loudspeaker hangs on {key}"
+
+
+def _other_sort(figures: Figures, word: str, key: str, gear: Gear | None) -> str:
     of_word = list(dict.fromkeys(derived.of for derived in DERIVED.get(word, ())))
     if not of_word:
         return f"this version computes no {word}"
     sorts = {each.of for all_of in DERIVED.values() for each in all_of if each.make(figures, key) is not None}
     if sorts & set(of_word):
         return "the rig and its stock do not say all that it rests on"
+    if gear is not None and of_its_sort(word, key, gear):
+        return _unconnected(figures, key, gear)
     return f"{key} has no {word}: that is a figure of {' or '.join(of_word)}"
 
 
@@ -81,5 +99,6 @@ def _band_unknown(figures: Figures, what: str, key: str) -> str:
     if unsaid is not None:
         return f"the {unsaid.word} of {unsaid.key} has no slope that can be computed"
     if what == "attenuation":
-        return f"no `band` of {key} is given"
+        given = band.own is not None and band.own.low > 0
+        return f"a fault on the way to {key} leaves it unknown" if given else f"no `band` of {key} is given"
     return f"nothing bounds what reaches {key} {'from below' if what == 'low-edge' else 'from above'}"

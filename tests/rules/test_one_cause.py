@@ -6,9 +6,10 @@ import re
 from pathlib import Path
 
 import pytest
-from rig_checks import check_text
+from rig_checks import check_example, check_text
 
 from rigspec.check import Report
+from rigspec.why import figure_of
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -98,3 +99,23 @@ def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault()
         "monitors", ("is quad-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")
     )
     assert [finding.rule for finding in report.findings] == ["kind-unknown", "expect-unjudged"]
+
+
+def test_a_promise_of_a_spare_says_that_no_path_leads_to_it() -> None:
+    report = check_example(
+        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\nspare s[2], a.2\n"
+        "expect loss of s[2] <= 1 dB\nexpect load of a.2 >= 4 ohm\n"
+    )
+    assert_said(
+        report,
+        "5 expect-unjudged: no path leads to s[2]",
+        "6 expect-unjudged: no loudspeaker hangs on a.2",
+    )
+
+
+@pytest.mark.parametrize(("lead", "value"), [("12 m", 0.0), ("12", None)])
+def test_no_filter_on_the_way_is_a_figure_only_where_the_way_is_known(lead: str, value: float | None) -> None:
+    report = check_example(
+        f"feed f {{ level 0 dBu }}\namp a is twin\nspeaker s is sub\nf -> a.1 -> lead 2.5 mm2 {lead} -> s\n"
+    )
+    assert figure_of(report.figures, "attenuation", "s") == value
