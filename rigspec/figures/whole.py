@@ -19,7 +19,7 @@ from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
 from rigspec.load import COPPER_C, Case, box_of, solve_run
 from rigspec.memory import remembered
 from rigspec.rig import Output, Rig, one
-from rigspec.signal import Signals, input_of
+from rigspec.signal import Signals
 from rigspec.trace import Run, trace
 
 CELSIUS_K = 273.15
@@ -83,7 +83,8 @@ def _ground(rig: Rig) -> Ground:
     boxes: dict[str, BoxFigures] = {}
     for key, each in hung.items():
         output = each.run.output
-        parts, arriving = signals.at_output(output), signals.at_sink(input_of(output))
+        ((source, _),) = signals.inputs(output)
+        parts, arriving = signals.at_output(output), signals.at_sink(source)
         made = channel_figures(each, _beside(output, hung), parts, arriving, signals.feeds(parts or arriving))
         channels[key] = made
         for box in made.boxes:

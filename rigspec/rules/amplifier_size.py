@@ -23,6 +23,7 @@ LEAST_OF_CONTINUOUS = 0.25  # 6 dB: below that most of what a loudspeaker can do
 
 def amp_too_strong(figures: Figures) -> Iterable[Finding]:
     """An amplifier can give more than twice what its weakest loudspeaker stands for long, and no limiter is set."""
+    over = over_ratings(figures)
     for row in _rows(figures):
         found: list[tuple[float, ChannelProtection, BoxFigures, Measure]] = []
         for channel in row:
@@ -30,7 +31,7 @@ def amp_too_strong(figures: Figures) -> Iterable[Finding]:
             weakest = protection.rms
             if weakest is None or protection.limiters or channel.nominal_volt is None or not protection.ceilings:
                 continue
-            if over_ratings(protection):
+            if channel.key in over:
                 continue  # then that is the finding
             volt = dbu_to_volt(min(dbu for dbu, _ in protection.ceilings))
             times = (volt / weakest.volt) ** 2

@@ -43,7 +43,11 @@ def limiter_high(figures: Figures) -> Iterable[Finding]:
     found = []
     for protection, limiter in judged_limiters(figures):
         weakest = weakest_of(protection, limiter)
-        if weakest is None or limiter is not strictest(protection, limiter.watches) or told_as_over(protection):
+        if (
+            weakest is None
+            or limiter is not strictest(protection, limiter.watches)
+            or told_as_over(figures, protection)
+        ):
             continue
         over_db = limiter.output_dbu - _end_dbu(weakest, weakest.low_volt)
         if over_db > TOLD_DB and _can_exceed(protection, limiter, weakest):

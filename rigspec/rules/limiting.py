@@ -132,6 +132,6 @@ def strictest(protection: ChannelProtection, watches: str) -> SetLimiter | None:
     return min(found, key=lambda each: each.output_dbu, default=None)
 
 
-def told_as_over(protection: ChannelProtection) -> bool:
+def told_as_over(figures: Figures, protection: ChannelProtection) -> bool:
     """Are its loudspeakers over their ratings at the feed's levels? Then that is the finding."""
-    return over_ratings(protection)
+    return protection.channel.key in over_ratings(figures)

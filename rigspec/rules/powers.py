@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from math import sqrt
 
 from attrs import evolve, frozen
@@ -154,16 +154,21 @@ def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | Non
     return None, peak
 
 
+Over = tuple[tuple[BoxFigures, tuple[_Excess | None, _Excess | None]], ...]
+
+
 @remembered
-def _over_on(protection: ChannelProtection) -> tuple[tuple[BoxFigures, tuple[_Excess | None, _Excess | None]], ...]:
+def _over_on(protection: ChannelProtection) -> Over:
     """The loudspeakers of a channel that are over one of their ratings."""
     found = ((box, _both(box, protection)) for box in protection.channel.boxes)
     return tuple((box, both) for box, both in found if both != (None, None))
 
 
-def over_ratings(protection: ChannelProtection) -> bool:
-    """Is a loudspeaker of a channel over one of its ratings, so that a rule of this family tells of it?"""
-    return bool(_over_on(protection))
+@remembered
+def over_ratings(figures: Figures) -> Mapping[str, Over]:
+    """The channels with a loudspeaker over one of its ratings, by key: a rule of this family tells of it."""
+    found = ((channel.key, _over_on(figures.protection.channels[channel.key])) for channel in suited(figures))
+    return {key: over for key, over in found if over}
 
 
 def box_over_continuous(figures: Figures) -> Iterable[Finding]:
@@ -178,10 +183,11 @@ def box_over_peak(figures: Figures) -> Iterable[Finding]:
 
 def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
     """One finding for the boxes of one kind on one channel: the worst of them speaks for all."""
-    for channel in suited(figures):
+    for key, over in over_ratings(figures).items():
+        channel = figures.channels[key]
         kinds: dict[tuple[int, str], list[tuple[_Excess, BoxFigures]]] = {}
         protection = figures.protection.channels[channel.key]
-        for box, both in _over_on(protection):
+        for box, both in over:
             excess = both[which]
             if excess is not None:
                 kinds.setdefault((id(box.box.gear.kind), box.box.way), []).append((excess, box))

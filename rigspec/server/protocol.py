@@ -27,7 +27,7 @@ from rigspec.server.signature import signature
 from rigspec.server.wire import NAME, Wire
 from rigspec.source import Refused, Source
 
-WAIT_S = 0.003  # for changes that follow at once, as when an editor replays many
+WAIT_S = 0.001  # for changes that follow at once, as when an editor replays many
 IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: a check makes few circles
 REQUEST_FAILED = -32803
 Answer = TypeVar("Answer")

@@ -34,6 +34,7 @@ class Signals:
         self._arrived: dict[Arrival, tuple[Part, ...]] = {}
         self._open: list[Output] = []
         self._loading: dict[str, Loading] = {}
+        self._inputs: dict[Output, list[tuple[str, float]]] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
         self._feed_gear = {gear.full: gear for gear in rig.gear.values() if gear.word == "feed"}
         self._pairs: dict[str, Roster] = {}
@@ -129,7 +130,8 @@ class Signals:
                 arriving = tuple((self.at_sink(key), gain_db) for key, gain_db in self.inputs(output))
                 return behind_processor(output, arriving, self.feeds(tuple(each for at, _ in arriving for each in at)))
             case "amp":
-                parts = self.at_sink(input_of(output))
+                ((source, _),) = self.inputs(output)
+                parts = self.at_sink(source)
                 return behind_amplifier(output, parts, self.feeds(parts))
         return ()
 
@@ -137,6 +139,12 @@ class Signals:
 
     def inputs(self, output: Output) -> list[tuple[str, float]]:
         """The inputs whose signals an output carries, each with the gain that the output gives it alone."""
+        known = self._inputs.get(output)
+        if known is None:
+            known = self._inputs[output] = self._inputs_of(output)
+        return known
+
+    def _inputs_of(self, output: Output) -> list[tuple[str, float]]:
         gear, port = output.gear, output.port
         match gear.word:
             case "amp":
