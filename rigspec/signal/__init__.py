@@ -5,6 +5,7 @@ from rigspec.signal.amplifier import (
     amplifier_gain,
     amplifier_gain_db,
     gains_by_sensitivity,
+    input_of,
     switched_input,
 )
 from rigspec.signal.feeds import Feeds
@@ -28,6 +29,7 @@ __all__ = [
     "amplifier_gain_db",
     "filters_set",
     "gains_by_sensitivity",
+    "input_of",
     "limits_said",
     "switched_input",
 ]
