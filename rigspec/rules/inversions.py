@@ -29,11 +29,12 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     siblings: dict[str, list[ChannelFigures]] = {}
     for channel in figures.channels.values():
         siblings.setdefault(channel.gear.full, []).append(channel)
+    in_doubt = {run.output.gear.full for run in figures.trace.runs.values() if run.broken}  # by a fault on the way
     for _, box in sorted((key, box) for key, box in figures.boxes.items() if box.own_turns):
         own = figures.channels[box.channel]
         for part in box.parts:
             hops = _two(part, box)
-            if hops is None or _opposed(siblings[own.gear.full], own, part.feed, alike):
+            if hops is None or own.gear.full in in_doubt or _opposed(siblings[own.gear.full], own, part.feed, alike):
                 continue
             places = hops[0].span, hops[1].span
             if places not in seen:

@@ -69,7 +69,7 @@ Answers = list[tuple[str, Found | str | None]]
 
 
 @remembered
-def _all_computed(figures: Figures, expectation: Expectation) -> Answers:
+def all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
 
     Words in place of a figure say why it is not known in the band that is spoken of.
@@ -124,7 +124,7 @@ def expect_unmet(figures: Figures) -> Iterable[Finding]:
     """A promise that the figures do not keep; of several things the worst speaks for all."""
     for expectation in figures.rig.expectations:
         broken: list[_Broken] = []
-        for key, found in _all_computed(figures, expectation):
+        for key, found in all_computed(figures, expectation):
             if isinstance(found, Found) and (miss := _miss(expectation, found)) is not None:
                 broken.append(_Broken(key, found, *miss))
         if broken:
@@ -248,7 +248,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
     """A promise that cannot be held against a figure: never silent about that."""
     for expectation in figures.rig.expectations:
         statement = expectation.statement
-        all_found = _all_computed(figures, expectation)
+        all_found = all_computed(figures, expectation)
         lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
         if not lacking or any(_faulty(figures, statement.figure, expectation.subjects[number]) for number in lacking):
             continue

@@ -37,6 +37,8 @@ SLIPS = (
     ("monitors", "is quad-pair", "is quad-par", "12 kind-unknown: no lead of the kind `quad-par`"),
     ("monitors", r"^(speaker singer.*)wedge-12", r"\1wedge-1", "21 kind-unknown: no speaker of the kind `wedge-1`"),
     ("monitors", r"^speaker singer\[1..2\]", "speaker singer[1..2", "21 syntax: this `[` is never closed"),
+    ("powered-boxes", r"(bass_box +is powered-15-bass)", r"\1x", "22 kind-unknown: `powered-15-bassx`"),
+    ("opposed-bass", r"^(speaker sub\[1..2\] is reflex-18)", r"\1x", "15 kind-unknown: `reflex-18x`"),
     ("festival-stage", "^amp highs", "amp hihgs", "89 name-unknown: nothing is called `highs`"),
 )
 
