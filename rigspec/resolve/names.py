@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from attrs import frozen
 
@@ -16,6 +16,8 @@ from rigspec.rig import Gear, Kind, runs
 from rigspec.source import Span
 from rigspec.syntax import Index, Listing, Ref
 from rigspec.value import Value
+
+Made = TypeVar("Made")
 
 MOST_MEMBERS = 1000
 CALLED = {
@@ -90,6 +92,7 @@ class Names:
         self.listings: dict[str, Listing] = {}
         self.silent = silent
         self.suspected: set[str] = set()  # names that an unknown one may have meant
+        self.open_lists: list[str] = []  # lists that are being looked into
         self._meanings: dict[str, object] = {}
 
     # ---- look-up
@@ -121,6 +124,13 @@ class Names:
         """Do names still mean what they meant?"""
         known, meaning = self._meanings, self.meaning
         return all(known.get(name) is thing or meaning(name) is thing for name, thing in meanings)
+
+    def suspecting(self, make: Callable[[], Made]) -> tuple[Made, set[str]]:
+        """What is made, and the names that unknown ones in it may have meant, whoever else suspects them."""
+        before, self.suspected = self.suspected, set()
+        made = make()
+        found, self.suspected = self.suspected, before | self.suspected
+        return made, found
 
     @cached_property
     def world(self) -> object:

@@ -72,7 +72,7 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
     listing = names.listings.get(ref.name)
     if listing is not None and ref.plain:
         if listing.word in ("group", "rack", "stereo"):
-            return [part for item in listing.items for part in _item_parts(item, names)]
+            return _members(ref, listing, names)
         return [Part(ref.name, "", gain_db, against, ref.span)]
     found = names.find(ref)
     port = ".".join(ref.ports)
@@ -84,6 +84,24 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
             return []
         result += [Part(gear.full, each, gain_db, against, ref.span) for each in ports]
     return result
+
+
+def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
+    """What a list stands for where another one, or a promise, names it."""
+    if ref.name in names.open_lists:
+        names.faults.add(
+            "gear-misplaced",
+            ref.span,
+            f"{CALLED[listing.word]} cannot hold itself: `{ref.name}` is named in what `{ref.name}` holds",
+            label="comes back to itself",
+            help="name the things themselves",
+            subject=ref.name,
+        )
+        return []
+    names.open_lists.append(ref.name)
+    found = [part for item in listing.items for part in _item_parts(item, names)]
+    names.open_lists.pop()
+    return found
 
 
 def _item_parts(item: Item, names: Names) -> list[Part]:
@@ -126,14 +144,14 @@ def _kept(
         names.faults.found += kept.faults
         names.suspected |= kept.suspected
         return kept.made
-    before, suspected = names.faults.count, set(names.suspected)
-    made = make()
+    before = names.faults.count
+    made, suspected = names.suspecting(make)
     things = names.meanings({ref.name for ref in spoken})
     clean = names.faults.count == before and things is not None
     # What a list means is not told by its statement: the things in it are declared elsewhere.
     clean = clean and not any(name in names.listings for name, _ in things or ())
-    faults, more = names.faults.found[before:], names.suspected - suspected
-    memory.keep(key, node, _Said(made, things or [], None if clean else names.world, faults, more))
+    faults = names.faults.found[before:]
+    memory.keep(key, node, _Said(made, things or [], None if clean else names.world, faults, suspected))
     return made
 
 

@@ -67,12 +67,9 @@ class Wirer(Stations):
             self.faults.found += kept.faults
             self.names.suspected |= kept.suspected
             return
-        before, suspected = self.faults.count, set(self.names.suspected)
+        before = self.faults.count
         self.begin()
-        rows = Rows(self.names)
-        self._lost = rows.lost
-        for hops in rows.taken_apart(path) if path.each else [path.hops]:
-            self._path(hops)
+        _, suspected = self.names.suspecting(lambda: self._walk_all(path))
         names, kinds = _named(path.hops)
         things = self.names.meanings(names)
         leads = [(name, self.names.kinds.get(name)) for name in kinds]
@@ -86,9 +83,15 @@ class Wirer(Stations):
                 None if clean else self.names.world,
                 self.added,
                 self.faults.found[before:],
-                self.names.suspected - suspected,
+                suspected,
             ),
         )
+
+    def _walk_all(self, path: Path) -> None:
+        rows = Rows(self.names)
+        self._lost = rows.lost
+        for hops in rows.taken_apart(path) if path.each else [path.hops]:
+            self._path(hops)
 
     def _holds(self, kept: _Walked) -> bool:
         """Does a path still mean what it meant? With a fault, or with a name in doubt, only while all names do."""
