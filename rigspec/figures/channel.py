@@ -56,10 +56,12 @@ def channel_figures(
     beside: tuple[tuple[str, float], ...],
     parts: tuple[Part, ...],
     arriving: tuple[Part, ...],
+    in_doubt: bool,
     feeds: Feeds,
 ) -> ChannelFigures:
     """Everything about one output: ``parts`` is the signal at it, ``arriving`` that at the input which it carries.
 
+    ``in_doubt``: what is fed to that input lies behind a fault.
     ``beside`` are the loads that the halves of a bridged pair carry alone.
     """
     run, typical, case = hung.run, hung.typical, hung.case
@@ -102,7 +104,7 @@ def channel_figures(
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,
         clips=clips,
-        boxes=tuple(_box(box, run, solved, parts, volts, source_ohm) for box in hung.boxes),
+        boxes=tuple(_box(box, run, solved, parts, in_doubt, volts, source_ohm) for box in hung.boxes),
         leads=_leads(output, typical, volt, case),
         parts=parts,
         load_assumes=load_assumes,
@@ -218,6 +220,7 @@ def _box(
     run: Run,
     solved: _Networks,
     parts: tuple[Part, ...],
+    in_doubt: bool,
     volts: Sequence[float | None],
     source_ohm: float | None,
 ) -> BoxFigures:
@@ -246,6 +249,7 @@ def _box(
         nominal_wanted_w=nominal_wanted_w,
         peak_wanted_w=None if peak_wanted_w is None else 2 * peak_wanted_w,
         parts=parts,
+        in_doubt=in_doubt,
         own_turns=box.arrival.turns + turned_inside(box.gear, box.way),
         continuous=continuous,
         peak=peak,

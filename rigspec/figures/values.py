@@ -24,7 +24,7 @@ class BoxFigures(Value):
     power for a given voltage there may be from that, as factors, by tolerances and ranges. ``loss_db`` is what the
     leads cost, from ``loss_low_db`` to ``loss_high_db`` by the same. ``damping`` is the damping factor here: rated
     impedance over everything that lies before it, None where the amplifier's own is not known. ``parts`` are the feeds
-    that it carries.
+    that it carries; ``in_doubt``: what is fed to its channel lies behind a fault.
     """
 
     box: Box
@@ -42,6 +42,7 @@ class BoxFigures(Value):
     nominal_wanted_w: float | None
     peak_wanted_w: float | None
     parts: tuple[Part, ...]
+    in_doubt: bool
     own_turns: tuple[Turn, ...]
     continuous: Measure | None
     peak: Measure | None

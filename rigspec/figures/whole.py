@@ -85,7 +85,8 @@ def _ground(rig: Rig) -> Ground:
         output = each.run.output
         ((source, _),) = signals.inputs(output)
         parts, arriving = signals.at_output(output), signals.at_sink(source)
-        made = channel_figures(each, _beside(output, hung), parts, arriving, signals.feeds(parts or arriving))
+        in_doubt = not arriving and signals.in_doubt(source)
+        made = channel_figures(each, _beside(output, hung), parts, arriving, in_doubt, signals.feeds(parts or arriving))
         channels[key] = made
         for box in made.boxes:
             boxes[box.key] = box

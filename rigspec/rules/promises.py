@@ -290,6 +290,8 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
         run = traced.runs[arrival.output.key]
     if (gear is not None and gear.broken) or (run is not None and run.broken):
         return True
+    if key in figures.boxes and figures.boxes[key].in_doubt:
+        return True
     if gear is None or not of_its_sort(what, key, gear):
         return False
     if run is not None:

@@ -51,7 +51,8 @@ def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> 
     parts = [part for part in box.parts if feed is None or part.feed == feed]
     if not parts:
         # Without a signal the loudspeaker side alone decides.
-        return Pushing(box, len(box.own_turns) % 2 == 1, box.own_turns, against) if feed is None else None
+        alone = feed is None and not box.in_doubt
+        return Pushing(box, len(box.own_turns) % 2 == 1, box.own_turns, against) if alone else None
     ways = {(len(part.turns) + len(box.own_turns)) % 2 == 1 for part in parts}
     if len(ways) != 1:
         return None

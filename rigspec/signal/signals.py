@@ -90,6 +90,15 @@ class Signals:
                 self._arrived[arrival] = known
         return known
 
+    def in_doubt(self, key: str, stages: int = 0) -> bool:
+        """Does what arrives at an input, or at one before it, lie behind a fault, so that it is not known?"""
+        sink, arrival = self.rig.wiring.sinks.get(key), self.trace.arrivals.get(key)
+        if sink is not None and sink.joint in self.trace.doubtful:
+            return True
+        if arrival is None or stages > MOST_STAGES:
+            return False
+        return any(self.in_doubt(source, stages + 1) for source, _ in self.inputs(arrival.output))
+
     # ---- how loud it is
 
     def feeds(self, parts: tuple[Part, ...]) -> Feeds:

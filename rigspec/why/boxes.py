@@ -67,7 +67,9 @@ def polarity(figures: Figures, key: str) -> Step | None:
 
 
 def _way(box: BoxFigures) -> str | None:
-    """Which way it pushes for a positive pulse at its feeds; None where they differ."""
+    """Which way it pushes for a positive pulse at its feeds; None where they differ, or what feeds it is in doubt."""
+    if box.in_doubt and not box.parts:
+        return None
     ways = {(len(part.turns) + len(box.own_turns)) % 2 for part in box.parts} or {len(box.own_turns) % 2}
     if len(ways) != 1:
         return None
