@@ -17,7 +17,7 @@ from rigspec.source import Refused, Source
 from rigspec.syntax import File
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-ROUNDS = 60
+ROUNDS = 40
 
 
 class Readers:
