@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from rigspec.check import Report
 from rigspec.cli import terminal
+from rigspec.cli.caution import told_of_errors
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.finding import Severity
 from rigspec.show.cells import visible
 from rigspec.texts.files import Unreadable
 from rigspec.texts.library import Library
@@ -43,13 +43,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         terminal.say(f"wrote {visible(out)}\n")
     else:
         terminal.hand_over(text)
-    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
-    if not errors:
-        return 0
-    count = "an error" if errors == 1 else f"{errors} errors"
-    path = visible(report.source.path)
-    terminal.tell(f"{path} has {count}, so do not build from its drawing; see `rigspec check {path}`\n")
-    return 1
+    return 1 if told_of_errors(report, "so do not build from its drawing") else 0
 
 
 def _wanted(view: str, said: str) -> tuple[str, ...]:

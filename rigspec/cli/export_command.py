@@ -6,8 +6,8 @@ from importlib import import_module
 
 from rigspec import __version__
 from rigspec.cli import terminal
+from rigspec.cli.caution import FIGURES, told_of_errors
 from rigspec.cli.check_command import check_one, refuse_stray_name
-from rigspec.cli.netlist_command import told_of_errors
 from rigspec.cli.output import about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.texts.files import Unreadable
@@ -31,7 +31,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     checked = check_one(library, source)
     written = import_module("rigspec.show.export").export_json(checked.report, checked.files, __version__)
     terminal.hand_over(written)
-    return 1 if told_of_errors(checked.report) else 0
+    return 1 if told_of_errors(checked.report, FIGURES) else 0
 
 
 def _schema(words: tuple[str, ...]) -> int:

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from rigspec import __version__
 from rigspec.check import Report
 from rigspec.cli import terminal
+from rigspec.cli.caution import FIGURES, told_of_errors
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.finding import Severity
 from rigspec.show.cells import visible
 from rigspec.texts.files import Unreadable
 from rigspec.texts.library import Library
@@ -32,18 +32,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     report = check_one(library, source).report
     channels = _chosen(report, words[1:])
     terminal.hand_over(import_module("rigspec.show.netlist").netlist(report, channels, __version__))
-    return 1 if told_of_errors(report) else 0
-
-
-def told_of_errors(report: Report) -> bool:
-    """Has the rig errors? If so, people are told that what is written may lack something."""
-    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
-    if not errors:
-        return False
-    count = "an error" if errors == 1 else f"{errors} errors"
-    path = visible(report.source.path)
-    terminal.tell(f"{path} has {count}, so figures may be missing or wrong; see `rigspec check {path}`\n")
-    return True
+    return 1 if told_of_errors(report, FIGURES) else 0
 
 
 def _chosen(report: Report, words: tuple[str, ...]) -> list[ChannelFigures]:

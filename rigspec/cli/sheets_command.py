@@ -5,8 +5,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from rigspec.check import Report
 from rigspec.cli import terminal
+from rigspec.cli.caution import told_of_errors
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
@@ -51,16 +51,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         terminal.say("\n".join(_markdown(made, head).values()))
     else:
         terminal.hand_over("\n".join(_files(made, head, form, False).values()))
-    return _code(report, head.errors)
-
-
-def _code(report: Report, errors: int) -> int:
-    if not errors:
-        return 0
-    count = "an error" if errors == 1 else f"{errors} errors"
-    path = visible(report.source.path)
-    terminal.tell(f"{path} has {count}, so do not build from its sheets; see `rigspec check {path}`\n")
-    return 1
+    return 1 if told_of_errors(report, "so do not build from its sheets") else 0
 
 
 def _refuse_unknown(path: str, asked: tuple[str, ...]) -> None:

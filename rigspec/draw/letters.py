@@ -117,3 +117,14 @@ def shortened(text: str, size: float, most: float, strong: bool = False) -> str:
     while text and width(text + "…", size, strong) > most:
         text = text[:-1]
     return text.rstrip() + "…"
+
+
+def wrapped(text: str, size: float, most: float) -> list[str]:
+    """Text broken at blanks into lines of at most so many px; what is longer in itself is shortened."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width(f"{lines[-1]} {word}", size) <= most:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(shortened(word, size, most))
+    return lines

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import TypeAlias
 
 from rigspec.check import Report
-from rigspec.draw.letters import shortened, width
+from rigspec.draw.letters import width, wrapped
 from rigspec.draw.marks import Group, Mark, Outline, Round, Stroke, Words
 from rigspec.draw.path_graph import Graph
 from rigspec.draw.path_symbols import SMALL, TURN, finding_mark, mark_width, severity_symbol, turn_mark
@@ -108,14 +108,3 @@ def findings_key(report: Report, graph: Graph, left: float, y: float, right: flo
             y += 12 if at else 0
             marks.append(Words(x, y, line, SMALL))
     return marks, y
-
-
-def wrapped(text: str, size: float, most: float) -> list[str]:
-    """Text broken at blanks into lines of at most so many px; what is longer in itself is shortened."""
-    lines: list[str] = []
-    for word in text.split():
-        if lines and width(f"{lines[-1]} {word}", size) <= most:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(shortened(word, size, most))
-    return lines

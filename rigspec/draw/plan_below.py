@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigspec.draw.letters import shortened, width
+from rigspec.draw.letters import wrapped
 from rigspec.draw.plan_things import Stand
 from rigspec.draw.plan_window import Window
 
@@ -13,7 +13,7 @@ MOST_NAMED, MOST_FINDINGS = 12, 4
 
 def said_below(stand: Stand, windows: Sequence[Window], size: float, most: float) -> list[str]:
     """Lines of at most so many px."""
-    return [line for text in dict.fromkeys(_texts(stand, windows)) for line in _wrapped(text, size, most)]
+    return [line for text in dict.fromkeys(_texts(stand, windows)) for line in wrapped(text, size, most)]
 
 
 def _texts(stand: Stand, windows: Sequence[Window]) -> Iterable[str]:
@@ -39,14 +39,3 @@ def _texts(stand: Stand, windows: Sequence[Window]) -> Iterable[str]:
 def _few(names: Sequence[str]) -> str:
     more = [f"and {len(names) - MOST_NAMED} more"] if len(names) > MOST_NAMED else []
     return "; ".join([*names[:MOST_NAMED], *more])
-
-
-def _wrapped(text: str, size: float, most: float) -> list[str]:
-    """Text broken at blanks; what is longer in itself is shortened."""
-    lines: list[str] = []
-    for word in text.split():
-        if lines and width(f"{lines[-1]} {word}", size) <= most:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(shortened(word, size, most))
-    return lines
