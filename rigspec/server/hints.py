@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
+from operator import itemgetter
 
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, judged, line_volt, rated_points
 from rigspec.rig import Expectation, Measure
 from rigspec.rules.leads import LEAD_LOSS_DB
-from rigspec.rules.promises import computed
+from rigspec.rules.promises import Found, all_computed
 from rigspec.server.sight import Sight
 from rigspec.source import Span
 from rigspec.syntax import Hop, Join, Path, Point
@@ -198,33 +199,36 @@ def _ways(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterat
 
 def _promises(sight: Sight, start: int, end: int) -> Iterator[Hint]:
     """What was computed for each promise, and how far that is from what was promised."""
-    unmet = {finding.span for finding in sight.report.findings if finding.rule == "expect-unmet"}
+    told = (*sight.report.findings, *sight.report.excused)
+    unmet = {finding.span for finding in told if finding.rule == "expect-unmet"}
     for each in sight.report.figures.rig.expectations:
-        here = _here(sight, each.statement.span, start, end)
-        if here and each.band is None and isinstance(each.value, Measure) and each.statement.figure != "difference":
+        if _here(sight, each.statement.span, start, end) and isinstance(each.value, Measure):
             yield from _promise(sight, each, each.value, each.statement.span in unmet)
 
 
 def _promise(sight: Sight, each: Expectation, wanted: Measure, missed: bool) -> Iterator[Hint]:
     node = each.statement
-    found = [computed(sight.report.figures, node.figure, part) for part in each.subjects]
-    known = [one for one in found if one is not None and isinstance(one.value, float | int)]
+    answers = all_computed(sight.report.figures, each)
+    known = [(key, found) for key, found in answers if isinstance(found, Found) and not isinstance(found.value, str)]
     if not known:
         return
     least = node.comparison[0] in ">\u2265"
-    nearest: Callable[[Iterable[float]], float] = min if least else max
-    worst = nearest(one.low if least else one.high for one in known)
+    ends = [(found.low if least else found.high, key, found.where) for key, found in known]
+    nearest = min if least else max
+    worst, key, where = nearest(ends, key=itemgetter(0))
     shown, promised = show_pair(worst, wanted.value, wanted.kind)
     room_kind = "gain" if wanted.kind in ("level", "sound level") else wanted.kind
     room = show(abs(worst - wanted.value), room_kind)
     if node.comparison == "=":
-        values = [float(one.value) for one in known]
-        text = _range(values, wanted.kind)
+        text = _range([float(found.value) for _, found in known], wanted.kind) + (where if len(known) == 1 else "")
     elif missed:
-        text = f"{shown}, {room} {'short' if least else 'over'}"
-    else:
-        text = f"{shown}, {room} to spare"
-    yield Hint(MARGIN, node.span.end, text, f"{node.figure}: computed {shown}, promised {node.comparison} {promised}")
+        text = f"{shown}{where}, {room} {'short' if least else 'over'}"
+    elif len(known) == len(answers):
+        text = f"{shown}{where}, {room} to spare"
+    else:  # what is not known may be nearer
+        text = f"{shown}{where}"
+    tip = f"{node.figure} of {key}: {shown}{where} computed, {node.comparison} {promised} promised"
+    yield Hint(MARGIN, node.span.end, text, tip)
 
 
 # ---- words -----------------------------------------------------------------------------------------------------------

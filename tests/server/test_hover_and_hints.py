@@ -311,6 +311,63 @@ def test_a_promise_shows_what_was_computed(look: Look, promise: str, text: str) 
     assert shown(look, RIG + f"expect {promise}\n", "margin")[-1] == ("margin", 7, text)
 
 
+# A box whose measured impedance turns at 50 Hz, and another that hears 3 dB less; leads of no resistance to speak of.
+CURVED = """\
+stock amp one { channels 2; rated 900 W at 4 ohm; least-load 2 ohm; gain 32 dB }
+stock speaker box { impedance 8 ohm; band 30 Hz to 100 Hz; curve 8 ohm at 20 Hz, 7 ohm at 50 Hz, 16 ohm at 100 Hz }
+stock speaker plain { impedance 8 ohm; band 30 Hz to 100 Hz }
+stock lead stub { size 100 mm2; length 1 mm }
+feed send { level 4 dBu; band 30 Hz to 100 Hz }
+amp a is one
+amp b is one
+speaker s is box
+speaker t is box
+speaker u is plain
+send -> a.1 -> lead stub -> s
+send -> pad 3 dB -> a.2 -> lead stub -> t
+send -> b.1 -> lead stub -> u
+spare b.2
+"""
+
+
+@pytest.mark.parametrize(
+    ("promise", "text"),
+    [
+        ("load of a.1 in 30 Hz to 80 Hz >= 6 ohm", "7 ohm at 50 Hz, 1 ohm to spare"),
+        ("load of a.1 in 30 Hz to 80 Hz >= 7.5 ohm", "7 ohm at 50 Hz, 0.5 ohm short"),
+        ("load of a.1 in 20 Hz to 100 Hz <= 15 ohm", "16 ohm at 100 Hz, 1 ohm over"),  # the end that is nearer
+        ("load of a.1 in 20 Hz to 100 Hz = 7 ohm", "16 ohm at 100 Hz"),
+        ("load of a.1, b.1 in 30 Hz to 80 Hz >= 6 ohm", "7 ohm at 50 Hz"),  # of b.1 nothing is known in a band
+        ("load of a.1, b.1 in 30 Hz to 80 Hz >= 7.5 ohm", "7 ohm at 50 Hz, 0.5 ohm short"),
+        ("difference between s, t <= 4 dB", "3 dB, 1 dB to spare"),
+        ("difference between s, t <= 2 dB", "3 dB, 1 dB over"),
+    ],
+)
+def test_a_promise_in_a_band_or_of_a_difference_shows_what_was_computed(look: Look, promise: str, text: str) -> None:
+    line = CURVED.count("\n") + 1
+    assert shown(look, f"{CURVED}expect {promise}\n", "margin")[-1] == ("margin", line, text)
+
+
+@pytest.mark.parametrize("promise", ["load of b.1 in 30 Hz to 80 Hz >= 6 ohm", "difference between s, u <= 2 dB"])
+def test_nothing_stands_behind_a_promise_of_which_nothing_is_known(look: Look, promise: str) -> None:
+    sight, _ = look(f"{CURVED}expect {promise}\n")
+    assert [finding.rule for finding in sight.report.findings] == ["expect-unjudged"]
+    assert [hint.text for hint in hints(sight, len(CURVED), len(sight.source.text))] == []
+
+
+def test_what_is_excused_is_broken_all_the_same(look: Look) -> None:
+    promise = 'expect load of bass.1 >= 5 ohm\nallow expect-unmet on bass.1 because "the fill comes later"\n'
+    sight, _ = look(RIG + promise)
+    assert sight.report.findings == ()
+    assert shown(look, RIG + promise)[-1] == ("margin", 7, "4.25 ohm, 0.753 ohm short")
+
+
+def test_a_promise_tells_of_which_thing_it_is_nearest(look: Look) -> None:
+    text = RIG + "expect loss of sub[*] <= 1 dB\n"
+    sight, _ = look(text)
+    assert hints(sight, 0, len(text))[-1].tip == "loss of sub[2]: 0.54 dB computed, <= 1 dB promised"
+
+
 def test_hints_of_one_place_are_one_in_the_editor(look: Look) -> None:
     sight, _ = look(RIG)
     wire = Wire("utf-16", str)
