@@ -10,18 +10,29 @@ from rigspec.check import EXCUSABLE
 from rigspec.finding import Edit, Finding, Fix
 from rigspec.server.sight import Sight
 from rigspec.source import Span
+from rigspec.syntax import Allow
 from rigspec.value import Value
 
-REASON = "say why this is right here"
+_ANY_REASON = "it is meant so"  # stands in only while the exception is tried
 
 
 @frozen(repr=False)
 class Action(Value):
-    """A change that cures a finding. ``mechanical``: nothing is left to say or decide."""
+    """A change that cures a finding once all is said.
+
+    ``proof`` is the change with something in the place of what is left to say: what is tried before it is offered.
+    ``gap`` is where that is to be said: how many characters of the only edit's text stand before it.
+    """
 
     fix: Fix
     finding: Finding
-    mechanical: bool
+    proof: Fix
+    gap: int | None = None
+
+    @property
+    def mechanical(self) -> bool:
+        """Is nothing left to say or decide?"""
+        return self.gap is None
 
 
 def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int]] = ()) -> list[Action]:
@@ -37,19 +48,24 @@ def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int
         if apart and (finding.rule, finding.span.start) not in named:
             continue
         if finding.fix is not None:
-            found.append(Action(finding.fix, finding, True))
+            found.append(Action(finding.fix, finding, finding.fix))
         excuse = allowed(sight, finding)
         if excuse is not None:
-            found.append(Action(excuse, finding, False))
+            found.append(excuse)
     return found
 
 
-def allowed(sight: Sight, finding: Finding) -> Fix | None:
-    """An `allow` statement on a line of its own, in the rig's own file: behind the statement, or at the end."""
+def allowed(sight: Sight, finding: Finding) -> Action | None:
+    """An `allow` statement on a line of its own, in the rig's own file: behind the statement, or at the end.
+
+    Its reason is empty, which no check accepts: nobody can forget to give one.
+    """
     if finding.rule not in EXCUSABLE or not finding.subject:
         return None
     own = sight.report.source
     file = sight.files[own.path]
+    if any(isinstance(each.node, Allow) and _asks(each.node, finding) for each in file.statements):
+        return None
     at = len(own.text)
     if finding.span.path == own.path:
         for statement in file.statements:
@@ -59,5 +75,12 @@ def allowed(sight: Sight, finding: Finding) -> Fix | None:
                 at = len(own.text) if line_end < 0 else line_end + 1
                 break
     before = "" if at == 0 or own.text[at - 1] == "\n" else "\n"
-    text = f'{before}allow {finding.rule} on {finding.subject} because "{REASON}"\n'
-    return Fix(f"allow {finding.rule} on {finding.subject}, with a reason", (Edit(Span(own, at, at), text),))
+    title = f"allow {finding.rule} on {finding.subject}, and say why"
+    begin, end = f'{before}allow {finding.rule} on {finding.subject} because "', '"\n'
+    written, proof = (Fix(title, (Edit(Span(own, at, at), f"{begin}{reason}{end}"),)) for reason in ("", _ANY_REASON))
+    return Action(written, finding, proof, len(begin))
+
+
+def _asks(node: Allow, finding: Finding) -> bool:
+    """Does an exception of this finding stand there already, and only waits for its reason?"""
+    return (node.rule, node.ref.span.text) == (finding.rule, finding.subject) and not node.reason.value.strip()

@@ -24,7 +24,7 @@ from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import MODIFIERS, TYPES, paints
 from rigspec.server.sight import Sight
 from rigspec.server.signature import signature
-from rigspec.server.wire import NAME, Wire
+from rigspec.server.wire import NAME, SAY_WHY, Wire
 from rigspec.source import Refused, Source
 
 WAIT_S = 0.001  # for changes that follow at once, as when an editor replays many
@@ -332,10 +332,17 @@ def _changing(server: Server) -> None:
             said = params.context.diagnostics
             named = {(str(each.code), server.wire.offset(sight.source, each.range.start)) for each in said}
             found = actions(sight, *server.between(sight.source, params.range), named)
-            sound = [each for each in found if not desk.refusal(each.finding, each.fix)]
-            return [server.wire.action(each, desk.edits_by_uri(each.fix.edits)) for each in sound]
+            sound = [each for each in found if not desk.refusal(each.finding, each.proof)]
+            window = ls.client_capabilities.window
+            leads = bool(window and window.show_document and window.show_document.support)
+            return [server.wire.action(each, desk.edits_by_uri(each.fix.edits), leads=leads) for each in sound]
 
         return server.about(params.text_document.uri, ask) or []
+
+    @ls.command(SAY_WHY)
+    def say_why(uri: str, line: int, character: int) -> None:
+        place = lsp.Position(line, character)
+        ls.window_show_document(lsp.ShowDocumentParams(uri, take_focus=True, selection=lsp.Range(place, place)))
 
     def formatted(uri: str, range_: lsp.Range | None) -> list[lsp.TextEdit] | None:
         def ask(sight: Sight) -> list[lsp.TextEdit]:

@@ -20,6 +20,7 @@ from rigspec.show.facts import facts
 from rigspec.source import Source, Span
 
 NAME = "rigspec"
+SAY_WHY = "rigspec.sayWhy"  # the command that leads an editor to the empty reason of an exception
 SEVERITIES = {
     Severity.ERROR: lsp.DiagnosticSeverity.Error,
     Severity.WARNING: lsp.DiagnosticSeverity.Warning,
@@ -116,14 +117,25 @@ class Wire:
     def change(self, edits: Mapping[str, Iterable[Edit]]) -> lsp.WorkspaceEdit:
         return lsp.WorkspaceEdit(changes={uri: [self.edit(each) for each in own] for uri, own in edits.items()})
 
-    def action(self, action: Action, edits: Mapping[str, Iterable[Edit]]) -> lsp.CodeAction:
+    def action(self, action: Action, edits: Mapping[str, Iterable[Edit]], *, leads: bool) -> lsp.CodeAction:
+        """``leads``: can the editor be led to where something is left to say?"""
+        say_why = lsp.Command("say why", SAY_WHY, arguments=list(self._gap(action))) if leads and action.gap else None
         return lsp.CodeAction(
             title=action.fix.title,
             kind=lsp.CodeActionKind.QuickFix,
             diagnostics=[self.diagnostic(action.finding)],
             is_preferred=action.mechanical or None,
             edit=self.change(edits),
+            command=say_why,
         )
+
+    def _gap(self, action: Action) -> tuple[str, int, int]:
+        """Where something is left to say once an action is done: the file, the line and the column there."""
+        (edit,) = action.fix.edits
+        line, column = self.lines(edit.span.source).position(edit.span.start)
+        before, end, last = edit.text[: action.gap].rpartition("\n")
+        own = Lines(last, self.encoding).position(len(last))[1]
+        return self.uri(edit.span.path), line + (before + end).count("\n"), own if end else column + own
 
     # ---- answers
 

@@ -6,9 +6,12 @@ import asyncio
 import sys
 from collections.abc import Awaitable, Callable
 from pathlib import Path
+from typing import Union
 
+import cattrs
 from lsprotocol import types as lsp
 from pygls.lsp.client import BaseLanguageClient
+from pygls.protocol import default_converter
 
 TIMEOUT_S = 90
 ROOT = Path(__file__).parents[2]
@@ -26,6 +29,7 @@ class Session:
         self.versions: dict[str, int] = {}
         self.published: asyncio.Queue[lsp.PublishDiagnosticsParams] = asyncio.Queue()
         self.latest: dict[str, lsp.PublishDiagnosticsParams] = {}
+        self.led: asyncio.Queue[lsp.ShowDocumentParams] = asyncio.Queue()  # where the server wanted the cursor to be
 
     def uri(self, name: str) -> str:
         return (self.folder / name).as_uri()
@@ -118,14 +122,25 @@ class Session:
         return lsp.TextDocumentIdentifier(uri), self.position(self.texts[uri], offset)
 
 
+def _converter() -> cattrs.Converter:
+    """The usual one, but a change with a command is a change: lsprotocol's own takes it for the command alone."""
+    converter = default_converter()
+    converter.register_structure_hook(
+        Union[lsp.Command, lsp.CodeAction],  # noqa: UP007  as it is written there
+        lambda found, _: converter.structure(found, lsp.CodeAction),
+    )
+    return converter
+
+
 def session(folder: Path, body: Body, *encodings: str, options: object = None, seconds: float = TIMEOUT_S) -> None:
     """Run a session against a server process; fails where it takes too long, or the server complains."""
     asyncio.run(asyncio.wait_for(session_async(folder, body, encodings, options), seconds))
 
 
 async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], options: object) -> None:
-    client = BaseLanguageClient("tests", "1")
+    client = BaseLanguageClient("tests", "1", converter_factory=_converter)
     published: asyncio.Queue[lsp.PublishDiagnosticsParams] = asyncio.Queue()
+    led: asyncio.Queue[lsp.ShowDocumentParams] = asyncio.Queue()
     logged: list[str] = []
 
     @client.feature(lsp.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
@@ -136,6 +151,11 @@ async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], op
     def on_log(params: lsp.LogMessageParams) -> None:
         logged.append(params.message)
 
+    @client.feature(lsp.WINDOW_SHOW_DOCUMENT)
+    def on_show(params: lsp.ShowDocumentParams) -> lsp.ShowDocumentResult:
+        led.put_nowait(params)
+        return lsp.ShowDocumentResult(True)
+
     @client.feature(lsp.WORKSPACE_INLAY_HINT_REFRESH)
     def on_refresh(_: None) -> None:
         return None
@@ -143,7 +163,8 @@ async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], op
     await client.start_io(sys.executable, "-m", "rigspec", "serve", cwd=folder)
     general = lsp.GeneralClientCapabilities(position_encodings=[lsp.PositionEncodingKind(each) for each in encodings])
     workspace = lsp.WorkspaceClientCapabilities(inlay_hint=lsp.InlayHintWorkspaceClientCapabilities(True))
-    capabilities = lsp.ClientCapabilities(general=general if encodings else None, workspace=workspace)
+    window = lsp.WindowClientCapabilities(show_document=lsp.ShowDocumentClientCapabilities(True))
+    capabilities = lsp.ClientCapabilities(workspace, None, None, window, general if encodings else None)
     answer = await client.initialize_async(
         lsp.InitializeParams(capabilities, root_uri=folder.as_uri(), initialization_options=options)
     )
@@ -151,7 +172,7 @@ async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], op
     agreed = str(getattr(answer.capabilities.position_encoding, "value", answer.capabilities.position_encoding))
     assert agreed == (encodings[0] if encodings else "utf-16")
     here = Session(client, agreed, folder)
-    here.published = published
+    here.published, here.led = published, led
     try:
         await body(here)
         await client.shutdown_async(None)

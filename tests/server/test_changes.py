@@ -15,6 +15,7 @@ from rigspec.server.desk import Desk
 from rigspec.server.formatting import format_edits
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
+from rigspec.server.wire import Wire
 from rigspec.source import Source
 
 SLIP = RIG.replace("-> sub[1..2]", "-> subb[1..2]")
@@ -43,27 +44,46 @@ def test_a_fix_that_would_bring_another_finding_is_refused_as_on_the_command_lin
 
 
 @pytest.mark.parametrize("end", ["\n", ""])
-def test_an_exception_is_written_behind_the_statement_and_accepts_the_finding(look: Look, desk: Desk, end: str) -> None:
+def test_an_exception_is_written_behind_the_statement_and_waits_for_its_reason(
+    look: Look, desk: Desk, end: str
+) -> None:
     text = RIG.replace("15 m", "80 m").rstrip("\n") + end
     sight, _ = look(text)
     (offered,) = actions(sight, 0, len(text))
     assert not offered.mechanical
-    assert desk.refusal(offered.finding, offered.fix) == ""
+    assert desk.refusal(offered.finding, offered.proof) == ""
     ((source, now),) = texts_with(offered.fix).items()
     added = [line for line in now.splitlines() if line not in text.splitlines()]
-    assert added == [f'allow lead-loss-high on {offered.finding.subject} because "say why this is right here"']
+    assert added == [f'allow lead-loss-high on {offered.finding.subject} because ""']
     assert now.splitlines().index(added[0]) == 5  # right behind the path, line 5
-    report = check(Source("hall.rig", now), desk.texts.reader(source))
+    left = check(Source("hall.rig", now), desk.texts.reader(source))
+    assert {finding.rule for finding in left.findings} == {"lead-loss-high", "allow-unknown"}  # nothing is excused yet
+    report = check(Source("hall.rig", now.replace('""', '"one night only"')), desk.texts.reader(source))
     assert report.findings == ()
     assert len(report.excused) == 1
+
+
+def test_an_exception_that_waits_for_its_reason_is_not_offered_again(look: Look) -> None:
+    text = RIG.replace("15 m", "80 m")
+    (offered,) = actions(look(text)[0], 0, len(text))
+    ((_, now),) = texts_with(offered.fix).items()
+    sight, _ = look(now)
+    assert "lead-loss-high" in {finding.rule for finding in sight.report.findings}
+    assert actions(sight, 0, len(now)) == []
 
 
 def test_an_exception_on_the_last_line_without_an_end_gets_a_line_of_its_own(look: Look, desk: Desk) -> None:
     text = RIG.replace("15 m", "80 m").replace("spare bass.2\n", "").rstrip("\n")
     sight, _ = look(text)
-    excuses = [each for each in actions(sight, 0, len(text)) if "lead-loss" in each.fix.title]
-    ((_, now),) = texts_with(excuses[0].fix).items()
+    (excuse,) = [each for each in actions(sight, 0, len(text)) if "lead-loss" in each.fix.title]
+    ((_, now),) = texts_with(excuse.fix).items()
     assert now.startswith(text + "\nallow lead-loss-high on ")
+    wire = Wire("utf-8", str)  # where the reason is to be written, in the text as it is then
+    command = wire.action(excuse, desk.edits_by_uri(excuse.fix.edits), leads=True).command
+    last = now.splitlines()[-1]
+    assert command is not None
+    assert command.arguments == ["hall.rig", len(now.splitlines()) - 1, last.index('""') + 1]
+    assert wire.action(excuse, desk.edits_by_uri(excuse.fix.edits), leads=False).command is None
 
 
 UNTIDY = "# \U0001f50a first\n" + RIG.replace("amp bass is", "amp   bass is").replace(

@@ -199,8 +199,18 @@ def test_fixes_exceptions_and_the_canonical_form(folder: Path, encoding: str) ->
         unnamed = lsp.CodeActionParams(which, apart, lsp.CodeActionContext([]))
         assert not await here.client.text_document_code_action_async(unnamed)
         allowed = here.applied(uri, allow.edit.changes[uri])
-        assert 'because "say why this is right here"\n' in allowed
-        assert checked(folder, allowed) == []
+        assert checked(folder, allowed.replace('because ""\n', 'because "one night only"\n')) == []
+        here.replace(uri, allowed)
+        assert allow.command is not None
+        await here.client.workspace_execute_command_async(
+            lsp.ExecuteCommandParams(allow.command.command, arguments=allow.command.arguments)
+        )
+        led = await here.led.get()  # to where the reason is missing
+        assert led.uri == uri
+        assert led.selection is not None
+        assert here.offset(allowed, led.selection.start) == allowed.index('because ""') + len('because "')
+        (empty,) = [each for each in await here.findings(uri) if each.code == "allow-unknown"]
+        assert here.text_of(uri, empty.range) == '""'
         here.replace(uri, fixed)
         options = lsp.FormattingOptions(4, True)
         edits = await here.client.text_document_formatting_async(lsp.DocumentFormattingParams(which, options))
