@@ -36,6 +36,7 @@ FIRST = ("load", "power", "loss", "current", "draw", "headroom", "level", "diffe
 LANGUAGE = "rig"  # as editors call it, so that they colour what is quoted
 # What stands between the things of a path and in a declaration, with one written right.
 WORDS = {
+    "lead": ("a lead of this size and length", "bass.1 -> lead 2.5 mm2 15 m -> sub[1]"),
     "invert": ("the two conductors are crossed", "bass_send -> invert -> bass.2"),
     "pad": ("the signal loses this much", "left -> pad 13 dB -> powered_left"),
     "delay": ("a delay, as a time or as the distance that sound goes in it", "left -> delay 3 ms -> fill.1"),
@@ -78,11 +79,10 @@ def hover(sight: Sight, offset: int) -> Hover | None:
 
 
 def _plain(sight: Sight, token: Token, offset: int) -> list[str]:
-    """What there is to say of a token that is no name."""
-    parts = [_word(token)] if token.kind == "NAME" else []
+    """What there is to say of a token that is no name; figures come before what is said of words."""
     if token.kind == "FIGURE":
-        parts = [said_otherwise(token.text), _short_field(_setting_at(sight, offset))]
-    return [*parts, *_leads(sight, offset)]
+        return [said_otherwise(token.text), _short_field(_setting_at(sight, offset)), *_leads(sight, offset)]
+    return [*_leads(sight, offset), _word(sight, token) if token.kind == "NAME" else ""]
 
 
 def _findings(sight: Sight, offset: int) -> Iterator[str]:
@@ -254,8 +254,11 @@ def field_text(field: Field) -> str:
     return f"**{field.word}**: {field.says}\n\n{fenced(field.example, LANGUAGE)}"
 
 
-def _word(token: Token) -> str:
-    known = READING.get(token.text) or WORDS.get(token.text)
+def _word(sight: Sight, token: Token) -> str:
+    """What a word of the language says: one that begins a statement may say something else within one."""
+    statement = sight.statement(token.start)
+    begins = statement is not None and statement.start == token.start
+    known = (READING.get(token.text) if begins else None) or WORDS.get(token.text) or READING.get(token.text)
     return f"**{token.text}**: {known[0]}\n\n{fenced(known[1], LANGUAGE)}" if known is not None else ""
 
 

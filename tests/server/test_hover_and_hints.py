@@ -39,6 +39,8 @@ def said(look: Look, text: str) -> str:
         ("attenuator -12", "atten\u2038uator -12", ["its gain controls, all alike", "attenuator -6 dB"]),
         ("level 4 dBu", "level 4\u2038 dBu", ["1.23 V rms", "dBV"]),
         ("amp bass", "a\u2038mp bass", ["an amplifier", "amp bass is twin-900"]),
+        ("lead 2.5 mm2 15 m", "le\u2038ad 2.5 mm2 15 m", ["- **lead of bass.1**: loop 0.2", "a lead of this size and"]),
+        ("spare bass.2", "l\u2038ead w is thick-pair\nspare bass.2", ["**lead**: a named lead"]),
         ("linked", "link\u2038ed", ["from each box of a row to the next", "lead of bass.1", "loop 31.9 mohm"]),
         ("-12 dB", "-1\u20382 dB", ["a gain", "`attenuator`: its gain controls, all alike"]),
         ('"house.rig"', '"ho\u2038use.rig"', ["1 stock amp, 2 stock speaker, 1 stock lead, 1 stock processor"]),
