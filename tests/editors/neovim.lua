@@ -42,6 +42,9 @@ local function drive()
     return false
   end)
   said.drawn = drawn_text()
+  local client = vim.lsp.get_active_clients()[1]
+  local drawing = vim.diagnostic.config(nil, vim.lsp.diagnostic.get_namespace(client.id))
+  said.steady = { while_typing = drawing.update_in_insert, signs = vim.wo.signcolumn }
   vim.cmd('RigHints')
   wait('no figures', function()
     for _, each in ipairs(drawn_text()) do

@@ -64,11 +64,22 @@ def test_findings_and_figures_stand_in_the_text(shown: dict[str, Any]) -> None:
     assert "2.06 < 2.7 ohm" in of_bass
 
 
-def test_a_finding_in_full_has_what_to_change(shown: dict[str, Any]) -> None:
+def test_a_slip_in_a_word_asks_at_once_what_was_meant(shown: dict[str, Any]) -> None:
+    said = {text.strip() for line, text in shown["drawn"] if line == 45}
+    assert any(text.endswith("nothing is called `top_rihgt`: did you mean `top_right`?") for text in said)
+
+
+def test_findings_come_while_one_types_and_move_no_text_aside(shown: dict[str, Any]) -> None:
+    assert shown["steady"] == {"while_typing": True, "signs": "yes"}
+
+
+def test_a_finding_in_full_has_why_it_matters_and_what_to_change(shown: dict[str, Any]) -> None:
     first, *rest = shown["in_full"].splitlines()
     assert first == "nothing is called `top_rihgt`"
     assert "  `top_right` is declared here (line 29)" in rest
-    assert any(line.startswith("  change: correct the name") for line in rest)
+    why = next(number for number, line in enumerate(rest) if line.startswith("  why: a path or a list that names"))
+    change = next(number for number, line in enumerate(rest) if line.startswith("  change: correct the name"))
+    assert why < change
 
 
 def test_a_fix_that_is_applied_makes_the_finding_go(shown: dict[str, Any]) -> None:

@@ -6,6 +6,7 @@ local defaults = {
   cmd = { 'rigspec', 'serve' }, -- the server
   server = true, -- false: colours, :make and gq only
   findings = true, -- the message of a finding behind its line
+  while_typing = true, -- false: findings wait until insert mode is left
   hints = true, -- figures in the text; or a table such as { loss = false }
   keys = true, -- see `map_keys`
   format_on_save = false,
@@ -13,6 +14,8 @@ local defaults = {
 local drawn = vim.api.nvim_create_namespace('rigspec-hints')
 local hints_off = {} -- by buffer
 local told = false
+local newer = vim.fn.has('nvim-0.11') == 1 -- it can show the findings at the cursor below their line, in full length
+local typing = false -- is the editor in insert mode?
 
 -- `get_active_clients` until 0.9, `get_clients` from then on.
 local function clients(buf)
@@ -61,11 +64,15 @@ local function wrapped(text, indent, width)
   return table.concat(lines, '\n')
 end
 
--- A finding in full: what has to do with it, what was assumed, and what to change.
+-- A finding in full: what has to do with it, what was assumed, why it matters, and what to change.
 function M.in_full(finding)
   local lsp = (finding.user_data or {}).lsp or {}
   local lines = { wrapped(finding.message, '', 88) }
+  local why = (lsp.data or {}).reason or ''
   for _, related in ipairs(lsp.relatedInformation or {}) do
+    if why ~= '' and related.message:find('^change: ') then
+      table.insert(lines, wrapped('why: ' .. why, '  ', 88))
+    end
     local file, line = related.location.uri, related.location.range.start.line + 1
     local place = ''
     if file ~= vim.uri_from_bufnr(finding.bufnr) then
@@ -84,8 +91,18 @@ function M.show()
   vim.diagnostic.open_float(vim.tbl_extend('error', plain, { scope = 'line', format = M.in_full }))
 end
 
+-- The message of a finding, with the question that a slip in a word raises: did you mean another?
+local function message_of(finding)
+  local first = (((finding.user_data or {}).lsp or {}).relatedInformation or {})[1]
+  local question = first and first.message:find('^did you mean') and ': ' .. first.message or ''
+  return finding.message .. question
+end
+
 -- A finding as it stands below its line: its message, broken where the window ends. Figures in the text move it.
 local function below(finding)
+  if typing then
+    return nil -- lines would come and go with every key
+  end
   local line = vim.api.nvim_buf_get_lines(finding.bufnr, finding.lnum, finding.lnum + 1, false)[1] or ''
   local column = vim.fn.strdisplaywidth(line:sub(1, finding.col))
   local row = { start = { line = finding.lnum, character = 0 }, ['end'] = { line = finding.lnum, character = #line } }
@@ -97,17 +114,51 @@ local function below(finding)
   local wins = vim.fn.win_findbuf(finding.bufnr)
   local room = (wins[1] and vim.api.nvim_win_get_width(wins[1]) or vim.o.columns) - column - 10
   local rule = finding.code and (' [' .. finding.code .. ']') or ''
-  return wrapped(finding.message .. rule, '', math.max(room, 30))
+  return wrapped(message_of(finding) .. rule, '', math.max(room, 30))
 end
 
-local function show_findings(client, options)
+-- A finding as it stands behind its line; where the cursor is it stands below it, but while somebody types there.
+local function behind(finding)
+  local here = vim.api.nvim_get_current_buf() == finding.bufnr and vim.api.nvim_win_get_cursor(0)[1] - 1
+  return (typing or not newer or here ~= finding.lnum) and message_of(finding) or nil
+end
+
+-- Draw the findings anew when the cursor has come to a line that has some or has left one, and around typing.
+local function follow_cursor(buf, of_client)
+  local last = vim.api.nvim_win_get_cursor(0)[1] - 1
+  local function on(events, call)
+    vim.api.nvim_create_autocmd(events, { buffer = buf, callback = call })
+  end
+  local function has_some(line)
+    return #vim.diagnostic.get(buf, { namespace = of_client, lnum = line }) > 0
+  end
+  on('CursorMoved', function()
+    local line = vim.api.nvim_win_get_cursor(0)[1] - 1
+    if line ~= last and (has_some(line) or has_some(last)) then
+      vim.diagnostic.show(of_client, buf)
+    end
+    last = line
+  end)
+  on({ 'InsertEnter', 'InsertLeave' }, function(event)
+    typing = event.event == 'InsertEnter'
+    vim.diagnostic.show(of_client, buf)
+  end)
+end
+
+local function show_findings(client, buf, options)
   local of_client = vim.lsp.diagnostic.get_namespace(client.id)
-  local newer = vim.fn.has('nvim-0.11') == 1 -- it can show the one at the cursor below its line, in full length
   vim.diagnostic.config({
-    virtual_text = options.findings and { prefix = '■', spacing = 2, current_line = newer and false or nil } or false,
+    virtual_text = options.findings and { prefix = '■', spacing = 2, format = behind } or false,
     virtual_lines = newer and options.findings and { current_line = true, format = below } or nil,
     severity_sort = true,
+    update_in_insert = options.while_typing,
   }, of_client)
+  if newer and options.findings then
+    follow_cursor(buf, of_client)
+  end
+  if vim.o.signcolumn == 'auto' and vim.api.nvim_get_current_buf() == buf then
+    vim.cmd('setlocal signcolumn=yes') -- else the text would jump aside with every slip, and back
+  end
 end
 
 -- ---- figures in the text --------------------------------------------------------------------------------------------
@@ -216,10 +267,16 @@ function M.format()
   end
 end
 
+-- What is told of a figure is long: it stands in a frame, unless the user's own windows have another.
+local function hover()
+  local own = vim.fn.exists('+winborder') == 1 and vim.o.winborder ~= ''
+  vim.lsp.buf.hover(not own and { border = 'rounded' } or nil)
+end
+
 -- The keys that newer versions of Neovim have themselves; `gd` and `gl` besides.
 local function map_keys(buf)
   local keys = {
-    K = vim.lsp.buf.hover,
+    K = hover,
     gd = vim.lsp.buf.definition,
     grr = vim.lsp.buf.references,
     grn = vim.lsp.buf.rename,
@@ -237,7 +294,7 @@ end
 
 local function on_attach(client, buf)
   local options = M.options()
-  show_findings(client, options)
+  show_findings(client, buf, options)
   if options.hints then
     start_hints(buf)
   end
@@ -281,6 +338,9 @@ function M.attach(buf)
     init_options = { hints = options.hints },
     on_attach = on_attach,
   }
+  if not newer then -- it takes no frame with the request
+    config.handlers = { ['textDocument/hover'] = vim.lsp.with(vim.lsp.handlers.hover, { border = 'rounded' }) }
+  end
   if vim.lsp.start then
     vim.lsp.start(config, { bufnr = buf })
   else
