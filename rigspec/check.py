@@ -70,7 +70,10 @@ def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
     # Where only comments, places or exceptions have changed, the figures stay, and rules that had nothing to say are
     # not asked again. Those that had are: their words may speak of lines.
     key = ("judged", _content(rig))
-    judged: _Judged = memory.known(key) or memory.keep(key, rig, _Judged(figures(rig), set()))
+    last: _Judged | None = memory.last
+    worked_before = last.figures if last is not None else None
+    judged: _Judged = memory.known(key) or memory.keep(key, rig, _Judged(figures(rig, worked_before), set()))
+    memory.last = judged
     worked = evolve(judged.figures, rig=rig)
     found: list[Finding] = list(rig.findings)
     for rule in RULES.values():

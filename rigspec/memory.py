@@ -34,6 +34,7 @@ class Memory:
         self.kept: dict[object, list[Any]] = {}  # what was made, the round, the values that its key speaks of
         self.round = 0
         self.joints = 0
+        self.last: Any = None  # what the last check concluded
 
     def turn(self) -> None:
         """Begin a round; now and then, forget what the last two did not ask for."""

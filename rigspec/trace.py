@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.memory import Memory, current
+from rigspec.difference import differing
 from rigspec.rig import Output, Piece, Series, Sink, Wiring
 from rigspec.source import Span
 from rigspec.value import Value
@@ -36,7 +36,8 @@ class Run(Value):
     """Everything that hangs on one output.
 
     ``conductors`` gives the plus and minus node of each joint that carries power. ``parent`` gives the piece by which
-    each joint was reached. ``broken`` tells that a fault on the way leaves the rest unknown.
+    each joint was reached. ``broken`` tells that a fault on the way leaves the rest unknown, ``meets`` that another
+    output had come to one of the joints before.
     """
 
     output: Output
@@ -46,6 +47,7 @@ class Run(Value):
     conductors: Mapping[int, tuple[str, str]]
     parent: Mapping[int, Piece]
     broken: bool
+    meets: bool
 
     def leads_to(self, joint: int) -> list[Piece]:
         """The leads between the output and a joint, in the order of the signal."""
@@ -60,12 +62,16 @@ class Run(Value):
 
 @frozen(eq=False, repr=False)
 class Trace(Value):
-    """The runs of all outputs, what reaches each sink, and what nothing reaches."""
+    """The runs of all outputs, what reaches each sink, and what nothing reaches.
+
+    ``apart``: no two outputs reach one joint, so that each run is what it would be without the others.
+    """
 
     runs: Mapping[str, Run]
     arrivals: Mapping[str, Arrival]
     reached: frozenset[int]
     doubtful: frozenset[int]  # joints behind a fault: it is not known whether something reaches them
+    apart: bool
 
     def orphan(self, joint: int) -> bool:
         """Does surely nothing reach this joint?"""
@@ -81,8 +87,36 @@ class _State(Value):
     delay_s: float
 
 
-def trace(wiring: Wiring) -> Trace:
-    """Walk from every output along the pieces; linear in the size of the wiring."""
+@frozen(eq=False, repr=False)
+class _Ground(Value):
+    """The wiring by joint: what leads on from each, and what stands there."""
+
+    leaving: Mapping[int, list[Piece]]
+    branches: Mapping[int, list[Series]]
+    at_joint: Mapping[int, list[Sink]]
+    broken: frozenset[int]
+
+
+def trace(wiring: Wiring, before: tuple[Wiring, Trace] | None = None) -> Trace:
+    """Walk from every output along the pieces; linear in the size of the wiring.
+
+    ``before`` is an earlier wiring and its trace: where nothing has changed, its runs are the same objects.
+    """
+    ground = _by_joint(wiring)
+    runs = _runs_again(wiring, ground, *before) if before and before[1].apart else None
+    owner: dict[int, str] = {}
+    if runs is None:
+        runs = {key: _run(output, ground, owner) for key, output in wiring.outputs.items()}
+    reached = frozenset().union(*(run.conductors for run in runs.values()))
+    arrivals: dict[str, Arrival] = {}
+    for run in runs.values():
+        for arrival in run.arrivals:
+            arrivals.setdefault(arrival.sink.key, arrival)
+    doubtful = _behind(set(wiring.broken), ground)
+    return Trace(runs, arrivals, reached, frozenset(doubtful), not any(run.meets for run in runs.values()))
+
+
+def _by_joint(wiring: Wiring) -> _Ground:
     leaving: dict[int, list[Piece]] = {}
     for piece in wiring.pieces:
         leaving.setdefault(piece.a, []).append(piece)
@@ -92,67 +126,38 @@ def trace(wiring: Wiring) -> Trace:
     at_joint: dict[int, list[Sink]] = {}
     for sink in wiring.sinks.values():
         at_joint.setdefault(sink.joint, []).append(sink)
-    owner: dict[int, str] = {}
+    return _Ground(leaving, branches, at_joint, wiring.broken)
+
+
+def _runs_again(wiring: Wiring, ground: _Ground, old: Wiring, traced: Trace) -> dict[str, Run] | None:
+    """The runs, with those of before at whose joints nothing has changed; None where two of them meet now."""
+    changed = _changed_joints(old, wiring)
     runs = {}
-    arrivals: dict[str, Arrival] = {}
-    memory = current() or Memory()
     for key, output in wiring.outputs.items():
-        reached, made_of, broken = _reached(output, leaving, branches, at_joint, owner, wiring.broken)
-        same = ("run", broken, *map(id, made_of), *reached)
-        run = memory.known(same)
-        if run is None:
-            run = memory.keep(same, made_of, _run(output, leaving, branches, at_joint, owner, broken))
-        else:
-            owner.update(dict.fromkeys(reached, key))
+        run = traced.runs.get(key)
+        if run is None or run.output is not output or not changed.isdisjoint(run.conductors):
+            run = _run(output, ground, {})
         runs[key] = run
-        for arrival in run.arrivals:
-            arrivals.setdefault(arrival.sink.key, arrival)
-    doubtful = _behind(set(wiring.broken), leaving, branches)
-    return Trace(runs, arrivals, frozenset(owner), frozenset(doubtful))
+    walked = sum(len(run.conductors) for run in runs.values())
+    apart = walked == len(set().union(*(run.conductors for run in runs.values())))
+    return runs if apart else None
 
 
-def _reached(
-    output: Output,
-    leaving: Mapping[int, list[Piece]],
-    branches: Mapping[int, list[Series]],
-    at_joint: Mapping[int, list[Sink]],
-    owner: Mapping[int, str],
-    broken: Collection[int],
-) -> tuple[list[int], list[object], bool]:
-    """The joints that an output reaches, all that its run is made of, and whether a fault lies on the way.
-
-    In the order in which `_run` comes to it: where both are as they were, so is the run.
-    """
-    open_joints = [output.joint]
-    reached: dict[int, None] = {}
-    made_of: list[object] = [output]
-    doubtful = False
-    while open_joints:
-        joint = open_joints.pop()
-        if joint in owner or joint in reached:
-            continue
-        reached[joint] = None
-        doubtful = doubtful or joint in broken
-        if joint in at_joint:
-            made_of += at_joint[joint]
-        if joint in leaving:
-            found = leaving[joint]
-            made_of += found
-            open_joints += [piece.b for piece in reversed(found)]
-        for split in branches.get(joint, ()):
-            made_of.append(split)
-            open_joints += reversed(split.branches)
-    return list(reached), made_of, doubtful or output.joint in broken
+def _changed_joints(old: Wiring, new: Wiring) -> set[int]:
+    """The joints at which something is not as it was."""
+    pieces = differing(old.pieces, new.pieces)
+    series = differing(old.series, new.series)
+    sinks = differing(tuple(old.sinks.values()), tuple(new.sinks.values()))
+    changed = set(old.broken ^ new.broken)
+    changed.update(piece.a for side in pieces for piece in side)
+    changed.update(each.joint for side in series for each in side)
+    changed.update(sink.joint for side in sinks for sink in side)
+    return changed
 
 
-def _run(
-    output: Output,
-    leaving: Mapping[int, list[Piece]],
-    branches: Mapping[int, list[Series]],
-    at_joint: Mapping[int, list[Sink]],
-    owner: dict[int, str],
-    broken: bool,
-) -> Run:
+def _run(output: Output, ground: _Ground, owner: dict[int, str]) -> Run:
+    """Walk from an output to joints that nothing reaches yet; ``owner`` says by which output each was reached."""
+    leaving, branches, at_joint = ground.leaving, ground.branches, ground.at_joint
     first = _State(*terminals(output), (), 0.0, 0.0)
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
     found: list[Arrival] = []
@@ -160,9 +165,11 @@ def _run(
     splits: list[tuple[int, tuple[int, ...]]] = []
     conductors: dict[int, tuple[str, str]] = {}
     parent: dict[int, Piece] = {}
+    meets = False
     while open_joints:
         joint, state = open_joints.pop()
         if joint in owner:
+            meets = meets or owner[joint] != output.key
             continue
         owner[joint] = output.key
         conductors[joint] = (state.plus, state.minus)
@@ -180,7 +187,8 @@ def _run(
                 between = _State(nodes[number], nodes[number + 1], state.turns, state.gain_db, state.delay_s)
                 parent[start] = Piece("plug", joint, start, split.span)
                 open_joints.append((start, between))
-    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken)
+    broken = output.joint in ground.broken or not ground.broken.isdisjoint(conductors)
+    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken, meets)
 
 
 def terminals(output: Output) -> tuple[str, str]:
@@ -210,7 +218,7 @@ def _after(piece: Piece, state: _State) -> _State:
     return state
 
 
-def _behind(start: set[int], leaving: Mapping[int, list[Piece]], branches: Mapping[int, list[Series]]) -> set[int]:
+def _behind(start: set[int], ground: _Ground) -> set[int]:
     """All joints that can be reached from some."""
     reached: set[int] = set()
     todo = list(start)
@@ -219,7 +227,7 @@ def _behind(start: set[int], leaving: Mapping[int, list[Piece]], branches: Mappi
         if joint in reached:
             continue
         reached.add(joint)
-        todo += [piece.b for piece in leaving.get(joint, ())]
-        for split in branches.get(joint, ()):
+        todo += [piece.b for piece in ground.leaving.get(joint, ())]
+        for split in ground.branches.get(joint, ()):
             todo += split.branches
     return reached

@@ -23,6 +23,15 @@ MOST_ON_THE_WAY = 100  # stages; what lies further up is not looked at
 
 
 @frozen(eq=False, repr=False)
+class Kept(Value):
+    """What levels are made from: the stages at inputs and outputs, and the stages up to each output, see `_Maker`."""
+
+    inputs: Mapping[str, Stage]
+    outputs: Mapping[str, Stage]
+    ways: Mapping[str, tuple[tuple[Stage, ...], str]]
+
+
+@frozen(eq=False, repr=False)
 class LevelFigures(Value):
     """Levels and clip points.
 
@@ -36,6 +45,7 @@ class LevelFigures(Value):
     outputs: Mapping[str, Point]
     chains: Mapping[str, Chain]
     first_of: Mapping[str, tuple[Stage, float]]
+    kept: Kept
 
 
 @remembered
@@ -115,16 +125,20 @@ def _loudest(parts: tuple[Part, ...], feeds: Feeds) -> str:
     return loudest
 
 
-def level_figures(ground: Ground) -> LevelFigures:
-    """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring."""
-    return _Maker(ground).made()
+def level_figures(ground: Ground, before: LevelFigures | None = None) -> LevelFigures:
+    """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring.
+
+    ``before`` are those of an earlier rig: what the signals of ``ground`` know to be the same is taken from there.
+    """
+    return _Maker(ground, before).made()
 
 
 class _Maker:
     """Levels of one rig, made once."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: Ground, before: LevelFigures | None) -> None:
         self.ground = ground
+        self.before = before if ground.signals.changed is not None else None
         self.inputs: dict[str, Point] = {}
         self.outputs: dict[str, Point] = {}
         self.stage_in: dict[str, Stage] = {}
@@ -132,29 +146,53 @@ class _Maker:
         self.ways: dict[str, tuple[tuple[Stage, ...], str]] = {}
 
     def made(self) -> LevelFigures:
-        wiring = self.ground.rig.wiring
-        for key, output in wiring.outputs.items():
-            if output.carries != "mains":
-                self._output(key, output)
-        for key, sink in wiring.sinks.items():
-            arrival = self.ground.trace.arrivals.get(key)
-            if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
+        outputs = self.ground.rig.wiring.outputs
+        same, old = self.ground.signals.same, self.before
+        for key, output in outputs.items():
+            if output.carries == "mains":
                 continue
-            parts = self.ground.signals.after(arrival)
-            self.inputs[key], stage = _at_input(sink, parts, self.ground.signals.feeds(parts))
-            if stage is not None:
-                self.stage_in[key] = stage
+            if old is None or not same(key):
+                self._output(key, output)
+            else:
+                self.outputs[key] = old.outputs[key]
+                if key in old.kept.outputs:
+                    self.stage_out[key] = old.kept.outputs[key]
+                if key in old.kept.ways:
+                    self.ways[key] = old.kept.ways[key]
+        self._inputs()
         chains = {}
-        for key, output in wiring.outputs.items():
+        for key, output in outputs.items():
             if output.carries == "power":
+                if old is not None and same(key):
+                    chains[key] = old.chains[key]
+                    continue
                 stages, silent = self._way(output, 0)
                 chains[key] = _chain(key, output.gear, output.span, stages, silent)
         for key, point in self.inputs.items():
             if "powered" in point.gear.facts:
-                stages, silent = self._way(self.ground.trace.arrivals[key].output, 0)
+                source = self.ground.trace.arrivals[key].output
+                if old is not None and same(source.key):
+                    chains[key] = old.chains[key]
+                    continue
+                stages, silent = self._way(source, 0)
                 own = (self.stage_in[key],) if key in self.stage_in else ()
                 chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
-        return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains))
+        kept = Kept(self.stage_in, self.stage_out, self.ways)
+        return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains), kept)
+
+    def _inputs(self) -> None:
+        wiring, same, old = self.ground.rig.wiring, self.ground.signals.same, self.before
+        for key, sink in wiring.sinks.items():
+            arrival = self.ground.trace.arrivals.get(key)
+            if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
+                continue
+            if old is not None and same(arrival.output.key):
+                self.inputs[key], stage = old.inputs[key], old.kept.inputs.get(key)
+            else:
+                parts = self.ground.signals.after(arrival)
+                self.inputs[key], stage = _at_input(sink, parts, self.ground.signals.feeds(parts))
+            if stage is not None:
+                self.stage_in[key] = stage
 
     def _output(self, key: str, output: Output) -> None:
         signals = self.ground.signals

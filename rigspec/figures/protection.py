@@ -145,9 +145,15 @@ class ProtectionFigures(Value):
     outputs: Mapping[str, OutputProtection]
 
 
-def protection_figures(ground: Ground, levels: LevelFigures, bands: BandFigures) -> ProtectionFigures:
+def protection_figures(
+    ground: Ground, levels: LevelFigures, bands: BandFigures, before: ProtectionFigures | None = None
+) -> ProtectionFigures:
     """Work out where limiters have to stand, and where those that are set stand."""
-    channels = {key: _channel(ground, channel) for key, channel in ground.channels.items()}
+    same, known = ground.signals.same, before.channels if before is not None else {}
+    channels = {
+        key: known[key] if key in known and same(key) else _channel(ground, channel)
+        for key, channel in ground.channels.items()
+    }
     fed: dict[str, list[ChannelProtection]] = {}
     for each in channels.values():
         for point in each.points[:1]:

@@ -15,7 +15,7 @@ from rigspec.figures.protection import ProtectionFigures, protection_figures
 from rigspec.figures.rated import line_volt
 from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
 from rigspec.figures.supply import Together, together
-from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
+from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.load import COPPER_C, Case, box_of, solve_run
 from rigspec.memory import remembered
 from rigspec.rig import Output, Rig, one
@@ -41,11 +41,16 @@ class Figures(Ground):
     together: tuple[Together, ...]
 
 
-def figures(rig: Rig) -> Figures:
-    """Work out a rig. Nothing is guessed: what cannot be known is None, and what stood in for it is said."""
-    ground = _ground(rig)
+def figures(rig: Rig, before: Figures | None = None) -> Figures:
+    """Work out a rig. Nothing is guessed: what cannot be known is None, and what stood in for it is said.
+
+    ``before`` are the figures of an earlier rig: what nothing has changed for keeps the very same figures.
+    """
+    if before is not None and rig.facts is not before.rig.facts and (rig.facts or before.rig.facts):
+        before = None  # the air, the mains or a limit may concern everything
+    ground = _ground(rig, before)
     bands = band_figures(ground)
-    levels = level_figures(ground)
+    levels = level_figures(ground, before.levels if before is not None else None)
     return Figures(
         rig=ground.rig,
         trace=ground.trace,
@@ -58,39 +63,49 @@ def figures(rig: Rig) -> Figures:
         levels=levels,
         spectrum=spectrum_figures(ground, bands),
         lines=line_figures(ground),
-        protection=protection_figures(ground, levels, bands),
+        protection=protection_figures(ground, levels, bands, before.protection if before is not None else None),
         mains=mains_figures(ground),
         together=tuple(together(ground)),
     )
 
 
-def _ground(rig: Rig) -> Ground:
-    traced = trace(rig.wiring)
-    signals = Signals(rig, traced)
+def _ground(rig: Rig, before: Ground | None) -> Ground:
+    traced = trace(rig.wiring, (before.rig.wiring, before.trace) if before is not None else None)
+    signals = Signals(rig, traced, before.signals if before is not None else None)
     for output in rig.wiring.outputs.values():
         signals.at_output(output)
     air = one(rig.facts, "air", "temperature")
     copper_c = COPPER_C if air is None else air.value - CELSIUS_K
+    old = before if before is not None and signals.changed is not None else None
     unknown: dict[str, str] = {}
     hung: dict[str, Hung] = {}
-    for key, run in traced.runs.items():
-        found = _hung(run, copper_c, "air" in rig.facts) if run.output.carries == "power" else None
+    channels: dict[str, ChannelFigures] = {}
+    powered = {key: run for key, run in traced.runs.items() if run.output.carries == "power"}
+    for key, run in powered.items():
+        if old is not None and signals.same(key):
+            if key in old.unknown:
+                unknown[key] = old.unknown[key]
+            continue
+        found = _hung(run, copper_c, "air" in rig.facts)
         if isinstance(found, str):
             unknown[key] = found
         elif found is not None:
             hung[key] = found
-    channels: dict[str, ChannelFigures] = {}
-    boxes: dict[str, BoxFigures] = {}
-    for key, each in hung.items():
-        output = each.run.output
-        ((source, _),) = signals.inputs(output)
-        parts, arriving = signals.at_output(output), signals.at_sink(source)
-        in_doubt = not arriving and signals.in_doubt(source)
-        made = channel_figures(each, _beside(output, hung), parts, arriving, in_doubt, signals.feeds(parts or arriving))
-        channels[key] = made
-        for box in made.boxes:
-            boxes[box.key] = box
+    for key in powered:
+        if key in hung:
+            channels[key] = _channel(hung[key], hung, signals)
+        elif old is not None and key in old.channels and signals.same(key):
+            channels[key] = old.channels[key]
+    boxes = {box.key: box for channel in channels.values() for box in channel.boxes}
     return Ground(rig, traced, signals, channels, boxes, unknown, _case(copper_c))
+
+
+def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> ChannelFigures:
+    output = hung.run.output
+    ((source, _),) = signals.inputs(output)
+    parts, arriving = signals.at_output(output), signals.at_sink(source)
+    in_doubt = not arriving and signals.in_doubt(source)
+    return channel_figures(hung, _beside(output, others), parts, arriving, in_doubt, signals.feeds(parts or arriving))
 
 
 @remembered

@@ -9,6 +9,7 @@ from attrs import frozen
 from rigspec.rig import Gear, Measure, Output, Rig, Roster, Sink
 from rigspec.signal.amplifier import input_of
 from rigspec.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
+from rigspec.signal.changes import Wired, behind_changes
 from rigspec.signal.feeds import LEVELS, Feeds, feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.signal.part import Level, Part
@@ -24,9 +25,13 @@ class SignalLoop(Value):
 
 
 class Signals:
-    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves."""
+    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves.
 
-    def __init__(self, rig: Rig, trace: Trace) -> None:
+    ``before`` are those of an earlier rig: what is not behind a change is as it was. ``changed`` are the keys of the
+    outputs of which that cannot be said, in either rig; None where it can be said of none.
+    """
+
+    def __init__(self, rig: Rig, trace: Trace, before: Signals | None = None) -> None:
         self.rig = rig
         self.trace = trace
         self.loops: dict[str, SignalLoop] = {}
@@ -41,6 +46,16 @@ class Signals:
         for roster in rig.rosters_of("stereo"):
             self._pairs.update((part.name, roster) for part in roster.parts)
         self._feeds: dict[tuple[str, ...], Feeds] = {}
+        self.changed: frozenset[str] | None = None
+        if before is not None and not before.loops:
+            self.changed = behind_changes(Wired(before.rig, before.trace), Wired(rig, trace))
+            self._keep(before, self.changed)
+
+    def _keep(self, before: Signals, changed: frozenset[str]) -> None:
+        self._known = {key: parts for key, parts in before._known.items() if key not in changed}
+        self._loading = {key: found for key, found in before._loading.items() if key not in changed}
+        self._arrived = {way: parts for way, parts in before._arrived.items() if way.output.key not in changed}
+        self._inputs = {output: found for output, found in before._inputs.items() if output.key not in changed}
 
     @cached_property
     def _sinks_of(self) -> dict[str, list[Sink]]:
@@ -55,6 +70,10 @@ class Signals:
         for output in self.rig.wiring.outputs.values():
             found.setdefault(output.gear.full, []).append(output)
         return found
+
+    def same(self, key: str) -> bool:
+        """Is an output surely as it was before, with its signal and all that hangs on it?"""
+        return self.changed is not None and key not in self.changed
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
         known = self._known.get(output.key)
