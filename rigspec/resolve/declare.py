@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from attrs import evolve
 
 from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
 from rigspec.memory import Memory, current
 from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.resolve.inner import bind_settings
-from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, Row, suggestion
+from rigspec.resolve.inner import feed, judge_mains, judge_settings
+from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, suggestion
+from rigspec.resolve.rows_made import RowsMade, Step
+from rigspec.resolve.standing import Standing, Stated
 from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind
 from rigspec.settings import STOCK_SORTS, TABLES
 from rigspec.source import Span
-from rigspec.syntax import File, Index, Listing, Member, Ref, Stock, Thing
+from rigspec.syntax import Index, Listing, Member, Ref, Stock, Thing
 
 HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
 _PORT_TABLES = {
@@ -30,42 +30,55 @@ _PORT_TABLES = {
 NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 
 
-def declare(files: Sequence[File], missing: bool, faults: Faults) -> Names:
+def _spoken(stated: Stated) -> list[str]:
+    """The names of rows that a statement declares or changes, or looks up for that."""
+    match stated.node:
+        case Member() as node:
+            return [ref.name for ref in node.refs]
+        case Thing() | Listing() as node:
+            return [node.name]
+    return []
+
+
+def _kinds(stated: Stated) -> list[str]:
+    node = stated.node
+    return [node.kind.name] if isinstance(node, Thing) and node.kind else []
+
+
+def _fed(stated: Stated) -> list[str]:
+    node = stated.node
+    return [node.name, node.parent.name] if isinstance(node, Thing) and node.parent else []
+
+
+_DECLARED = Step("declared", lambda block: block.things, _spoken, _kinds, True)
+_SET = Step("set", lambda block: block.members, _spoken, lambda _: (), False)
+_FED = Step("fed", lambda block: block.fed, _fed, lambda _: (), False)
+
+
+def declare(standing: Standing, missing: bool, faults: Faults) -> Names:
     """All names that the files declare. The rig's own file comes last, so that it is told of what it gives again."""
-    names = Names(missing, _touched(files), faults)
-    declarer = _Declarer(names)
-    order = [*files[1:], *files[:1]]
-    nodes = [statement.node for file in order for statement in file.statements if statement.node is not None]
-    for node in nodes:
-        if isinstance(node, Stock):
+    blocks = standing.own_last
+    # Names in statements that cannot be read: nothing is concluded about them, nor about what they would declare.
+    names = Names(missing, frozenset().union(*(block.unread for block in blocks)), faults)
+    rows = RowsMade(names, standing)
+    declarer = _Declarer(names, rows)
+    for block in blocks:
+        for node in block.stocks:
             declarer.stock(node)
-    for node in nodes:
-        if isinstance(node, Thing):
-            declarer.thing(node)
-        elif isinstance(node, Listing) and node.word != "spare":
-            declarer.listing(node)
-    for node in nodes:
-        if isinstance(node, Member):
-            declarer.member(node)
-    bind_settings(names, [node for node in nodes if isinstance(node, Thing) and node.parent])
+    rows.step(_DECLARED, blocks, declarer.named)
+    rows.step(_SET, blocks, declarer.member)
+    judge_settings(names, standing)
+    rows.step(_FED, blocks, lambda stated: feed(names, rows, stated))
+    judge_mains(names)
     return names
-
-
-def second_rig(faults: Faults, span: Span, first: Span) -> None:
-    faults.add(
-        "name-twice",
-        span,
-        "a second `rig` statement; a rig has its facts in one place",
-        related=(Label(first, "the first one"),),
-        help="keep one of the two, or merge their settings",
-    )
 
 
 class _Declarer:
     """What is declared without a fault is kept with its statement, so that gear stays the same from check to check."""
 
-    def __init__(self, names: Names) -> None:
+    def __init__(self, names: Names, rows: RowsMade) -> None:
         self.names = names
+        self.rows = rows
         self.memory = current() or Memory()
 
     def stock(self, node: Stock) -> None:
@@ -120,19 +133,23 @@ class _Declarer:
         )
         return True
 
-    def thing(self, node: Thing) -> None:
+    def named(self, stated: Stated) -> None:
+        """A thing, or a list that has a name."""
+        if isinstance(stated.node, Thing):
+            self.thing(stated, stated.node)
+        elif isinstance(stated.node, Listing):
+            self.listing(stated.node)
+
+    def thing(self, stated: Stated, node: Thing) -> None:
         before = self.names.faults.count
         kind = self._kind_of(node)
-        row = self.names.rows.get(node.name)
-        if row is None:
-            row = self.names.rows[node.name] = Row(node.word, node.name, {}, node.name_span)
+        row = self.names.rows.get(node.name) or self.rows.new(node.word, node.name, node.name_span)
         taken = node.name in self.names.listings or row.word != node.word
-        key = ("thing", id(node), id(kind), taken)
-        gears: tuple[Gear, ...] | None = self.memory.known(key)
+        gears: tuple[Gear, ...] | None = stated.made("thing", kind, taken)
         if gears is None:
             gears = self._members(node, kind, before, taken)
             if self.names.faults.count == before:
-                self.memory.keep(key, (node, kind), gears)
+                stated.keep("thing", gears, kind, taken)
         if taken:
             self._twice(node.name, node.name_span, row.span)
             return
@@ -141,8 +158,8 @@ class _Declarer:
                 first = next(iter(row.members.values())).span
                 self._twice(node.name, node.name_span, first, row=gear.number is not None and row.numbered)
                 return
-        for gear in gears:
-            row.members[gear.number] = gear
+        if gears:
+            self.rows.own(node.name).members.update({gear.number: gear for gear in gears})
 
     def _members(self, node: Thing, kind: Kind | None, before: int, taken: bool) -> tuple[Gear, ...]:
         """The thing, or each member of its row; ``before`` is how many faults there were before its statement.
@@ -281,17 +298,19 @@ class _Declarer:
 
     # ---- settings made later
 
-    def member(self, node: Member) -> None:
+    def member(self, stated: Stated) -> None:
         """Settings on things already named; the same block may be meant for several."""
+        node = stated.node
+        assert isinstance(node, Member)
         for ref in node.refs:
             found = self.names.find(ref)
             for gear in found:
                 ports = self.names.expanded(ref, gear) if ref.ports else [""]
                 for port in ports or ():
-                    if not self._set(node, ref, gear, port):
+                    if not self._set(stated, node, ref, gear, port):
                         return
 
-    def _set(self, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
+    def _set(self, stated: Stated, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
         """Make the settings on one thing or one port of it; False where a fault makes the rest repeat it."""
         row = self.names.rows[ref.name]
         table_name = _PORT_TABLES.get(row.word, "") if port else row.word
@@ -321,10 +340,12 @@ class _Declarer:
                 subject=gear.full,
             )
             return False
-        key = ("settings", id(node), id(gear), port, broken)
-        row.members[gear.number] = self.memory.known(key) or self.memory.keep(
-            key, (node, gear), _with_settings(gear, port, over, broken)
-        )
+        what = ("settings", gear.full, port)
+        result = stated.made(what, gear, broken)
+        if result is None:
+            result = _with_settings(gear, port, over, broken)
+            stated.keep(what, result, gear, broken)
+        self.rows.own(ref.name).members[gear.number] = result
         return not broken
 
 
@@ -334,15 +355,3 @@ def _with_settings(gear: Gear, port: str, over: Facts, broken: bool) -> Gear:
     if port and gear.word != "speaker":
         return evolve(gear, ports={**gear.ports, port: merged(gear.ports.get(port, {}), over)}, broken=broken)
     return evolve(gear, facts=merged(gear.facts, over), broken=broken)
-
-
-def _touched(files: Sequence[File]) -> frozenset[str]:
-    """Names in statements that cannot be read: nothing is concluded about them, nor about what they would declare."""
-    return frozenset(
-        token.text
-        for file in files
-        for statement in file.statements
-        if statement.node is None
-        for token in statement.tokens
-        if token.kind == "NAME"
-    )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from attrs import define, field, frozen
 
 from rigspec.memory import Memory
+from rigspec.resolve.standing import the_same
 from rigspec.rig import Gear, Output, Piece, Series, Sink, Through, Way, Wiring
 from rigspec.source import Span
 from rigspec.value import Value
@@ -26,22 +27,44 @@ class Passage(Value):
     far: int
 
 
+def _three() -> tuple[dict[str, Any], dict[str, Any], dict[str, Any]]:
+    return {}, {}, {}
+
+
 @define(eq=False, repr=False)
 class Added(Value):
     """What one path adds to the wiring, in its order; and what it met, which has to be as it was to add it again.
 
     ``met`` holds what stood under a key when the path first came there, None where nothing did; ``counts`` how many
-    ways led to a place by then.
+    ways led to a place by then. What several paths add, one after the other, is told in the same way.
     """
 
-    met: list[tuple[int, str, object]] = field(factory=list)
-    counts: list[tuple[int, str, int]] = field(factory=list)
-    things: list[tuple[int, str, object]] = field(factory=list)
-    ways: list[tuple[int, str, Way]] = field(factory=list)
+    met: tuple[dict[str, object], ...] = field(factory=_three)
+    counts: tuple[dict[str, int], ...] = field(factory=_three)
+    things: tuple[dict[str, object], ...] = field(factory=_three)
+    ways: tuple[dict[str, tuple[Way, ...]], ...] = field(factory=_three)
     pieces: list[Piece] = field(factory=list)
     series: list[Series] = field(factory=list)
     ends: list[Way] = field(factory=list)
     broken: list[int] = field(factory=list)
+
+    def then(self, other: Added) -> None:
+        """Take in what the next path adds; what it met of this is no concern of others."""
+        for met, things, its_met, its_things in zip(self.met, self.things, other.met, other.things, strict=True):
+            for key, found in its_met.items():
+                if key not in things:
+                    met.setdefault(key, found)
+            things.update(its_things)
+        for counts, ways, its_counts, its_ways in zip(self.counts, self.ways, other.counts, other.ways, strict=True):
+            for key, count in its_counts.items():
+                if key not in ways:
+                    counts.setdefault(key, count)
+            for key, more in its_ways.items():
+                ways[key] = ways.get(key, ()) + more
+        self.pieces += other.pieces
+        self.series += other.series
+        self.ends += other.ends
+        self.broken += other.broken
 
 
 OUTPUTS, SINKS, PASSAGES = range(3)  # the tables of things
@@ -53,8 +76,8 @@ class Growing:
 
     def __init__(self, memory: Memory) -> None:
         self.memory = memory
-        self._things: tuple[dict[str, object], ...] = ({}, {}, {})
-        self._ways: tuple[dict[str, list[Way]], ...] = ({}, {}, {})
+        self._things: tuple[dict[str, object], ...] = _three()
+        self._ways: tuple[dict[str, tuple[Way, ...]], ...] = _three()
         self._pieces: list[Piece] = []
         self._series: list[Series] = []
         self._ends: list[Way] = []
@@ -64,22 +87,23 @@ class Growing:
     def begin(self) -> None:
         """From here on a path of its own is noted."""
         self.added = Added()
-        self._seen: set[tuple[int, str]] = set()
-        self._counted: set[tuple[int, str]] = set()
 
     def add_again(self, added: Added) -> bool:
-        """Add what a path added before; False, and nothing, where it does not meet what it met then."""
-        things, ways = self._things, self._ways
-        for table, key, found in added.met:
-            if things[table].get(key) is not found:
+        """Add what a path, or several, added before; False, and nothing, where it does not meet what it met then."""
+        for table, met in zip(self._things, added.met, strict=True):
+            if met and not the_same(table, met):
                 return False
-        for table, key, count in added.counts:
-            if len(ways[table].get(key, ())) != count:
+        for ways, counts in zip(self._ways, added.counts, strict=True):
+            if counts and [len(ways.get(key, ())) for key in counts] != list(counts.values()):
                 return False
-        for table, key, thing in added.things:
-            things[table][key] = thing
-        for table, key, way in added.ways:
-            ways[table].setdefault(key, []).append(way)
+        for table, things in zip(self._things, added.things, strict=True):
+            table.update(things)
+        for ways, more in zip(self._ways, added.ways, strict=True):
+            if ways.keys().isdisjoint(more.keys()):
+                ways.update(more)
+            else:
+                for key, several in more.items():
+                    ways[key] = ways.get(key, ()) + several
         self._pieces += added.pieces
         self._series += added.series
         self._ends += added.ends
@@ -94,7 +118,7 @@ class Growing:
         return Wiring(
             outputs,
             sinks,
-            {key: tuple(arrivals.get(key, ())) for key in sinks},
+            {key: arrivals.get(key, ()) for key in sinks},
             {
                 key: Through(
                     key,
@@ -102,8 +126,8 @@ class Growing:
                     each.port,
                     each.near,
                     each.far,
-                    tuple(entered.get(key, ())),
-                    tuple(left.get(key, ())),
+                    entered.get(key, ()),
+                    left.get(key, ()),
                 )
                 for key, each in passages.items()
             },
@@ -118,9 +142,7 @@ class Growing:
     def _met(self, table: int, key: str, sort: type[Thing]) -> Thing | None:
         """What stands under a key."""
         found = self._things[table].get(key)
-        if (table, key) not in self._seen:
-            self._seen.add((table, key))
-            self.added.met.append((table, key, found))
+        self.added.met[table].setdefault(key, found)
         assert found is None or isinstance(found, sort)
         return found
 
@@ -128,18 +150,16 @@ class Growing:
 
     def _thing(self, table: int, key: str, thing: Thing) -> Thing:
         self._things[table][key] = thing
-        self.added.things.append((table, key, thing))
+        self.added.things[table][key] = thing
         return thing
 
     def _way(self, table: int, key: str, way: Way) -> int:
         """One more way to or from a place; how many there are now."""
-        ways = self._ways[table].setdefault(key, [])
-        if (table, key) not in self._counted:
-            self._counted.add((table, key))
-            self.added.counts.append((table, key, len(ways)))
-        ways.append(way)
-        self.added.ways.append((table, key, way))
-        return len(ways)
+        ways = self._ways[table].get(key, ())
+        self.added.counts[table].setdefault(key, len(ways))
+        self._ways[table][key] = (*ways, way)
+        self.added.ways[table][key] = (*self.added.ways[table].get(key, ()), way)
+        return len(ways) + 1
 
     def _wire(self, piece: Piece) -> int:
         """One more piece; the joint behind it."""

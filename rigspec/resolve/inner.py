@@ -2,35 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from attrs import evolve
 
 from rigspec.finding import Label
-from rigspec.memory import Memory, current, remembered
-from rigspec.resolve.names import CALLED, Names
+from rigspec.memory import remembered
+from rigspec.resolve.names import CALLED, Names, Row
+from rigspec.resolve.rows_made import RowsMade
+from rigspec.resolve.standing import Standing, Stated
 from rigspec.rig import Gear, Given
 from rigspec.syntax import Thing
 
 
-def bind_settings(names: Names, fed: Sequence[Thing]) -> None:
-    """Hold what settings name against what there is; ``fed`` are the parts of the mains that name their parent."""
+def judge_settings(names: Names, standing: Standing) -> None:
+    """Hold what settings name against what there is. A row in which all is right is not judged again."""
     told: set[object] = set()  # settings that members share are judged once
-    memory = current() or Memory()
-    for row in names.rows.values():
-        for gear in row.members.values():
-            if gear.broken or memory.known(key := ("bound", id(gear))):
-                continue
+    right: dict[str, Row] = standing.made.get("right", {})
+    still = standing.made["right"] = {}
+    for name, row in names.rows.items():
+        if right.get(name) is not row:
             before = names.faults.count
-            _numbers(names, gear, told)
-            _inputs(names, gear, told)
-            _heard(names, gear, told)
-            _tap(names, gear, told)
-            if names.faults.count == before and "hears" not in gear.facts:  # what it hears may be taken out
-                memory.keep(key, gear, True)
-    for node in fed:
-        _parent(names, node)
-    _circles(names)
+            hears = [_judge(names, gear, told) for gear in row.members.values() if not gear.broken]
+            if names.faults.count > before or any(hears):  # what it hears may be taken out
+                continue
+        still[name] = row
+
+
+def _judge(names: Names, gear: Gear, told: set[object]) -> bool:
+    """Judge the settings of a thing. Do they name things elsewhere?"""
+    _numbers(names, gear, told)
+    _inputs(names, gear, told)
+    _heard(names, gear, told)
+    _tap(names, gear, told)
+    return "hears" in gear.facts
 
 
 def _once(given: Given | None, told: set[object]) -> Given | None:
@@ -125,7 +128,10 @@ def _tap(names: Names, gear: Gear, told: set[object]) -> None:
     )
 
 
-def _parent(names: Names, node: Thing) -> None:
+def feed(names: Names, rows: RowsMade, stated: Stated) -> None:
+    """Give a part of the mains its parent."""
+    node = stated.node
+    assert isinstance(node, Thing)
     assert node.parent is not None
     found = names.find(node.parent)
     if not found:
@@ -142,19 +148,37 @@ def _parent(names: Names, node: Thing) -> None:
             subject=node.name,
         )
         return
-    row = names.rows[node.name]
-    for number, gear in row.members.items():
-        row.members[number] = _fed(gear, parent.full)
+    members = rows.own(node.name).members
+    for number, gear in members.items():
+        what = ("fed", number, parent.full)
+        fed = stated.made(what, gear)
+        if fed is None:
+            fed = evolve(gear, parent=parent.full)
+            stated.keep(what, fed, gear)
+        members[number] = fed
+
+
+def judge_mains(names: Names) -> None:
+    """The mains is a tree: no part of it feeds itself by way of others."""
+    parts = (gear for row in names.rows.values() if row.word == "mains" for gear in row.members.values())
+    for circle in _circles(tuple(parts)):
+        way = " from ".join(part.full for part in (*circle, circle[0]))
+        names.faults.add(
+            "gear-misplaced",
+            circle[0].span,
+            f"the mains runs in a circle: {way}",
+            label="feeds itself",
+            related=tuple(Label(part.span, "on the way round") for part in circle[1:]),
+            help="let one of them be the beginning: give it `supply` or `generator`, and take its `from` out",
+            subject=circle[0].full,
+        )
 
 
 @remembered
-def _fed(gear: Gear, parent: str) -> Gear:
-    return evolve(gear, parent=parent)
-
-
-def _circles(names: Names) -> None:
-    """The mains is a tree: no part of it feeds itself by way of others."""
-    parts = {gear.full: gear for row in names.rows.values() for gear in row.members.values() if gear.word == "mains"}
+def _circles(mains: tuple[Gear, ...]) -> list[list[Gear]]:
+    """The parts of the mains that feed themselves, each circle once."""
+    parts = {gear.full: gear for gear in mains}
+    circles: list[list[Gear]] = []
     done: set[str] = set()
     for start in parts:
         trail: list[str] = []
@@ -163,14 +187,6 @@ def _circles(names: Names) -> None:
             trail.append(at)
             at = parts[at].parent if at in parts else ""
         if at in trail:
-            circle = trail[trail.index(at) :]
-            names.faults.add(
-                "gear-misplaced",
-                parts[circle[0]].span,
-                f"the mains runs in a circle: {' from '.join([*circle, circle[0]])}",
-                label="feeds itself",
-                related=tuple(Label(parts[each].span, "on the way round") for each in circle[1:]),
-                help="let one of them be the beginning: give it `supply` or `generator`, and take its `from` out",
-                subject=circle[0],
-            )
+            circles.append([parts[each] for each in trail[trail.index(at) :]])
         done.update(trail)
+    return circles

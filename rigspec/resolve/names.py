@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import TypeAlias, TypeVar
+from typing import TypeVar
 
 from attrs import frozen
 
 from rigspec.finding import Label
-from rigspec.memory import Memory, current, remembered
+from rigspec.memory import Memory, current
 from rigspec.near import near
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
@@ -65,7 +65,10 @@ def suggestion(
 
 @frozen(repr=False)
 class Row(Value):
-    """All members of one name; the member of a thing that is not a row has the number None."""
+    """All members of one name; the member of a thing that is not a row has the number None.
+
+    It is the same object in the next check, as long as its members are; see `resolve.rows_made`.
+    """
 
     word: str
     name: str
@@ -75,10 +78,6 @@ class Row(Value):
     @property
     def numbered(self) -> bool:
         return None not in self.members
-
-
-Meanings: TypeAlias = "list[tuple[str, object]]"
-"""Names, each with what it means."""
 
 
 class Names:
@@ -93,37 +92,25 @@ class Names:
         self.silent = silent
         self.suspected: set[str] = set()  # names that an unknown one may have meant
         self.open_lists: list[str] = []  # lists that are being looked into
-        self._meanings: dict[str, object] = {}
 
     # ---- look-up
 
-    def meaning(self, name: str) -> object | None:
-        """What stays the same object as long as a name means the same: from check to check. None: it means nothing.
+    @cached_property
+    def meant(self) -> dict[str, object]:
+        """What each name means: the same object from check to check, as long as it means the same.
 
         Asked for when all is declared.
         """
-        found = self._meanings.get(name)
-        if found is None:
-            row, listing = self.rows.get(name), self.listings.get(name)
-            if row is None or listing is not None:
-                return listing if row is None else None
-            found = self._meanings[name] = _all_members(tuple(row.members.values()))
-        return found
+        twice = self.rows.keys() & self.listings.keys()
+        meant: dict[str, object] = {**self.rows, **self.listings}
+        return {name: found for name, found in meant.items() if name not in twice} if twice else meant
 
-    def meanings(self, spoken: Iterable[str]) -> Meanings | None:
+    def meanings(self, spoken: Iterable[str]) -> dict[str, object] | None:
         """What these names mean; None where something is not known of one, so that nothing rests on it."""
-        found = []
-        for name in spoken:
-            meaning = self.meaning(name)
-            if meaning is None or self.missing or name in self.silent:
-                return None
-            found.append((name, meaning))
+        found = {name: self.meant.get(name) for name in spoken}
+        if self.missing or None in found.values() or not self.silent.isdisjoint(found):
+            return None
         return found
-
-    def still(self, meanings: Meanings) -> bool:
-        """Do names still mean what they meant?"""
-        known, meaning = self._meanings, self.meaning
-        return all(known.get(name) is thing or meaning(name) is thing for name, thing in meanings)
 
     def suspecting(self, make: Callable[[], Made]) -> tuple[Made, set[str]]:
         """What is made, and the names that unknown ones in it may have meant, whoever else suspects them."""
@@ -135,8 +122,7 @@ class Names:
     @cached_property
     def world(self) -> object:
         """What stays the same object as long as all names mean the same: faults about one may speak of any other."""
-        rows = [self.meaning(name) for name in self.rows]
-        parts = [*self.kinds.values(), None, *rows, None, *self.listings.values()]
+        parts = [*self.kinds.values(), None, *self.rows.values(), None, *self.listings.values()]
         memory = current() or Memory()
         key = ("world", self.missing, self.silent, *map(id, parts))
         return memory.known(key) or memory.keep(key, parts, object())
@@ -308,11 +294,6 @@ def _instead(gear: Gear, port: str, known: Sequence[str]) -> tuple[str, str]:
     if len(known) > 4:
         return f"it has {_few(known)}", f"name one that it has, such as {gear.full}.{known[0]}"
     return f"it has {_few(known)}", f"name one that it has: {' or '.join(f'{gear.full}.{each}' for each in known)}"
-
-
-@remembered
-def _all_members(gears: tuple[Gear, ...]) -> tuple[Gear, ...]:
-    return gears
 
 
 def gear_by_name(rows: Mapping[str, Row]) -> dict[str, Gear]:

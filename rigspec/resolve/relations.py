@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import Generic, TypeVar
-
-from attrs import frozen
+from typing import TypeVar
 
 from rigspec.finding import Finding, Label
-from rigspec.memory import Memory, current
 from rigspec.near import near
-from rigspec.resolve.names import CALLED, Meanings, Names, suggestion
+from rigspec.resolve.names import CALLED, Names, suggestion
+from rigspec.resolve.resting import Resting, resting
+from rigspec.resolve.standing import Stated
 from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.units import example
-from rigspec.value import Value
 
 Made = TypeVar("Made")
 
@@ -133,37 +131,8 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
     return parts(refs[0], names, gain_db=gain_db, against=against)
 
 
-def _kept(
-    node: Listing | Expect | Measured | Allow, names: Names, spoken: Iterable[Ref], make: Callable[[], Made]
-) -> Made:
-    """What a statement says, made once while the things that it names stay the same; with a fault, while all do."""
-    memory = current() or Memory()
-    key = ("said", id(node))
-    kept: _Said[Made] | None = memory.known(key)
-    if kept is not None and (names.still(kept.things) if kept.world is None else kept.world is names.world):
-        names.faults.found += kept.faults
-        names.suspected |= kept.suspected
-        return kept.made
-    before = names.faults.count
-    made, suspected = names.suspecting(make)
-    things = names.meanings({ref.name for ref in spoken})
-    clean = names.faults.count == before and things is not None
-    # What a list means is not told by its statement: the things in it are declared elsewhere.
-    clean = clean and not any(name in names.listings for name, _ in things or ())
-    faults = names.faults.found[before:]
-    memory.keep(key, node, _Said(made, things or [], None if clean else names.world, faults, suspected))
-    return made
-
-
-@frozen(eq=False, repr=False)
-class _Said(Value, Generic[Made]):
-    """What was made of a statement, and what was wrong with it; ``world`` is None where it rests on its names alone."""
-
-    made: Made
-    things: Meanings
-    world: object | None
-    faults: list[Finding]
-    suspected: set[str]
+def _said(stated: Stated, names: Names, spoken: Iterable[Ref], make: Callable[[], Made]) -> Resting[Made]:
+    return resting(stated, names, lambda: ({ref.name for ref in spoken}, ()), make)
 
 
 def _refs(items: Iterable[Item]) -> Iterator[Ref]:
@@ -172,9 +141,9 @@ def _refs(items: Iterable[Item]) -> Iterator[Ref]:
         yield from (a for a in item.atoms if isinstance(a, Ref) and not (several and a.plain and a.name == "against"))
 
 
-def roster(node: Listing, names: Names) -> Roster:
+def roster(stated: Stated, node: Listing, names: Names) -> Resting[Roster]:
     """A list with everything in it found, and of the right sort."""
-    return _kept(node, names, _refs(node.items), lambda: _roster(node, names))
+    return _said(stated, names, _refs(node.items), lambda: _roster(node, names))
 
 
 def _roster(node: Listing, names: Names) -> Roster:
@@ -253,10 +222,10 @@ def _value(word: str, value: Figure | str, span: Span, faults: Faults) -> Measur
     return None
 
 
-def expectation(node: Expect, names: Names) -> Expectation | None:
+def expectation(stated: Stated, node: Expect, names: Names) -> Resting[Expectation | None]:
     """A promise with its value and its subjects found; None where one of them has a fault."""
     items = (item for clause in node.clauses if clause.word != "in" for item in clause.items)
-    return _kept(node, names, _refs(items), lambda: _expectation(node, names))
+    return _said(stated, names, _refs(items), lambda: _expectation(node, names))
 
 
 def _expectation(node: Expect, names: Names) -> Expectation | None:
@@ -288,9 +257,9 @@ def _expectation(node: Expect, names: Names) -> Expectation | None:
     return Expectation(node, value, tuple(subjects), band)
 
 
-def reading(node: Measured, names: Names) -> Reading | None:
+def reading(stated: Stated, node: Measured, names: Names) -> Resting[Reading | None]:
     """What a meter said, with its value and its subject found; None where one of them has a fault."""
-    return _kept(node, names, (node.ref,), lambda: _reading(node, names))
+    return _said(stated, names, (node.ref,), lambda: _reading(node, names))
 
 
 def _reading(node: Measured, names: Names) -> Reading | None:
@@ -302,9 +271,9 @@ def _reading(node: Measured, names: Names) -> Reading | None:
     return None if value is None or not subject else Reading(node, value, subject[0])
 
 
-def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
+def excuse(stated: Stated, node: Allow, names: Names, rules: Sequence[str]) -> Resting[Excuse | None]:
     """An exception with the names it covers; a rule that does not exist is a fault."""
-    return _kept(node, names, (node.ref,), lambda: _excuse(node, names, rules))
+    return _said(stated, names, (node.ref,), lambda: _excuse(node, names, rules))
 
 
 def _excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:

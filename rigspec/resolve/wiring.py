@@ -4,34 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from attrs import frozen
-
-from rigspec.finding import Finding, Label
+from rigspec.finding import Label
 from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
-from rigspec.resolve.names import Meanings
+from rigspec.resolve.resting import Resting, resting
 from rigspec.resolve.rows import Rows
+from rigspec.resolve.standing import Stated
 from rigspec.resolve.stations import Stations
 from rigspec.resolve.values import measure
-from rigspec.rig import Kind, Piece, Way, delay_s
+from rigspec.rig import Piece, Way, delay_s
 from rigspec.source import Span
 from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point, Ref
-from rigspec.value import Value
-
-
-@frozen(eq=False, repr=False)
-class _Walked(Value):
-    """A path: what its names meant, of which kinds its leads are, what it added, and what was wrong with it.
-
-    ``world`` is None where these names are all that it rests on.
-    """
-
-    things: Meanings
-    leads: list[tuple[str, Kind | None]]
-    world: object | None
-    added: Added
-    faults: list[Finding]
-    suspected: set[str]
 
 
 def _named(hops: Sequence[Hop]) -> tuple[set[str], set[str]]:
@@ -56,51 +39,30 @@ def _named(hops: Sequence[Hop]) -> tuple[set[str], set[str]]:
 class Wirer(Stations):
     """Walks paths hop by hop."""
 
-    def path(self, path: Path) -> None:
+    def path(self, stated: Stated, path: Path) -> Resting[Added]:
         """One path, or with `each` one for every member of the rows in it.
 
         It is walked again only where something that it names has changed, or what it meets on its way.
         """
-        key = ("path", id(path))
-        kept: _Walked | None = self.memory.known(key)
-        if kept is not None and self._holds(kept) and self.add_again(kept.added):
-            self.faults.found += kept.faults
-            self.names.suspected |= kept.suspected
-            return
-        before = self.faults.count
-        self.begin()
-        _, suspected = self.names.suspecting(lambda: self._walk_all(path))
-        names, kinds = _named(path.hops)
-        things = self.names.meanings(names)
-        leads = [(name, self.names.kinds.get(name)) for name in kinds]
-        clean = self.faults.count == before and things is not None and self.names.silent.isdisjoint(kinds)
-        self.memory.keep(
-            key,
-            path,
-            _Walked(
-                things or [],
-                leads,
-                None if clean else self.names.world,
-                self.added,
-                self.faults.found[before:],
-                suspected,
-            ),
+        return resting(
+            stated,
+            self.names,
+            lambda: _named(path.hops),
+            lambda: self._walked(path),
+            able=self.add_again,
+            lists=True,
         )
+
+    def _walked(self, path: Path) -> Added:
+        self.begin()
+        self._walk_all(path)
+        return self.added
 
     def _walk_all(self, path: Path) -> None:
         rows = Rows(self.names)
         self._lost = rows.lost
         for hops in rows.taken_apart(path) if path.each else [path.hops]:
             self._path(hops)
-
-    def _holds(self, kept: _Walked) -> bool:
-        """Does a path still mean what it meant? With a fault, or with a name in doubt, only while all names do."""
-        if kept.world is not None:
-            return kept.world is self.names.world
-        return self.names.still(kept.things) and self._same_leads(kept)
-
-    def _same_leads(self, kept: _Walked) -> bool:
-        return all(self.names.kinds.get(name) is kind for name, kind in kept.leads)
 
     def _path(self, hops: Sequence[Hop]) -> None:
         first = hops[0]
