@@ -52,6 +52,7 @@ WORDS = {
     "against": ("what follows pushes the other way, and is meant to", "group subs: sub[*], against rear[*]"),
 }
 _digits = re.compile(r"(\d+)")
+_fence = re.compile("`{3,}")
 
 
 @frozen(repr=False)
@@ -60,6 +61,18 @@ class Hover(Value):
 
     text: str
     span: Span
+
+    @property
+    def plain(self) -> str:
+        """The same for an editor that cannot show Markdown: without the marks of bold words and of quoted blocks."""
+        kept, fence = [], ""
+        for line in self.text.split("\n"):
+            ticks = _fence.match(line)
+            if ticks and fence in ("", line):
+                fence = "" if fence else ticks[0]
+            else:
+                kept.append(line if fence else line.replace("**", ""))
+        return "\n".join(kept)
 
 
 def hover(sight: Sight, offset: int) -> Hover | None:

@@ -207,7 +207,10 @@ def _looking(server: Server) -> None:
     @ls.feature(lsp.TEXT_DOCUMENT_HOVER)
     def show_hover(params: lsp.HoverParams) -> lsp.Hover | None:
         found = server.at(params, hover)
-        return server.wire.hover(found) if found is not None else None
+        texts = ls.client_capabilities.text_document
+        formats = texts.hover.content_format if texts and texts.hover else None
+        markdown = not formats or lsp.MarkupKind.Markdown in formats
+        return server.wire.hover(found, markdown=markdown) if found is not None else None
 
     @ls.feature(lsp.TEXT_DOCUMENT_INLAY_HINT)
     def inlay(params: lsp.InlayHintParams) -> list[lsp.InlayHint]:

@@ -139,8 +139,9 @@ class Wire:
 
     # ---- answers
 
-    def hover(self, hover: Hover) -> lsp.Hover:
-        content = lsp.MarkupContent(lsp.MarkupKind.Markdown, hover.text)
+    def hover(self, hover: Hover, *, markdown: bool = True) -> lsp.Hover:
+        kind = lsp.MarkupKind.Markdown if markdown else lsp.MarkupKind.PlainText
+        content = lsp.MarkupContent(kind, hover.text if markdown else hover.plain)
         return lsp.Hover(contents=content, range=self.range(hover.span))
 
     def hints(self, source: Source, hints: Iterable[Hint]) -> list[lsp.InlayHint]:

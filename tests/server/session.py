@@ -132,12 +132,28 @@ def _converter() -> cattrs.Converter:
     return converter
 
 
-def session(folder: Path, body: Body, *encodings: str, options: object = None, seconds: float = TIMEOUT_S) -> None:
-    """Run a session against a server process; fails where it takes too long, or the server complains."""
-    asyncio.run(asyncio.wait_for(session_async(folder, body, encodings, options), seconds))
+def session(
+    folder: Path,
+    body: Body,
+    *encodings: str,
+    options: object = None,
+    shows: lsp.TextDocumentClientCapabilities | None = None,
+    seconds: float = TIMEOUT_S,
+) -> None:
+    """Run a session against a server process; fails where it takes too long, or the server complains.
+
+    ``shows`` is what the editor can show of a text.
+    """
+    asyncio.run(asyncio.wait_for(session_async(folder, body, encodings, options, shows), seconds))
 
 
-async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], options: object) -> None:
+async def session_async(
+    folder: Path,
+    body: Body,
+    encodings: tuple[str, ...],
+    options: object,
+    shows: lsp.TextDocumentClientCapabilities | None = None,
+) -> None:
     client = BaseLanguageClient("tests", "1", converter_factory=_converter)
     published: asyncio.Queue[lsp.PublishDiagnosticsParams] = asyncio.Queue()
     led: asyncio.Queue[lsp.ShowDocumentParams] = asyncio.Queue()
@@ -164,7 +180,7 @@ async def session_async(folder: Path, body: Body, encodings: tuple[str, ...], op
     general = lsp.GeneralClientCapabilities(position_encodings=[lsp.PositionEncodingKind(each) for each in encodings])
     workspace = lsp.WorkspaceClientCapabilities(inlay_hint=lsp.InlayHintWorkspaceClientCapabilities(True))
     window = lsp.WindowClientCapabilities(show_document=lsp.ShowDocumentClientCapabilities(True))
-    capabilities = lsp.ClientCapabilities(workspace, None, None, window, general if encodings else None)
+    capabilities = lsp.ClientCapabilities(workspace, shows, None, window, general if encodings else None)
     answer = await client.initialize_async(
         lsp.InitializeParams(capabilities, root_uri=folder.as_uri(), initialization_options=options)
     )

@@ -16,7 +16,7 @@ from rigspec.resolve.declare import HOP_WORDS
 from rigspec.server.given import said_otherwise
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.hover import WORDS as HOVER_WORDS
-from rigspec.server.hover import hover
+from rigspec.server.hover import Hover, fenced, hover
 from rigspec.server.wire import Wire
 from rigspec.source import Source
 
@@ -123,6 +123,19 @@ def test_a_promise_shows_the_figure_that_it_is_about(look: Look) -> None:
     text = said(look, RIG + "expect lo\u2038ss of sub[*] <= 1 dB\n")
     assert "**loss of sub[1]**: 0.5 dB" in text
     assert "**loss of sub[2]**: 0.54 dB" in text
+
+
+def test_as_plain_text_it_is_the_same_without_marks(look: Look) -> None:
+    sight, offset = look(RIG.replace("-> bass.1", "-> bass.\u20381"))
+    found = hover(sight, offset)
+    assert found is not None
+    plain = found.plain.splitlines()
+    assert plain[0] == "bass: an amplifier, `twin-900`"
+    assert plain[2].startswith("- bass.1: load 4.25 ohm, ")
+    assert plain[4] == "Z: load of bass.1 = 4.25 ohm"
+    assert [line for line in plain if "```" in line] == []
+    quoted = Hover(f"**a**\n\n{fenced('x ** y')}\n\n**b**\n\n{fenced('```')}", found.span)  # what is quoted stays
+    assert quoted.plain == "a\n\nx ** y\n\nb\n\n```"
 
 
 def test_what_is_wrong_here_is_said_with_its_cure(look: Look) -> None:

@@ -167,6 +167,27 @@ def test_hover_hints_completion_and_help(folder: Path, encoding: str) -> None:
     session(folder, body, encoding)
 
 
+@pytest.mark.parametrize(
+    ("formats", "kind"),
+    [
+        (["plaintext"], "plaintext"),
+        (["markdown", "plaintext"], "markdown"),
+        (["plaintext", "markdown"], "markdown"),  # it reads better
+        (None, "markdown"),
+    ],
+)
+def test_an_editor_without_markdown_gets_plain_text(folder: Path, formats: list[str] | None, kind: str) -> None:
+    async def body(here: Session) -> None:
+        uri = here.open("hall.rig", SOUND)
+        at = here.here(uri, SOUND.index("-> bass.1") + 4)
+        found = await here.client.text_document_hover_async(lsp.HoverParams(*at))
+        assert found.contents.kind == kind
+        assert ("**bass**: an amplifier" in found.contents.value) == (kind == "markdown")
+
+    can = lsp.HoverClientCapabilities(content_format=[lsp.MarkupKind(each) for each in formats] if formats else None)
+    session(folder, body, "utf-8", shows=lsp.TextDocumentClientCapabilities(hover=can))
+
+
 @pytest.mark.parametrize("encoding", ENCODINGS)
 def test_fixes_exceptions_and_the_canonical_form(folder: Path, encoding: str) -> None:
     text = HALL.replace("; rigg", "").replace("twin-900 {", "twn-900   {")
