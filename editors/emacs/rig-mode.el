@@ -250,8 +250,18 @@ It works without a server."
                                    ((null rig-hints) :json-false)
                                    (t rig-hints))))))
 
+(defun rig--findings-first ()
+  "Say of point first what is wrong, then how its figures come about."
+  (when (derived-mode-p 'rig-mode)
+    (remove-hook 'eldoc-documentation-functions #'flymake-eldoc-function t)
+    (add-hook 'eldoc-documentation-functions #'flymake-eldoc-function -90 t)
+    (setq-local eldoc-documentation-strategy #'eldoc-documentation-compose)
+    ;; A working has many lines: where point goes, the text shall not jump.  `M-x eldoc' shows all of it.
+    (setq-local eldoc-echo-area-use-multiline-p 3)))
+
 (defvar eglot-server-programs)
 (with-eval-after-load 'eglot
+  (add-hook 'eglot-managed-mode-hook #'rig--findings-first)
   (add-to-list 'eglot-server-programs '(rig-mode . rig--contact)))
 
 (provide 'rig-mode)

@@ -180,8 +180,8 @@ def _list(sight: Sight, name: str) -> str:
 def _title(sight: Sight, name: str) -> str:
     row = sight.names.rows.get(name)
     word = sight.words.get(name, "")
-    if not word:
-        return f"**{visible(name)}**"
+    if not word:  # its finding says all
+        return ""
     first = next(iter(row.members.values()), None) if row is not None else None
     kind = f", `{first.kind.name}`" if first is not None and first.kind is not None else ""
     return f"**{visible(name)}**: {CALLED[word]}{kind}"

@@ -41,6 +41,14 @@ def test_flymake_lists_what_check_says(shown: dict[str, Any]) -> None:
         assert message in text
 
 
+def test_of_a_place_it_says_first_what_is_wrong_there_and_then_how_its_figures_come_about(
+    shown: dict[str, Any],
+) -> None:
+    wrong, figures = shown["said"]
+    assert "side_sub pushes against sub[1] in the group subs" in wrong
+    assert figures.startswith("side_sub: a loudspeaker, `reflex-18`\n\n- side_sub: power 543 W")
+
+
 def test_a_fix_makes_the_finding_go(shown: dict[str, Any]) -> None:
     assert shown["fixed"] == "xo.3 -> tops.2 -> lead 2.5 mm2 10 m -> top_right"
 
