@@ -32,6 +32,7 @@
 
 (defun tell (said)
   (with-temp-file (getenv "SAYS") (insert (json-encode said)))
+  (dolist (server (process-list)) (set-process-filter server #'ignore)) ; it may speak while Emacs goes
   (kill-emacs 0))
 
 (defun plain-mode ()
