@@ -250,6 +250,7 @@ It works without a server."
                                    ((null rig-hints) :json-false)
                                    (t rig-hints))))))
 
+(declare-function flymake-eldoc-function "flymake")
 (defun rig--findings-first ()
   "Say of point first what is wrong, then how its figures come about."
   (when (derived-mode-p 'rig-mode)
