@@ -7,6 +7,8 @@ against a plain parse after every edit.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from attrs import evolve, frozen
 
 from rigspec.finding import Edit, Finding, Fix, Label
@@ -58,8 +60,8 @@ class Rereader:
         self._source, self._pieces = source, pieces
         for piece in pieces:
             piece.anchor.whole = source
-        slips = tuple(piece.slip for piece in pieces if piece.slip is not None)
-        self._file = File(source, tuple(piece.statement for piece in pieces), self._tail, slips)
+        slips = [piece.slip for piece in pieces if piece.slip is not None]
+        self._file = File(source, tuple([piece.statement for piece in pieces]), self._tail, tuple(slips))
         return self._file
 
     def _changed(self, old: str, source: Source) -> list[_Piece]:
@@ -68,13 +70,11 @@ class Rereader:
         tail = min(_same_tail(old, new), min(len(old), len(new)) - head)
         shift = len(new) - len(old)
         pieces = self._pieces
-        first = 0  # statements before it did not look at what has changed
-        while first < len(pieces) and pieces[first].anchor.offset + pieces[first].reach < head:
-            first += 1
+        looked = (number for number, piece in enumerate(pieces) if piece.anchor.offset + piece.reach >= head)
+        first = next(looked, len(pieces))  # statements before it did not look at what has changed
         begin = pieces[first - 1].anchor.offset + pieces[first - 1].end if first else 0
-        last = first  # the statement before it, and all behind, stand in what is the same at the end of both texts
-        while last < len(pieces) and (last == 0 or _start(pieces[last - 1]) < len(old) - tail):
-            last += 1
+        # The statement before the last one, and all behind, stand in what is the same at the end of both texts.
+        last = max(first, min(bisect_left(pieces, len(old) - tail, key=_start) + 1, len(pieces)))
         window = WINDOW
         while True:
             stop = last + window

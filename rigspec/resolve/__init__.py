@@ -36,7 +36,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         binder.title,
         binder.facts,
         names.kinds,
-        gear_by_name(names.rows),
+        gear_by_name(names.rows, stands),
         tuple(said.rosters),
         binder.wiring,
         tuple(said.expectations),

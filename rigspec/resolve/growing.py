@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import repeat
 from typing import Any, TypeVar
 
 from attrs import define, field, frozen
@@ -94,7 +95,7 @@ class Growing:
             if met and not the_same(table, met):
                 return False
         for ways, counts in zip(self._ways, added.counts, strict=True):
-            if counts and [len(ways.get(key, ())) for key in counts] != list(counts.values()):
+            if counts and list(map(len, map(ways.get, counts, repeat(())))) != list(counts.values()):
                 return False
         for table, things in zip(self._things, added.things, strict=True):
             table.update(things)

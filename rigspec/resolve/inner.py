@@ -17,14 +17,12 @@ def judge_settings(names: Names, standing: Standing) -> None:
     """Hold what settings name against what there is. A row in which all is right is not judged again."""
     told: set[object] = set()  # settings that members share are judged once
     right: dict[str, Row] = standing.made.get("right", {})
-    still = standing.made["right"] = {}
-    for name, row in names.rows.items():
-        if right.get(name) is not row:
-            before = names.faults.count
-            hears = [_judge(names, gear, told) for gear in row.members.values() if not gear.broken]
-            if names.faults.count > before or any(hears):  # what it hears may be taken out
-                continue
-        still[name] = row
+    still = standing.made["right"] = dict(names.rows)
+    for name, row in [(name, row) for name, row in names.rows.items() if right.get(name) is not row]:
+        before = names.faults.count
+        hears = [_judge(names, gear, told) for gear in row.members.values() if not gear.broken]
+        if names.faults.count > before or any(hears):  # what it hears may be taken out
+            del still[name]
 
 
 def _judge(names: Names, gear: Gear, told: set[object]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
+from operator import is_
 from typing import TypeVar
 
 from attrs import frozen
@@ -11,6 +12,7 @@ from attrs import frozen
 from rigspec.finding import Label
 from rigspec.memory import Memory, current
 from rigspec.near import near
+from rigspec.resolve.standing import Standing
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
 from rigspec.source import Span
@@ -296,5 +298,12 @@ def _instead(gear: Gear, port: str, known: Sequence[str]) -> tuple[str, str]:
     return f"it has {_few(known)}", f"name one that it has: {' or '.join(f'{gear.full}.{each}' for each in known)}"
 
 
-def gear_by_name(rows: Mapping[str, Row]) -> dict[str, Gear]:
-    return {gear.full: gear for row in rows.values() for gear in row.members.values()}
+def gear_by_name(rows: Mapping[str, Row], standing: Standing) -> Mapping[str, Gear]:
+    """All things by their full names; the same mapping as before while all rows are the same."""
+    now = list(rows.values())
+    before, gear = standing.made.get("gear", ([], {}))
+    if len(now) != len(before) or not all(map(is_, now, before)):
+        gear = {gear.full: gear for row in now for gear in row.members.values()}
+        standing.made["gear"] = now, gear
+    made: Mapping[str, Gear] = gear
+    return made
