@@ -1,4 +1,4 @@
-"""Binding after an edit: the rig is that of a new text, and what the edit has left alone is the same object as before."""
+"""Binding after an edit: the rig is that of a new text, and what the edit has left alone is the same object."""
 
 from __future__ import annotations
 
