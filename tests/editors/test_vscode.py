@@ -16,9 +16,10 @@ import pytest
 from oracle import SAMPLES, pieces
 from tools import ROOT, run, wrong_rig
 
+from rigspec.check import check
 from rigspec.format import canonical
 from rigspec.parse.reader import parse
-from rigspec.source import Source
+from rigspec.source import Refused, Source
 
 HOME = ROOT / "editors" / "vscode"
 SCOPES = {
@@ -158,6 +159,12 @@ def test_every_snippet_is_one_that_can_be_read_and_is_in_canonical_form() -> Non
         source = Source(name, text)
         assert parse(source).slips == (), name
         assert canonical(source) == text, name
+
+
+def test_no_snippet_gives_a_reason_of_its_own_so_that_none_is_forgotten() -> None:
+    snippets = json.loads((HOME / "snippets/rig.json").read_text(encoding="utf-8"))
+    report = check(Source("rig", filled(snippets["Exception"]["body"])), lambda _, path: Refused(path, "none"))
+    assert "an exception needs its reason" in {finding.message for finding in report.findings}
 
 
 def filled(body: str) -> str:

@@ -71,6 +71,20 @@ test("findings are those of check, and a fix makes one go", { timeout: 40000 }, 
   await host.edit(text, change.range, change.newText);
   await until("the finding went", () => !host.findings(text).some((each) => each.code === "name-unknown"));
 
+  const loss = host.findings(text).find((each) => each.code === "lead-loss-high");
+  const offered = await bulb.provideCodeActions(text, loss.range, { ...asked, diagnostics: [loss] }, token);
+  const excuse = offered.find((each) => each.title === "allow lead-loss-high on top_left, and say why");
+  const [[, [added]]] = excuse.edit.changes;
+  await host.edit(text, added.range, added.newText);
+  await until("its reason is missed", () => host.findings(text).some((each) => each.code === "allow-unknown"));
+  await host.providers[excuse.command.command](...excuse.command.arguments);
+  await until("the editor was led to the reason", () => host.led.length > 0);
+  const [{ uri: where, selection }] = host.led;
+  assert.strictEqual(where, text.uri.toString());
+  assert.match(text.getText().split("\n")[selection.start.line].slice(selection.start.character - 9), /^because ""$/);
+  await host.edit(text, selection, "one night only");
+  await until("the exception holds", () => !host.findings(text).some((each) => /^(allow|lead-loss)/.test(each.code)));
+
   await host.edit(text, new host.vscode.Range(0, 0, 0, 0), "# 🔊 Ω\n   ");
   const formatter = host.providers.registerDocumentFormattingEditProvider.at(-1);
   const edits = await formatter.provideDocumentFormattingEdits(text, { tabSize: 2, insertSpaces: true }, token);

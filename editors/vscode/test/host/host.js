@@ -79,6 +79,7 @@ const settings = {};
 const providers = {};
 const collections = [];
 const shown = [];
+const led = []; // the places that the editor was asked to go to
 const events = {};
 const on = (name) => (events[name] ??= new EventEmitter()).event;
 const deaf = () => new Disposable();
@@ -156,6 +157,7 @@ const api = {
     visibleTextEditors: [],
     visibleNotebookEditors: [],
     tabGroups: open({ all: [] }),
+    showTextDocument: async (uri, { selection }) => void led.push({ uri: uri.toString(), selection }),
     showErrorMessage: async (text) => void shown.push(text),
     showWarningMessage: async (text) => void shown.push(text),
     withProgress: (_, work) => work({ report() {} }, new CancellationTokenSource().token),
@@ -239,4 +241,4 @@ async function configure(changes, key) {
 
 const findings = (document) => collections.flatMap((held) => held.get(document.uri.toString()) ?? []);
 
-module.exports = { vscode, settings, providers, collections, shown, log, openText, edit, closeText, configure, findings };
+module.exports = { vscode, settings, providers, collections, shown, led, log, openText, edit, closeText, configure, findings };
