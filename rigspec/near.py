@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from heapq import nlargest
 
 from attrs import frozen
 
@@ -42,19 +43,44 @@ def near(word: str, known: Iterable[str], most: int = 3) -> Near:
     return _near(word, tuple(known), most)
 
 
+class _Nearness:
+    """How near words are to one, from 0 to 1: below `CLOSE` nobody asks how far. What it was asked for, it remembers.
+
+    A name is declared, and an unknown one is held against all names again: for all but the new one that is known.
+    """
+
+    def __init__(self, word: str) -> None:
+        from difflib import SequenceMatcher
+
+        self._matcher = SequenceMatcher(None, "", word)
+        self._found: dict[str, float] = {}
+
+    def of(self, other: str) -> float:
+        found = self._found.get(other)
+        if found is None:
+            matcher = self._matcher
+            matcher.set_seq1(other)
+            far = matcher.real_quick_ratio() < CLOSE or matcher.quick_ratio() < CLOSE
+            found = self._found[other] = 0.0 if far else matcher.ratio()
+        return found
+
+
+@remembered
+def _nearness(word: str) -> _Nearness:
+    return _Nearness(word)
+
+
 @remembered
 def _near(word: str, known: tuple[str, ...], most: int) -> Near:
-    from difflib import SequenceMatcher, get_close_matches
-
     by_folded = {each.casefold(): each for each in sorted(known)}
-    folded = word.casefold()
-    found = get_close_matches(folded, by_folded, most, CLOSE)
-    ratios = [SequenceMatcher(None, each, folded).ratio() for each in found]
+    nearness = _nearness(word.casefold())
+    near_enough = [(ratio, each) for each in by_folded if (ratio := nearness.of(each)) >= CLOSE]
+    found = nlargest(most, near_enough)
     digits = [character for character in word if character.isdigit()]
     sure = (
         bool(found)
-        and ratios[0] >= SURE
-        and (len(ratios) < 2 or ratios[0] - ratios[1] >= AHEAD)
-        and [character for character in found[0] if character.isdigit()] == digits
+        and found[0][0] >= SURE
+        and (len(found) < 2 or found[0][0] - found[1][0] >= AHEAD)
+        and [character for character in found[0][1] if character.isdigit()] == digits
     )
-    return Near(tuple(by_folded[each] for each in found), by_folded[found[0]] if sure else "")
+    return Near(tuple(by_folded[each] for _, each in found), by_folded[found[0][1]] if sure else "")
