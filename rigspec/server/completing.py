@@ -15,6 +15,7 @@ from rigspec.resolve.names import CALLED
 from rigspec.resolve.relations import FIGURES, POLARITIES
 from rigspec.rig import runs
 from rigspec.rules import RULES
+from rigspec.server.given import kind_of
 from rigspec.server.place import Place, Setting, lead_so_far, place, setting
 from rigspec.server.sight import Sight
 from rigspec.settings import STOCK_SORTS, TABLES
@@ -68,6 +69,14 @@ _LISTS = {
 }
 _MEANT = ("feed", "stereo", "mix", "group", "speaker")  # what a place can hear
 _SUBJECTS = ("amp", "speaker", "group", "lead", "processor", "mains", "stereo", "rack", "place", "split", "panel")
+# What things are called where it is said what has a figure.
+_CALLED_IN_FIGURES = {
+    "amp": "channel",
+    "speaker": "loudspeaker",
+    "group": "group",
+    "lead": "lead",
+    "mains": "part of the mains",
+}
 # Words of the language, the most usual first where several can stand.
 _USUAL = ("of", "invert", "pad", "delay", "series", "parallel")
 
@@ -79,7 +88,9 @@ def completions(sight: Sight, offset: int, files: Sequence[str] = ()) -> list[Co
         case "comment":
             found: Iterable[Completion] = ()
         case "text":
-            found = (Completion(path, FILE, 0) for path in files) if at.first == "use" else ()
+            # what is called stock is what a rig uses
+            ranked = ((path, 0 if "stock" in path.lower() else 1) for path in files)
+            found = (Completion(path, FILE, 0, rank=rank) for path, rank in ranked) if at.first == "use" else ()
         case "index":
             found = _members(sight, at.name)
         case "port":
@@ -138,8 +149,7 @@ def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
     """The kinds of figure that can stand here; None where it is not known."""
     inside = setting(at.before, sight.words)
     if inside is not None:
-        field = inside.field
-        return tuple(kind for group in (*field.need, *field.may) for kind in group.split("|")) if field else None
+        return _kinds_left(inside, inside.field) if inside.field is not None else None
     lead = lead_so_far(at)
     if lead is not None:
         sizes = () if lead.kind or lead.size else ("area", "gauge")
@@ -156,6 +166,16 @@ def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
     return None
 
 
+def _kinds_left(inside: Setting, field: Field) -> Sequence[str]:
+    """The kinds of figure that an item has not yet; behind `to` that of the figure before it."""
+    written = [kind_of(token.text) for token in inside.atoms if token.kind == "FIGURE"]
+    if written and inside.atoms[-1].text == "to":
+        return (written[-1],)
+    groups = [group.split("|") for group in (*field.need, *field.may)]
+    left = [kind for group in groups if not set(group) & set(written) for kind in group]
+    return left or [kind for group in groups for kind in group]
+
+
 # ---- words -----------------------------------------------------------------------------------------------------------
 
 
@@ -166,6 +186,9 @@ def _words(sight: Sight, at: Place) -> Iterator[Completion]:
     inside = setting(at.before, sight.words)
     if inside is not None:
         yield from _in_braces(sight, at, inside)
+        return
+    if at.first == "expect" and len(at.before) > 2 and at.before[-2].text == "in":
+        yield Completion("to", WORD, 0, "a band has two ends")
         return
     if "NAME" in at.terminals:
         yield from _names(sight, at)
@@ -235,8 +258,8 @@ def _names(sight: Sight, at: Place) -> Iterator[Completion]:
     previous = at.previous
     assert previous is not None
     if at.first in ("expect", "measured") and len(at.before) == 1:
-        for word, derived in DERIVED.items():
-            yield Completion(word, FIGURE, 0, " or ".join(dict.fromkeys(each.of for each in derived)), derived[0].says)
+        for rank, word in enumerate(word for word in FIGURES if word in DERIVED):  # as they are usually asked for
+            yield Completion(word, FIGURE, 0, _spoken_of(word), DERIVED[word][0].says, rank)
     elif at.first == "allow" and len(at.before) == 1:
         here = {finding.rule for finding in sight.report.findings}
         for rule in RULES.values():
@@ -254,8 +277,9 @@ def _names(sight: Sight, at: Place) -> Iterator[Completion]:
         if not FIGURES.get(at.before[1].text):
             yield from (Completion(word, CHOICE, 0, "a polarity") for word in POLARITIES)
     elif (at.first in _LISTS and any(token.kind == "COLON" for token in at.before)) or at.first == "spare":
-        yield from _things(sight, _LISTS[at.first], only=True)
-        if at.first == "group":
+        if previous.kind in ("COLON", "COMMA") or previous.text in ("spare", "against"):
+            yield from _things(sight, _LISTS[at.first], only=True)
+        if at.first == "group" and previous.kind in ("COLON", "COMMA"):
             yield Completion("against", WORD, 0, "what follows pushes the other way", rank=60)
     elif (lead := lead_so_far(at)) is not None:
         if not (lead.kind or lead.size):
@@ -264,9 +288,17 @@ def _names(sight: Sight, at: Place) -> Iterator[Completion]:
     elif at.first in ("expect", "measured", "allow"):
         if previous.text in ("of", "at", "between", "on") or previous.kind == "COMMA":
             yield from _found_there(sight, at)
-            yield from _things(sight, _SUBJECTS, only=True)
+            of = _spoken_of(at.before[1].text) if at.first != "allow" else ""
+            called = {word: of.find(_CALLED_IN_FIGURES.get(word, "?")) for word in _SUBJECTS}
+            first = sorted((word for word in _SUBJECTS if called[word] >= 0), key=lambda word: called[word])
+            yield from _things(sight, (*first, *(word for word in _SUBJECTS if word not in first)), only=True)
     elif at.first not in STATEMENT_WORDS or at.first == "each":
         yield from _things(sight, _NEXT.get(_came_from(sight, at), _NEXT["amp"]), only=True)
+
+
+def _spoken_of(figure: str) -> str:
+    """What has a figure, in words."""
+    return " or ".join(dict.fromkeys(each.of for each in DERIVED.get(figure, ())))
 
 
 def _found_there(sight: Sight, at: Place) -> Iterator[Completion]:
@@ -305,6 +337,9 @@ def _in_braces(sight: Sight, at: Place, inside: Setting) -> Iterator[Completion]
 
 
 def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[Completion]:
+    last = inside.atoms[-1] if inside.atoms else None
+    if last is not None and last.text in ("at", "to"):
+        return  # a figure comes next
     yield from (Completion(word, CHOICE, 0, field.says) for word in field.words)
     set_on = sight.names.rows.get(next((token.text for token in at.before if token.text in sight.names.rows), ""))
     gear = next(iter(set_on.members.values()), None) if set_on is not None else None
@@ -316,7 +351,6 @@ def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[
     elif field.pairs and gear is not None:
         firsts = range(1, gear.count("channels", 0), 2)
         yield from (Completion(f"{first}+{first + 1}", PORT, 0, "two channels", rank=first) for first in firsts)
-    last = inside.atoms[-1] if inside.atoms else None
     if last is not None and last.kind == "FIGURE":
         if field.ranges:
             yield Completion("to", WORD, 0, "up to another figure", rank=30)

@@ -28,6 +28,12 @@ def said_otherwise(text: str) -> str:
     return f"{said}\n\n{'; '.join(others)}" if others else said
 
 
+def kind_of(text: str) -> str:
+    """The kind of a figure with its unit, or nothing."""
+    read = _read(text)
+    return read[0] if read is not None else ""
+
+
 def _read(text: str) -> tuple[str, float, str] | None:
     """The kind of a figure, its value in the base unit of that kind, and its own unit by its first spelling."""
     match = _figure.fullmatch(text)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from attrs import frozen
 
 from rigspec.fields import LEAD_SPEC, NUMBER, Field
+from rigspec.figures.over_band import IN_A_BAND
 from rigspec.parse.slips import READING
-from rigspec.server.place import lead_so_far, place, setting
+from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.server.place import Place, lead_so_far, place, setting
 from rigspec.server.sight import Sight
+from rigspec.syntax import Token
 from rigspec.value import Value
+from rigspec.why import DERIVED
 
 # What the hops take that take something.
 _HOPS = {
@@ -35,23 +41,50 @@ def signature(sight: Sight, offset: int) -> Signature | None:
     inside = setting(at.before, sight.words)
     if inside is not None:
         field = inside.field
-        return None if field is None else _of_field(field, len(inside.atoms))
+        return None if field is None else _of_field(field, _written(inside.atoms))
     lead = lead_so_far(at)
     if lead is not None and at.first != "lead":
         return _signature(LEAD_SPEC, ["SIZE|KIND", "LENGTH"], int(lead.size or lead.kind))
     hop = _HOPS.get(at.before[-1].text) if len(at.before) > 1 else None
     if hop is not None:
         return Signature(f"{at.before[-1].text} {hop[0]}", hop[1], (hop[0],), 0)
+    if at.first in ("expect", "measured") and len(at.before) > 1 and at.before[1].text in DERIVED:
+        return _of_figure(at)
     said = READING.get(at.first)
     return Signature(said[1], said[0], (), -1) if said is not None else None
 
 
+def _of_figure(at: Place) -> Signature:
+    """What a promise or a reading of a figure takes."""
+    word = at.before[1].text
+    promised = at.first == "expect"
+    kinds = _group("|".join(FIGURES[word])) if FIGURES[word] else "|".join(POLARITIES)
+    things = "between THING, THING" if word == "difference" else "of THING"
+    parts = [things + (", ..." if promised and word != "difference" else "")]
+    parts += ["[in FREQUENCY to FREQUENCY]"] if promised and word in IN_A_BAND else []
+    sign = ">=|<= " if FIGURES[word] else "= "
+    parts.append(f"{sign if promised else ''}{kinds}")
+    behind = [token.text for token in at.before[2:]]
+    if any(token.kind == "COMPARE" for token in at.before) or (not promised and len(behind) > 1):
+        active = len(parts) - 1
+    else:
+        active = 1 if "in" in behind and len(parts) > 2 else 0
+    of = " or ".join(dict.fromkeys(each.of for each in DERIVED[word]))
+    return Signature(f"{at.first} {word} {' '.join(parts)}", f"{DERIVED[word][0].says}; of {of}", tuple(parts), active)
+
+
+def _written(atoms: Sequence[Token]) -> int:
+    """How many parts of a setting are written: a range is one, once both of its ends are."""
+    return sum(token.text not in ("at", "to") for token in atoms) - sum(token.text == "to" for token in atoms)
+
+
 def _of_field(field: Field, written: int) -> Signature:
     parts = ["NAME"] if field.refs and not field.words else []
-    parts += [_group(group) for group in field.need]
-    if field.words:
-        parts.append("|".join(field.words) if field.word_needed else f"[{'|'.join(field.words)}]")
-    parts += [f"[{_group(group)}]" for group in field.may]
+    parts += [" to ".join([_group(group)] * (1 + field.range_only)) for group in field.need]
+    beside = [f"[{_group(group)}]" for group in field.may]
+    words = "|".join(field.words) if field.word_needed else f"[{'|'.join(field.words)}]"
+    worded = [words] if field.words else []
+    parts += [*beside, *worded] if field.need else [*worded, *beside]
     parts += ['"TEXT"'] if field.texts else []
     parts += ["N+M"] if field.pairs else []
     return _signature(field, parts, written)

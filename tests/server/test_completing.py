@@ -65,6 +65,13 @@ group subs: sub[*]
         ("bass { attenuator -3 dB; \u2038", ["bridge"], ["attenuator"]),  # it is made already
         ("stock amp x { rated 100 W \u2038", ["at", "bridge"], ["to"]),
         ("stock amp x { rated 100 W at 8 ohm \u2038", ["bridge"], ["at"]),
+        ("stock amp x { rated 100 W at \u2038", [], ["bridge", "at"]),
+        ("xo.1 { low-pass 95 Hz 24 \u2038", ["dB/octave"], ["Hz"]),  # its frequency is said
+        ("feed x { band 35 Hz to 95 \u2038", ["Hz"], ["dB"]),
+        ("stock speaker x { curve 8 ohm at 50 \u2038", ["Hz"], ["ohm"]),
+        ("mix m: desk \u2038", [], ["desk", "send"]),  # a gain or a comma comes next
+        ("mix m: desk, \u2038", ["desk", "send"], []),
+        ("group g: against \u2038", ["sub"], ["against"]),
         ("stock \u2038", ["amp", "speaker", "lead", "processor", "panel"], ["feed", "bass"]),
         ("stock speaker x { low { \u2038", ["impedance", "sensitivity"], ["taps", "owned"]),
         ('rig "x" { limits { \u2038', ["lead-loss", "spread", "headroom"], ["air"]),
@@ -77,6 +84,8 @@ group subs: sub[*]
         ("expect load of bass.1, \u2038", ["bass", "xo"], [">="]),
         ("expect load of bass.1 >= \u2038", [], ["normal", "inverted"]),
         ("expect load of bass.1 in \u2038", [], ["bass"]),
+        ("expect load of bass.1 in 35 Hz \u2038", ["to"], [">=", "of"]),  # a band has two ends
+        ("expect load of bass.1 in 35 Hz to 95 Hz \u2038", [">="], ["to"]),
         ("expect polarity of sub[1] = \u2038", ["normal", "inverted"], ["bass"]),
         ("measured \u2038", ["resistance", "load"], ["bass"]),
         ("allow \u2038", ["lead-loss-high", "load-too-low"], ["syntax", "name-unknown", "bass"]),
@@ -102,6 +111,8 @@ def test_the_paths_of_files_are_proposed_behind_use(look: Look, desk: object) ->
     sight, offset = look('use "ho\u2038"\n')
     (only,) = completions(sight, offset, ["house.rig"])
     assert (only.label, only.start) == ("house.rig", 5)
+    found = [each.label for each in completions(sight, offset, ["hall.rig", "stock/house.rig"])]
+    assert found == ["stock/house.rig", "hall.rig"]  # what a rig usually uses
 
 
 @pytest.mark.parametrize(
@@ -118,6 +129,13 @@ def test_the_paths_of_files_are_proposed_behind_use(look: Look, desk: object) ->
         ("expect load \u2038", "of"),
         ("expect difference \u2038", "between"),
         ("expect load of bass.1 \u2038", ">="),
+        ("expect \u2038", "load"),
+        ("expect load of \u2038", "bass"),
+        ("expect loss of \u2038", "sub"),
+        ("expect polarity of \u2038", "sub"),
+        ("expect difference between \u2038", "subs"),
+        ("expect share of \u2038", "house"),
+        ("expect draw of \u2038", "bass"),
     ],
 )
 def test_what_usually_comes_next_on_a_path_comes_first(look: Look, line: str, first: str) -> None:
@@ -146,11 +164,21 @@ def test_a_name_from_a_statement_below_is_known_although_this_one_is_not_finishe
     assert "bass" in [each.label for each in completions(sight, offset)]
 
 
+BAND = "of THING, ... [in FREQUENCY to FREQUENCY]"
+
+
 @pytest.mark.parametrize(
     ("line", "label", "active"),
     [
         ("bass { attenuator \u2038", "attenuator GAIN", "GAIN"),
-        ("xo.1 { high-pass \u2038", "high-pass FREQUENCY [butterworth|linkwitz-riley|bessel] [SLOPE]", "FREQUENCY"),
+        ("xo.1 { high-pass \u2038", "high-pass FREQUENCY [SLOPE] [butterworth|linkwitz-riley|bessel]", "FREQUENCY"),
+        ("stock speaker x { driver { box \u2038", "box sealed|vented [FREQUENCY]", "sealed|vented"),
+        (
+            "stock amp x { rated 900 W at \u2038",
+            "rated POWER [RESISTANCE|VOLTAGE] [alone|bridge], ...",
+            "[RESISTANCE|VOLTAGE]",
+        ),
+        ("feed x { band 35 Hz to \u2038", "band FREQUENCY to FREQUENCY", "FREQUENCY to FREQUENCY"),
         ("stock amp x { rated 900 W \u2038", None, None),
         ("stock speaker x { rated \u2038", "rated POWER continuous|peak, ...", "POWER"),
         ("stock speaker x { rated 600 W \u2038", "rated POWER continuous|peak, ...", "continuous|peak"),
@@ -163,6 +191,13 @@ def test_a_name_from_a_statement_below_is_known_although_this_one_is_not_finishe
         ("xo.1 { from \u2038", "from NAME [GAIN], ...", "NAME"),
         ("xo.1 { from a \u2038", "from NAME [GAIN], ...", "[GAIN]"),
         ("expect \u2038", "expect load of bass.1 >= 4 ohm", ""),
+        ("expect load of \u2038", f"expect load {BAND} >=|<= RESISTANCE", "of THING, ..."),
+        ("expect load of bass.1 in 35 \u2038", f"expect load {BAND} >=|<= RESISTANCE", "[in FREQUENCY to FREQUENCY]"),
+        ("expect load of bass.1 >= \u2038", f"expect load {BAND} >=|<= RESISTANCE", ">=|<= RESISTANCE"),
+        ("expect headroom \u2038", "expect headroom of THING, ... >=|<= GAIN", "of THING, ..."),
+        ("expect difference \u2038", "expect difference between THING, THING >=|<= GAIN|TIME", "between THING, THING"),
+        ("expect polarity of sub[1] = \u2038", "expect polarity of THING, ... = normal|inverted", "= normal|inverted"),
+        ("measured load of bass.1 \u2038", "measured load of THING RESISTANCE", "RESISTANCE"),
     ],
 )
 def test_the_help_while_a_setting_is_written(look: Look, line: str, label: str | None, active: str | None) -> None:
