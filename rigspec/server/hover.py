@@ -81,13 +81,14 @@ def hover(sight: Sight, offset: int) -> Hover | None:
     token = sight.token(offset)
     if token is None:
         return None
+    workings: list[str] = []
     if mention is not None and mention.what != m.WORD:
         span = mention.span
-        parts = [_of_mention(sight, mention, offset)]
+        parts = [_of_mention(sight, mention, offset, workings)]
     else:
         span = Span(sight.source, token.start, token.end)
         parts = _plain(sight, token, offset)
-    text = "\n\n".join(part for part in [*parts, *_findings(sight, offset)] if part)
+    text = "\n\n".join(part for part in [*parts, *_findings(sight, offset), *workings] if part)
     return Hover(text, span) if text else None
 
 
@@ -106,7 +107,8 @@ def _findings(sight: Sight, offset: int) -> Iterator[str]:
             yield f"**{finding.severity.value} {finding.rule}**: {finding.message}\n\n{lines}"
 
 
-def _of_mention(sight: Sight, mention: m.Mention, offset: int) -> str:
+def _of_mention(sight: Sight, mention: m.Mention, offset: int, workings: list[str]) -> str:
+    """What there is to say of a name; a working, which is long, is put into ``workings``: it comes last."""
     match mention.what:
         case m.RULE:
             rule = RULES.get(mention.name)
@@ -122,16 +124,16 @@ def _of_mention(sight: Sight, mention: m.Mention, offset: int) -> str:
         case m.FILE:
             return _file(sight, mention)
         case m.FIGURE:
-            return _figure_word(sight, mention, offset)
+            return _figure_word(sight, mention, offset, workings)
         case m.THING | m.PORT:
-            return _thing(sight, mention)
+            return _thing(sight, mention, workings)
     return ""
 
 
 # ---- things ----------------------------------------------------------------------------------------------------------
 
 
-def _thing(sight: Sight, mention: m.Mention) -> str:
+def _thing(sight: Sight, mention: m.Mention, workings: list[str]) -> str:
     ref = mention.ref
     name = ref.name if ref is not None else mention.name
     if ref is not None and mention.what == m.PORT and not ref.ports:  # `from a`: an input of what is being set
@@ -152,7 +154,7 @@ def _thing(sight: Sight, mention: m.Mention) -> str:
         parts.append(f"... and {len(keys) - MOST_THINGS} more")
     parts += [f"The load of {key} is not known: {figures.unknown[key]}." for key in keys if key in figures.unknown]
     if told:
-        parts.append(working(sight, *_first(told)))
+        workings.append(working(sight, *_first(told)))
     return "\n\n".join(part for part in parts if part)
 
 
@@ -220,7 +222,7 @@ def fenced(text: str, language: str = "text") -> str:
     return f"{fence}{language}\n{text}\n{fence}"
 
 
-def _figure_word(sight: Sight, mention: m.Mention, offset: int) -> str:
+def _figure_word(sight: Sight, mention: m.Mention, offset: int, workings: list[str]) -> str:
     """The word of a figure in a promise: the figure of what it is promised of, else what the word says."""
     statement = sight.statement(offset)
     node = statement.node if statement is not None else None
@@ -236,8 +238,10 @@ def _figure_word(sight: Sight, mention: m.Mention, offset: int) -> str:
     steps = [(key, derive(sight.report.figures, mention.name, key)) for key in keys[:MOST_THINGS]]
     known = [(key, step) for key, step in steps if step is not None]
     parts = [f"- **{mention.name} of {key}**: {shown(step)}" for key, step in known]
-    first = [working(sight, mention.name, known[0][0], known[0][1])] if known else []
-    return "\n\n".join(["\n".join(parts), *first, said] if parts else [said])
+    if not parts:
+        return said
+    workings += [working(sight, mention.name, *known[0]), said]
+    return "\n".join(parts)
 
 
 # ---- stock, rules, settings, words -----------------------------------------------------------------------------------
