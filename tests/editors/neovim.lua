@@ -82,6 +82,17 @@ local function drive()
   vim.cmd('RigFormat')
   said.formatted = vim.api.nvim_buf_get_lines(0, 0, 1, false)[1]
 
+  vim.api.nvim_buf_set_lines(0, 0, 0, false, { 'amp' })
+  wait('the slip', function()
+    return has('syntax')
+  end)
+  local notify = vim.notify
+  vim.notify = function(text)
+    said.refused = text
+  end
+  vim.cmd('RigFormat')
+  vim.notify = notify
+
   vim.cmd('edit! ' .. vim.env.RIGHT)
   wait('the figures of the right rig', function()
     for _, each in ipairs(drawn_text()) do

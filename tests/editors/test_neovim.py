@@ -96,6 +96,10 @@ def test_a_rig_is_brought_into_its_canonical_form(shown: dict[str, Any]) -> None
     assert shown["formatted"] == 'feed extra { level 4 dBu; label "🔊 Ω" }'
 
 
+def test_of_a_rig_with_a_slip_it_is_said_why_it_is_not_formatted(shown: dict[str, Any]) -> None:
+    assert shown["refused"].startswith("rigspec: not formatted, line 1 cannot be read: an amplifier ends too early")
+
+
 def test_a_right_rig_has_no_findings(shown: dict[str, Any]) -> None:
     assert shown["right"] == []
 

@@ -262,8 +262,15 @@ function M.format()
   local buf = vim.api.nvim_get_current_buf()
   local params = { textDocument = vim.lsp.util.make_text_document_params(buf), options = options }
   local edits, client = ask(buf, 'textDocument/formatting', params)
-  if edits then
+  if edits and #edits > 0 then
     vim.lsp.util.apply_text_edits(edits, buf, client.offset_encoding)
+    return
+  end
+  for _, finding in ipairs(vim.diagnostic.get(buf)) do
+    if finding.code == 'syntax' or ((finding.user_data or {}).lsp or {}).code == 'syntax' then
+      vim.notify('rigspec: not formatted, line ' .. finding.lnum + 1 .. ' cannot be read: ' .. finding.message)
+      return
+    end
   end
 end
 
