@@ -99,7 +99,7 @@ def _load_tip(channel: ChannelFigures) -> str:
         return said
     ohm, limit, half = room
     what = f"each half sees {show(ohm, 'resistance')}, " if half else ""
-    return f"{said}; {what}{_share(ohm, limit.value, 'resistance')} that it stands"
+    return f"{said}; {what}{_share(ohm, limit.value, 'resistance', 'the ')} that it stands"
 
 
 def _room(channel: ChannelFigures) -> tuple[float, Measure, bool] | None:
@@ -248,10 +248,10 @@ def _beside(value: float, sign: str, limit: float, kind: str) -> str:
     return _short(first, f" {sign} ", second)
 
 
-def _share(value: float, limit: float, kind: str) -> str:
+def _share(value: float, limit: float, kind: str, article: str = "") -> str:
     """How far a figure is from its limit: ``57 % above 2.7 ohm``."""
     share = value / limit - 1
-    return f"{abs(share) * 100:.0f} % {'above' if share >= 0 else 'below'} {show(limit, kind)}"
+    return f"{abs(share) * 100:.0f} % {'above' if share >= 0 else 'below'} {article}{show(limit, kind)}"
 
 
 def _short(first: str, between: str, second: str) -> str:

@@ -43,6 +43,8 @@ def test_each_kind_can_be_wanted_alone(look: Look, kind: str) -> None:
 def test_load_and_margin_alone(look: Look) -> None:
     assert shown(look, RIG, "load") == [("load", 5, "4.25 ohm")]
     assert shown(look, RIG, "margin") == [("margin", 5, "57 % above 2.7 ohm")]
+    (hint,) = hints(look(RIG)[0], 0, len(RIG), ["load"])
+    assert hint.tip == "load of bass.1: 4.25 ohm; 57 % above the 2.7 ohm that it stands"
 
 
 @pytest.mark.parametrize(
