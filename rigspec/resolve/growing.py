@@ -40,8 +40,8 @@ class Added(Value):
     ways led to a place by then. What several paths add, one after the other, is told in the same way.
     """
 
-    met: tuple[dict[str, object], ...] = field(factory=_three)
-    counts: tuple[dict[str, int], ...] = field(factory=_three)
+    met: tuple[dict[str, Any], ...] = field(factory=_three)
+    counts: tuple[dict[str, Any], ...] = field(factory=_three)
     things: tuple[dict[str, object], ...] = field(factory=_three)
     ways: tuple[dict[str, tuple[Way, ...]], ...] = field(factory=_three)
     pieces: list[Piece] = field(factory=list)
@@ -50,16 +50,13 @@ class Added(Value):
     broken: list[int] = field(factory=list)
 
     def then(self, other: Added) -> None:
-        """Take in what the next path adds; what it met of this is no concern of others."""
-        for met, things, its_met, its_things in zip(self.met, self.things, other.met, other.things, strict=True):
+        """Take in what the next path adds. What it met of this was met here first, as it was before."""
+        for met, its_met in zip((*self.met, *self.counts), (*other.met, *other.counts), strict=True):
             for key, found in its_met.items():
-                if key not in things:
-                    met.setdefault(key, found)
+                met.setdefault(key, found)
+        for things, its_things in zip(self.things, other.things, strict=True):
             things.update(its_things)
-        for counts, ways, its_counts, its_ways in zip(self.counts, self.ways, other.counts, other.ways, strict=True):
-            for key, count in its_counts.items():
-                if key not in ways:
-                    counts.setdefault(key, count)
+        for ways, its_ways in zip(self.ways, other.ways, strict=True):
             for key, more in its_ways.items():
                 ways[key] = ways.get(key, ()) + more
         self.pieces += other.pieces

@@ -72,6 +72,9 @@ def _hold(source: Source, texts: list[str]) -> None:
         again, fresh = bound(now, readers, readers.read, memory), bound(now, readers, parse, Memory())
         for each in attrs.fields(Rig):
             assert shown(getattr(again, each.name)) == shown(getattr(fresh, each.name)), (number, each.name)
+        wiring = again.wiring
+        for each in (*wiring.outputs.values(), *wiring.sinks.values(), *wiring.throughs.values()):
+            assert each.gear.word == "mix" or each.gear is again.gear[each.gear.full], (number, each.key)
 
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("**/*-*.rig")), ids=lambda path: path.stem)
@@ -86,24 +89,44 @@ def test_a_long_rig_is_bound_as_if_for_the_first_time(text: str) -> None:
     _hold(Source("long.rig", text), [after for _, after in edits(text, 3 * ROUNDS, 6)])
 
 
-def test_a_block_that_meets_something_else_is_bound_anew() -> None:
+FAR = LONG["parts"] + (
+    "stock lead thick { size 4 mm2 }\n"
+    "panel tie { lines 4 }\n"
+    "amp extra is twin-900\n"
+    "amp other is twin-900\n"
+    "extra.1 -> lead thick 15 m -> sub_1[1]\n"
+    "tie.1 -> other.1\n"
+)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ("stock speaker reflex-18 { impedance 8 ohm", "stock speaker reflex-18 { impedance 4 ohm"),
+        ("stock lead thick { size 4 mm2 }", "stock lead thick { size 6 mm2 }"),
+        ("amp bass_1 is", "amp bass_9 is"),  # one is gone, and one is there twice
+        ("feed send_1 {", "feed subs_9 {"),  # a name that a list has
+        ("group subs_1:", "group subs_9:"),
+        ("group subs_1:", "group extra:"),  # a name that a thing has
+        ("send_1 ->           bass_1.1 ", "bass_9.1 "),  # it is there first
+        ("send_1 ->           bass_1.1 ", "bass_1.1 -> lead 2.5 mm2 3 m -> sub_9[3] "),
+        ("group subs_5:", "tie.1 -> other.2\ngroup subs_5:"),  # the same line is left before
+        ("group subs_1:", "bass_9 { gain 26 dB }\ngroup subs_1:"),  # settings made later
+        ("group subs_1:", "speaker sub_9[5..6] is reflex-18\ngroup subs_1:"),  # more members
+        ("group subs_1:", "amp bass_9 is { twin-900\ngroup subs_1:"),  # not to be read, so a name is in doubt
+    ],
+    ids=lambda change: change[1].split("\n")[0],
+)
+def test_a_block_that_meets_something_else_is_bound_anew(change: tuple[str, str]) -> None:
     """What is declared or wired far away changes what statements mean that nobody touched."""
-    text = LONG["parts"]
-    whole = "stock speaker reflex-18 { impedance 8 ohm"
-    _hold(
-        Source("long.rig", text),
-        [
-            text.replace(whole, whole.replace("8 ohm", "4 ohm")),
-            text.replace("amp bass_9 is", "amp bass_8 is"),  # one is gone, and one is there twice
-            "feed subs_9 { level 4 dBu }\n" + text,  # a name that a list has
-            text + "bass_1.1 -> lead 2.5 mm2 15 m -> sub_9[1]\n",
-            "bass_1.1 -> lead 2.5 mm2 15 m -> sub_9[1]\n" + text,  # it is there first
-            text + "bass_9 { gain 26 dB }\n",  # settings made later
-            text + "speaker sub_9[5..6] is reflex-18\n",  # more members
-            text + "amp bass_9 is { twin-900\n",  # not to be read, so a name is in doubt
-            text,
-        ],
-    )
+    text = FAR.replace("group subs_2:", "feed more { level 4 dBu }\nmore -> tie.1\ngroup subs_2:")
+    assert text.count(change[0]) == 1
+    _hold(Source("long.rig", text), [text.replace(*change), text])
+
+
+def test_what_rests_on_a_name_that_is_given_twice_is_not_kept() -> None:
+    text = "feed subs_9 { level 4 dBu }\n" + FAR + "subs_9 -> extra.2\n"
+    _hold(Source("long.rig", text), [text.replace("level 4 dBu", "level 5 dBu")])
 
 
 def test_what_an_edit_leaves_alone_stays_the_same_object() -> None:
