@@ -12,6 +12,7 @@ from rigspec.solve.conductor import awg_area_mm2
 
 _figure = re.compile(r"([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:/\d+)?)[ \t]*(.*)", re.DOTALL)
 _LEAST, _MOST = 0.1, 2000.0  # nobody reads a figure in a unit in which it is smaller or greater
+_MOST_DB, _MOST_AWG = 200.0, 60.0  # what is beyond is a slip of the fingers, and has no size in other words
 _THINNEST_AWG, _THICKEST_AWG = 30, -3  # of the leads that loudspeakers hang on, with some to spare
 
 
@@ -67,13 +68,13 @@ def _in_another_unit(kind: str, value: float, own: str) -> str:
 def _besides(kind: str, value: float, own: str) -> Iterator[str]:
     """The same figure as another kind of figure, where a definition says so."""
     match kind:
-        case "level":
+        case "level" if abs(value) <= _MOST_DB:
             yield f"{units.show(units.DBU_REFERENCE_VOLT * 10 ** (value / 20), 'voltage')} rms"
-        case "gauge":
+        case "gauge" if abs(value) <= _MOST_AWG:
             yield units.show(awg_area_mm2(value), "area")
         case "area" if value > 0:
             yield from _gauges(value)
-        case "gain":
+        case "gain" if abs(value) <= _MOST_DB:
             yield f"a factor of {10 ** (value / 20):.4g} in voltage, {10 ** (value / 10):.4g} in power"
         case "length" if own in ("m", "ft", "km") and value > 0:
             yield f"sound takes {units.show(value / SPEED, 'time')} in air of 20 degC"

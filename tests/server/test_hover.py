@@ -201,6 +201,8 @@ def test_nothing_is_said_where_there_is_nothing(look: Look) -> None:
         ("100 ohm", ""),  # nothing that moves the point alone
         ("230 V", ""),
         ("90 min", "= 1.5 h"),
+        ("1e9 dB", ""),  # nobody means that
+        ("999999 AWG", ""),
     ],
 )
 def test_a_figure_is_said_otherwise(figure: str, others: str) -> None:
