@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures, figures
+from rigspec.figures.narrowed import narrowed
 from rigspec.finding import Finding, Label
 from rigspec.memory import Memory, remembering
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve import resolve
 from rigspec.rig import Excuse, Rig
 from rigspec.rules import RULES
+from rigspec.rules.rule import Rule
 from rigspec.source import Load, Refused, Source
 from rigspec.value import Value
 
@@ -71,8 +73,9 @@ def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
     # not asked again. Those that had are: their words may speak of lines.
     key = ("judged", _content(rig))
     last: _Judged | None = memory.last
-    worked_before = last.figures if last is not None else None
-    judged: _Judged = memory.known(key) or memory.keep(key, rig, _Judged(figures(rig, worked_before), set()))
+    judged: _Judged | None = memory.known(key)
+    if judged is None:
+        judged = memory.keep(key, rig, _judge(rig, last))
     memory.last = judged
     worked = evolve(judged.figures, rig=rig)
     found: list[Finding] = list(rig.findings)
@@ -100,6 +103,23 @@ def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
         tuple(file.path for file in rig.files),
         worked,
     )
+
+
+def _judge(rig: Rig, last: _Judged | None) -> _Judged:
+    """The figures of a rig, and the rules of which is known already that they have nothing to say of it.
+
+    Those are rules that had nothing to say before and have nothing to say of what has changed since.
+    """
+    if last is None:
+        return _Judged(figures(rig), set())
+    worked = figures(rig, last.figures)
+    part = narrowed(worked, last.figures)
+    silent = set() if part is None else {name for name in last.silent if _nothing_new(RULES[name], part)}
+    return _Judged(worked, silent)
+
+
+def _nothing_new(rule: Rule, part: Figures) -> bool:
+    return rule.apart and rule.look is not None and not any(True for _ in rule.look(part))
 
 
 def _content(rig: Rig) -> tuple[object, ...]:

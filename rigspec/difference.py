@@ -36,7 +36,14 @@ def same_tail(old: Sequence[object], new: Sequence[object]) -> int:
 
 
 def differing(old: Sequence[Item], new: Sequence[Item]) -> tuple[Sequence[Item], Sequence[Item]]:
-    """What is left of two sequences without their common beginning and end."""
+    """The items that are in one of two sequences alone; more of them where others have changed places.
+
+    Two items are the same where they are one object.
+    """
     head = same_head(old, new)
     tail = min(same_tail(old, new), min(len(old), len(new)) - head)
-    return old[head : len(old) - tail], new[head : len(new) - tail]
+    old, new = old[head : len(old) - tail], new[head : len(new) - tail]
+    in_old, in_new = set(map(id, old)), set(map(id, new))
+    if [id(each) for each in old if id(each) in in_new] != [id(each) for each in new if id(each) in in_old]:
+        return old, new
+    return [each for each in old if id(each) not in in_new], [each for each in new if id(each) not in in_old]

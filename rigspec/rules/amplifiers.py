@@ -27,9 +27,9 @@ def rated_implausible(figures: Figures) -> Iterable[Finding]:
         given = gear.facts.get("rated") if gear.word == "amp" else None
         if given is None or gear.broken or given.span in told:
             continue
-        told.add(given.span)
         found = _heavier(gear) or _bridged(gear)
         if found is not None:
+            told.add(given.span)
             yield found
 
 
@@ -40,11 +40,11 @@ def gain_apart(figures: Figures) -> Iterable[Finding]:
         gain, given = gear.measure("gain", "gain"), gear.facts.get("sensitivity")
         if gear.word != "amp" or gear.broken or gain is None or given is None or given.span in told:
             continue
-        told.add(given.span)
         gains_db = gains_by_sensitivity(gear)
         nearest_db = min(gains_db, key=lambda db: abs(db - gain.value), default=gain.value)
         if gain.low - APART_DB <= nearest_db <= gain.high + APART_DB:
             continue
+        told.add(given.span)
         computed, allowed = show_pair(nearest_db, gain.value, "gain")
         said = " ".join(given.entries[0].span.text.split())
         yield Finding(
@@ -135,6 +135,7 @@ RULES = (
         "amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB }\n",
         rated_implausible,
+        apart=True,
     ),
     Rule(
         "gain-apart",
@@ -149,5 +150,6 @@ RULES = (
         "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 33.5 dB; sensitivity 1.4 V; input 20 kohm }\n",
         gain_apart,
+        apart=True,
     ),
 )

@@ -27,13 +27,13 @@ OWN_ENDS = "a loudspeaker plays half an octave beyond its own band; common pract
 
 def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
     """Everything that may hold filters: the outputs of processors, amplifiers and their channels; each place once."""
-    seen: set[Span] = set()
+    seen: set[tuple[Span, ...]] = set()
     settable = [gear for gear in figures.rig.gear.values() if gear.word in ("processor", "amp") and not gear.broken]
     for gear in sorted(settable, key=lambda each: (each.name, each.number or 0)):
         for key, facts in _blocks(gear):
-            places = [facts[word].span for word in ("high-pass", "low-pass") if word in facts]
-            if places and not seen.issuperset(places):
-                seen.update(places)
+            places = tuple(facts[word].span for word in ("high-pass", "low-pass") if word in facts)
+            if places and places not in seen:
+                seen.add(places)
                 yield key, facts
 
 
@@ -265,6 +265,7 @@ RULES = (
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave linkwitz-riley"),
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave butterworth"),
         filter_impossible,
+        apart=True,
     ),
     Rule(
         "band-empty",
@@ -278,6 +279,7 @@ RULES = (
         _SUB.format("high-pass 100 Hz; low-pass 35 Hz"),
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz"),
         band_empty,
+        apart=True,
     ),
     Rule(
         "band-overlap",

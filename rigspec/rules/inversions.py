@@ -98,5 +98,6 @@ RULES = (
         "amp a is twin\nspeaker s is sub\na.1 -> invert -> lead 2.5 mm2 9 m -> invert -> s\n",
         "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n",
         inversions_cancel,
+        apart=True,
     ),
 )

@@ -265,6 +265,7 @@ RULES = (
         "amp a is twin\nspeaker s[1..3] is sub\na.1 -> lead 4 mm2 2 m -> s[1..3] linked 4 mm2 1 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 2 m -> s[1..2] linked 4 mm2 1 m\n",
         load_too_low,
+        apart=True,
     ),
     Rule(
         "line-mismatch",
@@ -277,5 +278,6 @@ RULES = (
         "amp a is street\nspeaker b is box\na.1 -> lead 1.5 mm2 30 m -> b\n",
         "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 1.5 mm2 30 m -> h\n",
         line_mismatch,
+        apart=True,
     ),
 )

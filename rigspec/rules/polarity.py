@@ -240,6 +240,7 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\ngroup subs: s[1], against s[2]\n",
         polarity_clash,
+        apart=True,
     ),
     Rule(
         "polarity-stereo",

@@ -308,6 +308,7 @@ RULES = (
         "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         box_over_continuous,
+        apart=True,
     ),
     Rule(
         "box-over-peak",
@@ -322,5 +323,6 @@ RULES = (
         "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         box_over_peak,
+        apart=True,
     ),
 )

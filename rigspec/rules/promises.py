@@ -331,6 +331,7 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
         "expect load of a.1 >= 4 ohm\n",
         expect_unmet,
+        apart=True,
     ),
     Rule(
         "expect-unjudged",
@@ -345,6 +346,7 @@ RULES = (
         "amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
         "expect loss of s <= 0.5 dB\n",
         expect_unjudged,
+        apart=True,
     ),
     Rule(
         "allow-unused",

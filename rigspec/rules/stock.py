@@ -14,19 +14,19 @@ from rigspec.units import show
 
 def sides_exchanged(figures: Figures) -> Iterable[Finding]:
     """Of one kind the boxes that play the left feed of a pair alone stand to the right of those that play the other."""
+    pairs_of_feeds = [roster for roster in figures.rig.rosters_of("stereo") if len(roster.parts) == 2]
     playing: dict[str, list[tuple[BoxFigures, float]]] = {}
-    for box in figures.boxes.values():
+    for box in figures.boxes.values() if pairs_of_feeds else ():
         across = _across(box.box.gear)
         for feed in {part.feed for part in box.parts} if across is not None else ():
             playing.setdefault(feed, []).append((box, across or 0.0))
-    for roster in figures.rig.rosters_of("stereo"):
-        if len(roster.parts) == 2:
-            left, right = (playing.get(part.name, []) for part in roster.parts)
-            sides = _by_kind(_alone(left, right)), _by_kind(_alone(right, left))
-            pairs = [(own, sides[1][kind]) for kind, own in sides[0].items() if kind in sides[1]]
-            turned = next((pair for pair in pairs if _middle(pair[0]) > _middle(pair[1])), None)
-            if turned is not None:
-                yield _exchanged(figures, roster, *turned)
+    for roster in pairs_of_feeds:
+        left, right = (playing.get(part.name, []) for part in roster.parts)
+        sides = _by_kind(_alone(left, right)), _by_kind(_alone(right, left))
+        pairs = [(own, sides[1][kind]) for kind, own in sides[0].items() if kind in sides[1]]
+        turned = next((pair for pair in pairs if _middle(pair[0]) > _middle(pair[1])), None)
+        if turned is not None:
+            yield _exchanged(figures, roster, *turned)
 
 
 def _across(gear: Gear) -> float | None:

@@ -40,7 +40,7 @@ def _differing_runs(old: Wired, new: Wired) -> list[str]:
 def _touched_gear(old: Wired, new: Wired) -> Iterator[str]:
     """Gear at whose inputs something has changed, or is in doubt now and was not, or the other way round."""
     sides = differing(tuple(old.rig.wiring.sinks.values()), tuple(new.rig.wiring.sinks.values()))
-    yield from (sink.gear.full for side in sides for sink in side)
+    yield from (sink.gear.full for side in sides for sink in side if sink.takes != "mains")
     doubtful = old.trace.doubtful ^ new.trace.doubtful
     if doubtful:
         yield from (sink.gear.full for sink in new.rig.wiring.sinks.values() if sink.joint in doubtful)
@@ -96,7 +96,7 @@ class _Spreading:
         yield from self.mixes_with.get(key, ())
         for side in self.sides:
             run = side.trace.runs.get(key)
-            for arrival in run.arrivals if run is not None else ():
+            for arrival in run.arrivals if run is not None and run.output.carries != "mains" else ():
                 yield from self.outputs_of.get(arrival.sink.gear.full, ())
             output = side.rig.wiring.outputs.get(key)
             if output is not None:
