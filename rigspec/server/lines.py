@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from functools import cached_property
+from itertools import accumulate
 
 UTF8, UTF16, UTF32 = "utf-8", "utf-16", "utf-32"
 _end = re.compile(r"\r\n|\n|\r")
@@ -34,7 +36,14 @@ class Lines:
     def __init__(self, text: str, encoding: str) -> None:
         self.text = text
         self.encoding = encoding
-        self._starts = [0, *(match.end() for match in _end.finditer(text))]
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        """Where each line begins."""
+        if "\r" in self.text:
+            return [0, *(match.end() for match in _end.finditer(self.text))]
+        ends = accumulate(map(len, self.text.split("\n")))
+        return [0, *(end + number for number, end in enumerate(ends, 1))][:-1]
 
     def position(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 0."""
@@ -76,8 +85,7 @@ class Lines:
         return self._line_end(bisect_right(self._starts, offset) - 1)
 
 
-def changed(text: str, encoding: str, start: tuple[int, int], end: tuple[int, int], new: str) -> str:
+def changed(lines: Lines, start: tuple[int, int], end: tuple[int, int], new: str) -> str:
     """The text with what lies between two places replaced."""
-    lines = Lines(text, encoding)
     first, last = lines.offset(*start), lines.offset(*end)
-    return text[:first] + new + text[max(first, last) :]
+    return lines.text[:first] + new + lines.text[max(first, last) :]

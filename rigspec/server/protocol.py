@@ -18,7 +18,7 @@ from rigspec.server.desk import COLLECT_EVERY, Desk
 from rigspec.server.formatting import format_edits
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.hover import hover
-from rigspec.server.lines import UTF16, changed
+from rigspec.server.lines import UTF16, Lines, changed
 from rigspec.server.navigate import Refusal, definition, file_at, references, renamable, rename, subject
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import MODIFIERS, TYPES, paints
@@ -174,15 +174,14 @@ def _texts(server: Server) -> None:
         uri = params.text_document.uri
         if uri not in desk.documents:
             return
-        text = desk.documents[uri].source.text
+        lines = server.wire.lines(desk.documents[uri].source)  # they are known already where findings were told
         for change in params.content_changes:
-            if isinstance(change, lsp.TextDocumentContentChangeWholeDocument):
-                text = change.text
-            else:
+            text = change.text
+            if not isinstance(change, lsp.TextDocumentContentChangeWholeDocument):
                 start, end = change.range.start, change.range.end
-                places = (start.line, start.character), (end.line, end.character)
-                text = changed(text, server.wire.encoding, *places, change.text)
-        desk.change(uri, text, params.text_document.version)
+                text = changed(lines, (start.line, start.character), (end.line, end.character), text)
+            lines = Lines(text, server.wire.encoding)
+        desk.change(uri, lines.text, params.text_document.version)
         server.later()
 
     @ls.feature(lsp.TEXT_DOCUMENT_DID_CLOSE)

@@ -61,5 +61,5 @@ def test_a_change_replaces_what_lies_between_two_places(text: str, encoding: str
         if text[offset - 1 : offset + 1] == "\r\n":
             return
     lines = Lines(text, encoding)
-    new = changed(text, encoding, lines.position(start), lines.position(end), "\U0001f50a\n")
+    new = changed(lines, lines.position(start), lines.position(end), "\U0001f50a\n")
     assert new == text[:start] + "\U0001f50a\n" + text[end:]
