@@ -126,14 +126,16 @@ end
 -- Draw the findings anew when the cursor has come to a line that has some or has left one, and around typing.
 local function follow_cursor(buf, of_client)
   local last = vim.api.nvim_win_get_cursor(0)[1] - 1
+  local group = vim.api.nvim_create_augroup('rigspec-cursor-' .. buf, {}) -- once, if the server is started anew
   local function on(events, call)
-    vim.api.nvim_create_autocmd(events, { buffer = buf, callback = call })
+    vim.api.nvim_create_autocmd(events, { buffer = buf, group = group, callback = call })
   end
   local function has_some(line)
     return #vim.diagnostic.get(buf, { namespace = of_client, lnum = line }) > 0
   end
   on('CursorMoved', function()
     local line = vim.api.nvim_win_get_cursor(0)[1] - 1
+    typing = false -- insert mode may have been left elsewhere
     if line ~= last and (has_some(line) or has_some(last)) then
       vim.diagnostic.show(of_client, buf)
     end
