@@ -125,8 +125,9 @@ def test_a_block_that_meets_something_else_is_bound_anew(change: tuple[str, str]
 
 
 def test_what_rests_on_a_name_that_is_given_twice_is_not_kept() -> None:
-    text = "feed subs_9 { level 4 dBu }\n" + FAR + "subs_9 -> extra.2\n"
-    _hold(Source("long.rig", text), [text.replace("level 4 dBu", "level 5 dBu")])
+    given = "feed both { level 4 dBu }\n"
+    text = f"group both: sub_1[1]\n{given}{FAR}both -> extra.2\n"
+    _hold(Source("long.rig", text), [text.replace(given, "")])
 
 
 def test_what_an_edit_leaves_alone_stays_the_same_object() -> None:
