@@ -62,7 +62,7 @@ def _without_path(figures: Figures, spared: set[str]) -> Iterable[Finding]:
     for (_, _, plugged), row in rows.items():
         first, names = row[0], members(row)
         be, it, get = ("are", "them", "get") if len(row) > 1 else ("is", "it", "gets")
-        what = f"{be} declared, and no path leads to {it}"
+        what = f"{be} declared, and no path leads {'from' if first.word == 'feed' else 'to'} {it}"
         yield Finding(
             "nothing-connected",
             first.span,
