@@ -13,7 +13,7 @@ from rigspec.syntax import Token
 
 # What each statement is called in a sentence, and one written right.
 READING = {
-    "rig": ("the rig's facts", 'rig "Lantern parade" { mains 230 V 50 Hz; air 14 degC }'),
+    "rig": ("the statement of the rig's facts", 'rig "Lantern parade" { mains 230 V 50 Hz; air 14 degC }'),
     "use": ("a use of another file", 'use "stock/house.rig"'),
     "stock": ("a kind of gear", "stock speaker reflex-18 { impedance 8 ohm; rated 600 W continuous }"),
     "feed": ("a feed", "feed bass_send { level 4 dBu; peak 18 dBu }"),
@@ -30,7 +30,7 @@ READING = {
     "mains": ("a part of the mains", "mains stage from house { breaker 16 A C }"),
     "place": ("a place", "place lawn { at 0 m, 20 m }"),
     "group": ("a group", "group subs: sub[*], against rear[*]"),
-    "expect": ("an expectation", "expect load of bass.1 >= 4 ohm"),
+    "expect": ("a promise", "expect load of bass.1 >= 4 ohm"),
     "measured": ("a measured figure", "measured load of bass.1 4.2 ohm"),
     "each": ("a path for each of a row", "each foldback[1..4] -> mon.1..4 -> loom.1..4 -> wedge[1..4]"),
     "allow": ("an exception", 'allow lead-loss-high on sub[4] because "moved to the tree, one night only"'),
