@@ -71,6 +71,7 @@ _STRAYS = {
     "/": "a comment begins with `#`",
     "*": "all members of a row are written `sub[*]`",
 }
+_CLOSING = {"[": "]", '"': '"'}
 
 
 def _reading(chunk: list[Token]) -> tuple[str, str]:
@@ -170,13 +171,14 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
         if unknown is not None:
             return unknown
     hint = _hint(source, chunk, at)
-    if token.text == "[" and "]" not in source.text[token.end :].partition("\n")[0].partition("#")[0]:
+    closing = _CLOSING.get(token.text)
+    if closing and closing not in source.text[token.end :].partition("\n")[0].partition("#")[0]:
         return Finding(
             "syntax",
             _span(source, token),
-            f"in {noun}: this `[` is never closed",
-            label="no `]` follows on its line",
-            help=f"close it with `]`; {right}",
+            f"in {noun}: this {'`[`' if closing == ']' else 'text'} is never closed",
+            label=f"no `{closing}` follows on its line",
+            help=f"close it with `{closing}`; {right}",
         )
     if at > 0 and chunk[at - 1].text == "is" and chunk[0].text in STATEMENT_WORDS:
         return Finding(
