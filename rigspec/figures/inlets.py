@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from typing import TypeAlias
 
 from attrs import frozen
@@ -137,25 +138,48 @@ def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> D
     return Draw(value * factor, value, 0.0, value * factor)
 
 
-def appliances(ground: Ground) -> dict[str, Appliance]:
-    """Every piece of gear with a mains inlet, by its full name."""
-    given: dict[str, dict[str, float]] = {}
+def appliances(ground: Ground, before: Mapping[str, Appliance] | None = None) -> dict[str, Appliance]:
+    """Every piece of gear with a mains inlet, by its full name.
+
+    ``before`` are those of an earlier rig: gear that is the same and none of whose outputs has changed draws the same.
+    """
+    changed = ground.signals.changed
+    touched = {key.rpartition(".")[0] for key in changed or ()}
+    known = {} if before is None or changed is None else before
+    fed = [
+        gear
+        for gear in ground.rig.gear.values()
+        if gear.word in ("amp", "processor") or (gear.word == "speaker" and "powered" in gear.facts)
+    ]
+    kept = {
+        gear.full: known[gear.full]
+        for gear in fed
+        if gear.full in known and known[gear.full].gear is gear and gear.full not in touched
+    }
+    driving = _driving(ground, {gear.full for gear in fed if gear.word == "amp"} - kept.keys())
+    return {
+        gear.full: kept.get(gear.full)
+        or (_amplifier(gear, *driving[gear.full]) if gear.word == "amp" else _fixed(gear))
+        for gear in fed
+    }
+
+
+Driving: TypeAlias = "tuple[tuple[tuple[str, float], ...], tuple[str, ...]]"
+"""The channels of an amplifier that have a load, each with its rated output into it; and those of unknown load."""
+
+
+def _driving(ground: Ground, amplifiers: AbstractSet[str]) -> dict[str, Driving]:
+    given: dict[str, dict[str, float]] = {full: {} for full in amplifiers}
+    unrated: dict[str, list[str]] = {full: [] for full in amplifiers}
     for key, channel in ground.channels.items():
-        if channel.rated_w is not None:
-            given.setdefault(channel.gear.full, {})[key] = channel.rated_w
-    unrated: dict[str, list[str]] = {}
+        if channel.rated_w is not None and channel.gear.full in amplifiers:
+            given[channel.gear.full][key] = channel.rated_w
     for key, run in ground.trace.runs.items():
-        gear = run.output.gear
-        if run.output.carries == "power" and (run.arrivals or run.broken) and key not in given.get(gear.full, {}):
-            unrated.setdefault(gear.full, []).append(key)
-    found = {}
-    for gear in ground.rig.gear.values():
-        if gear.word == "amp":
-            sources = tuple(given.get(gear.full, {}).items())
-            found[gear.full] = _amplifier(gear, sources, tuple(unrated.get(gear.full, ())))
-        elif (gear.word == "speaker" and "powered" in gear.facts) or gear.word == "processor":
-            found[gear.full] = _fixed(gear)
-    return found
+        full = run.output.gear.full
+        loaded = run.output.carries == "power" and (run.arrivals or run.broken)
+        if full in amplifiers and loaded and key not in given[full]:
+            unrated[full].append(key)
+    return {full: (tuple(given[full].items()), tuple(unrated[full])) for full in amplifiers}
 
 
 @remembered

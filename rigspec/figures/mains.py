@@ -164,9 +164,9 @@ class MainsFigures(Solved):
     mild: Solved = field(repr=False)
 
 
-def mains_figures(ground: Ground) -> MainsFigures:
+def mains_figures(ground: Ground, before: MainsFigures | None = None) -> MainsFigures:
     """Work out the mains as a tree, from supply or generator to every inlet."""
-    plan = plan_of(ground)
+    plan = plan_of(ground, before.plan if before is not None else None)
     typical = solved(plan, TYPICAL)
     if not plan.nodes:
         return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, typical, typical)
@@ -176,44 +176,59 @@ def mains_figures(ground: Ground) -> MainsFigures:
 
 def solved(plan: Plan, ends: Ends) -> Solved:
     """All parts, inlets and leads, with these ends of what is given inexactly; linear in their number."""
-    drawn = {name: each.draws(_nominal_volt(plan, name), ends) for name, each in plan.gear.items()}
-    sums = sums_of(plan, drawn, ends)
+    sums = sums_of(plan, ends)
     leads: list[MainsLead] = []
     inlets: dict[str, InletFigures] = {}
     parts: dict[str, PartFigures] = {}
     volts: dict[str, Phasors | None] = {}
     for name, node in plan.nodes.items():
-        part, volts[name] = _part(node, sums[name], volts.get(node.parent), ends, plan.tolerance, plan.air_c)
-        parts[name] = part
-        if part.lead is not None:
-            leads.append(part.lead)
-        hung = tuple(plug for plug in node.plugs if plug.sink.gear.full in plan.gear)
-        gear = tuple(plan.gear[plug.sink.gear.full] for plug in hung)
-        draws = tuple(drawn[each.gear.full] for each in gear)
-        end_volt = part.end_volts[0] if part.end_volts else None
-        plugged = _plugged(node, hung, gear, draws, ends, part.volt, end_volt, plan.air_c)
-        leads += plugged.leads
-        for inlet in plugged.inlets:
+        before = volts.get(node.parent)
+        made = _in_place(node, plan.plugged_at[name], sums[name], before, ends, plan.tolerance, plan.air_c)
+        parts[name], volts[name] = made.part, made.volts
+        leads += made.leads
+        for inlet in made.inlets:
             inlets[inlet.key] = inlet
-    for name, appliance in plan.gear.items():
-        if name not in inlets:
-            inlets[name] = InletFigures(appliance, "", None, "", _nominal_volt(plan, name), drawn[name], None, ())
-    return Solved(parts, {name: inlets[name] for name in plan.gear}, tuple(leads))
-
-
-def _nominal_volt(plan: Plan, name: str) -> float | None:
-    """The voltage that feeds a piece of gear, as it is said; the rig's own mains where no part does."""
-    part = plan.plugged.get(name)
-    if part is not None and part in plan.nodes:
-        return plan.nodes[part].supply.volt
-    return plan.mains.value if plan.mains else None
+    volt = plan.mains.value if plan.mains else None
+    found = {
+        name: inlets[name]
+        if name in inlets
+        else InletFigures(appliance, "", None, "", volt, appliance.draws(volt, ends), None, ())
+        for name, appliance in plan.gear.items()
+    }
+    return Solved(parts, found, tuple(leads))
 
 
 Phasors: TypeAlias = "tuple[complex, ...]"
 """The voltages of L1, L2 and L3."""
 
 
+@frozen(eq=False, repr=False)
+class _Placed(Value):
+    """A part, the voltages at its outlets, all leads from it and to it, and what hangs on its outlets."""
+
+    part: PartFigures
+    volts: Phasors | None
+    leads: tuple[MainsLead, ...]
+    inlets: tuple[InletFigures, ...]
+
+
 @remembered
+def _in_place(
+    node: Node,
+    gear: tuple[Appliance, ...],
+    total: PartSum,
+    before: Phasors | None,
+    ends: Ends,
+    tolerance: float,
+    air_c: float,
+) -> _Placed:
+    """Everything about one part; ``before`` are the voltages at the outlet that feeds it."""
+    part, volts = _part(node, total, before, ends, tolerance, air_c)
+    plugged = _plugged(node, gear, ends, part.volt, part.end_volts[0] if part.end_volts else None, air_c)
+    feed = () if part.lead is None else (part.lead,)
+    return _Placed(part, volts, (*feed, *plugged.leads), plugged.inlets)
+
+
 def _part(
     node: Node, total: PartSum, before: Phasors | None, ends: Ends, tolerance: float, air_c: float
 ) -> tuple[PartFigures, Phasors | None]:
@@ -275,18 +290,14 @@ class _Plugged(Value):
     inlets: tuple[InletFigures, ...]
 
 
-@remembered
 def _plugged(
-    node: Node,
-    plugs: tuple[Plug, ...],
-    gear: tuple[Appliance, ...],
-    drawn: tuple[Draws, ...],
-    ends: Ends,
-    volt: float | None,
-    end_volt: float | None,
-    air_c: float,
+    node: Node, gear: tuple[Appliance, ...], ends: Ends, volt: float | None, end_volt: float | None, air_c: float
 ) -> _Plugged:
     name = node.gear.full
+    of = {each.gear.full: each for each in gear}
+    plugs = [plug for plug in node.plugs if plug.sink.gear.full in of]
+    gear = tuple(of[plug.sink.gear.full] for plug in plugs)
+    drawn = [each.draws(node.supply.volt, ends) for each in gear]
     carried: dict[Piece, list[float]] = {}
     serves: dict[Piece, list[str]] = {}
     for plug, draws in zip(plugs, drawn, strict=True):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from attrs import define, field
 
 from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draw, Draws, Ends
@@ -77,35 +75,27 @@ class PartSum(Value):
                 flows[phase] += draw.apparent_va / volt / len(phases)
 
 
-def sums_of(plan: Plan, drawn: Mapping[str, Draws], ends: Ends) -> dict[str, PartSum]:
+def sums_of(plan: Plan, ends: Ends) -> dict[str, PartSum]:
     """The sums of all parts. ``plan.nodes`` run from the supplies outward, so their reverse runs back."""
     sums: dict[str, PartSum] = {}
     for name in reversed(list(plan.nodes)):
         node = plan.nodes[name]
-        plugged = [plan.gear.get(plug.sink.gear.full) for plug in node.plugs]
-        gear = tuple(each for each in plugged if each is not None)
-        below = tuple(sums[child] for child in node.children if child in sums)
-        volt = node.supply.volt_at(ends, plan.tolerance)
-        sums[name] = _sum(node, gear, tuple(drawn[each.gear.full] for each in gear), volt, ends, below)
+        below = tuple([sums[child] for child in node.children if child in sums])
+        sums[name] = _sum(node, plan.plugged_at[name], node.supply.volt_at(ends, plan.tolerance), ends, below)
     return sums
 
 
 @remembered
 def _sum(
-    node: Node,
-    gear: tuple[Appliance, ...],
-    drawn: tuple[Draws, ...],
-    volt: float | None,
-    ends: Ends,
-    below: tuple[PartSum, ...],
+    node: Node, gear: tuple[Appliance, ...], volt: float | None, ends: Ends, below: tuple[PartSum, ...]
 ) -> PartSum:
     """What hangs on a part itself, and on the parts ``below``."""
     total = PartSum()
     in_turn = "sequence" in node.gear.facts
     for part in below:
         total.add(part, in_turn=in_turn)
-    for appliance, draws in zip(gear, drawn, strict=True):
-        _take(total, appliance, draws, node.phases[0], volt, ends, in_turn)
+    for appliance in gear:
+        _take(total, appliance, appliance.draws(node.supply.volt, ends), node.phases[0], volt, ends, in_turn)
     _others(total, node, volt, ends)
     return total
 

@@ -90,14 +90,15 @@ class Node(Value):
 class Plan(Value):
     """The mains before any end of a range is taken. ``nodes`` stand from the supplies outward.
 
-    ``guards`` gives for each part the nearest part with a breaker, itself or above, "" where there is none.
+    ``guards`` gives for each part the nearest part with a breaker, itself or above, "" where there is none;
+    ``plugged_at`` the gear at its outlets, as ``gear`` describes it.
     ``air_c`` is the air's temperature; ``code`` whose rules apply, ``code_said`` whether the rig says so.
     """
 
     nodes: Mapping[str, Node]
     guards: Mapping[str, str]
     gear: Mapping[str, Appliance]
-    plugged: Mapping[str, str]
+    plugged_at: Mapping[str, tuple[Appliance, ...]]
     mains: Measure | None
     code: str
     code_said: bool
@@ -106,7 +107,7 @@ class Plan(Value):
     air_said: bool
 
 
-def plan_of(ground: Ground) -> Plan:
+def plan_of(ground: Ground, before: Plan | None = None) -> Plan:
     """Put the parts of the mains in order; parts that run in a circle are left out."""
     rig = ground.rig
     parts = {gear.full: gear for gear in rig.gear.values() if gear.word == "mains"}
@@ -130,11 +131,15 @@ def plan_of(ground: Ground) -> Plan:
         guards[name] = name if node.breaker else guards.get(node.parent, "")
         todo += below[::-1]
     air = one(rig.facts, "air", "temperature")
+    gear_on = appliances(ground, before.gear if before is not None else None)
     return Plan(
         nodes,
         guards,
-        appliances(ground),
-        {plug.sink.gear.full: name for name, each in plugs.items() for plug in each},
+        gear_on,
+        {
+            name: tuple([gear_on[plug.sink.gear.full] for plug in node.plugs if plug.sink.gear.full in gear_on])
+            for name, node in nodes.items()
+        },
         mains,
         code,
         given is not None,

@@ -13,6 +13,7 @@ from typing import TypeVar
 from attrs import evolve
 
 from rigspec.difference import differing
+from rigspec.figures.mains import MainsFigures
 from rigspec.figures.whole import Figures
 from rigspec.rig import Expectation, Rig, Sink
 from rigspec.trace import Run
@@ -77,7 +78,16 @@ def narrowed(now: Figures, before: Figures) -> Figures | None:
         ),
         bands=evolve(now.bands, boxes=Narrow(boxes, [key for key, band in boxes.items() if band.gear.full in gear])),
         protection=evolve(protection, channels=Narrow(protection.channels, channels)),
+        mains=_mains(now.mains, before.mains),
     )
+
+
+def _mains(now: MainsFigures, before: MainsFigures) -> MainsFigures:
+    """The parts of the mains that carry something else than before, at either end of what is inexact."""
+    ends = ((now, before), (now.bad, before.bad), (now.mild, before.mild))
+    parts = [key for key in now.parts if any(new.parts[key] is not old.parts.get(key) for new, old in ends)]
+    bad, mild = (evolve(each, parts=Narrow(each.parts, parts)) for each in (now.bad, now.mild))
+    return evolve(now, parts=Narrow(now.parts, parts), bad=bad, mild=mild)
 
 
 def _rig(rig: Rig, old: Rig, gear: set[str]) -> Rig:

@@ -64,7 +64,7 @@ def figures(rig: Rig, before: Figures | None = None) -> Figures:
         spectrum=spectrum_figures(ground, bands),
         lines=line_figures(ground),
         protection=protection_figures(ground, levels, bands, before.protection if before is not None else None),
-        mains=mains_figures(ground),
+        mains=mains_figures(ground, before.mains if before is not None else None),
         together=tuple(together(ground)),
     )
 

@@ -170,6 +170,7 @@ RULES = (
         _POWERED.format("3 kVA"),
         _POWERED.format("12 kVA"),
         generator_small,
+        apart=True,
     ),
     Rule(
         "generator-tight",
@@ -182,5 +183,6 @@ RULES = (
         _POWERED.format("5 kVA"),
         _POWERED.format("12 kVA"),
         generator_tight,
+        apart=True,
     ),
 )
