@@ -111,7 +111,20 @@ LEVELS = Question(
 
 def chains(figures: Figures) -> list[Chain]:
     """The ways to amplifiers' outputs and powered loudspeakers on which a clip point is known."""
-    return [chain for chain in figures.levels.chains.values() if chain.first is not None or _all_held(chain)]
+    halves = _bare_halves(figures)
+    return [
+        chain
+        for chain in figures.levels.chains.values()
+        if chain.key not in halves and (chain.first is not None or _all_held(chain))
+    ]
+
+
+def _bare_halves(figures: Figures) -> set[str]:
+    """The channels of bridged pairs on which nothing hangs alone: what is plugged there goes to the pair."""
+    outputs, runs = figures.rig.wiring.outputs.values(), figures.trace.runs
+    pairs = [output for output in outputs if output.carries == "power" and "+" in output.port]
+    halves = [f"{pair.gear.full}.{half}" for pair in pairs for half in pair.port.split("+")]
+    return {key for key in halves if key not in runs or not runs[key].arrivals}
 
 
 def _all_held(chain: Chain) -> bool:
