@@ -88,13 +88,33 @@ class _State(Value):
 
 
 @frozen(eq=False, repr=False)
-class _Ground(Value):
-    """The wiring by joint: what leads on from each, and what stands there."""
+class Joints(Value):
+    """A wiring by its joints: the pieces that lead on from each, the series there, and what it goes into."""
 
     leaving: Mapping[int, list[Piece]]
-    branches: Mapping[int, list[Series]]
-    at_joint: Mapping[int, list[Sink]]
-    broken: frozenset[int]
+    series: Mapping[int, list[Series]]
+    sinks: Mapping[int, list[Sink]]
+
+    @property
+    def first(self) -> list[int]:
+        """The joints that something leads on from and nothing leads to."""
+        entered = {piece.b for pieces in self.leaving.values() for piece in pieces}
+        entered.update(start for each in self.series.values() for series in each for start in series.branches)
+        return sorted({*self.leaving, *self.series} - entered)
+
+
+def by_joint(wiring: Wiring) -> Joints:
+    """The wiring by its joints, in the order of the text."""
+    leaving: dict[int, list[Piece]] = {}
+    for piece in wiring.pieces:
+        leaving.setdefault(piece.a, []).append(piece)
+    series: dict[int, list[Series]] = {}
+    for each in wiring.series:
+        series.setdefault(each.joint, []).append(each)
+    sinks: dict[int, list[Sink]] = {}
+    for sink in wiring.sinks.values():
+        sinks.setdefault(sink.joint, []).append(sink)
+    return Joints(leaving, series, sinks)
 
 
 def trace(wiring: Wiring, before: tuple[Wiring, Trace] | None = None) -> Trace:
@@ -102,41 +122,28 @@ def trace(wiring: Wiring, before: tuple[Wiring, Trace] | None = None) -> Trace:
 
     ``before`` is an earlier wiring and its trace: where nothing has changed, its runs are the same objects.
     """
-    ground = _by_joint(wiring)
-    runs = _runs_again(wiring, ground, *before) if before and before[1].apart else None
+    joints = by_joint(wiring)
+    runs = _runs_again(wiring, joints, *before) if before and before[1].apart else None
     owner: dict[int, str] = {}
     if runs is None:
-        runs = {key: _run(output, ground, owner) for key, output in wiring.outputs.items()}
+        runs = {key: _run(output, joints, wiring.broken, owner) for key, output in wiring.outputs.items()}
     reached = frozenset().union(*(run.conductors for run in runs.values()))
     arrivals: dict[str, Arrival] = {}
     for run in runs.values():
         for arrival in run.arrivals:
             arrivals.setdefault(arrival.sink.key, arrival)
-    doubtful = _behind(set(wiring.broken), ground)
+    doubtful = _behind(set(wiring.broken), joints)
     return Trace(runs, arrivals, reached, frozenset(doubtful), not any(run.meets for run in runs.values()))
 
 
-def _by_joint(wiring: Wiring) -> _Ground:
-    leaving: dict[int, list[Piece]] = {}
-    for piece in wiring.pieces:
-        leaving.setdefault(piece.a, []).append(piece)
-    branches: dict[int, list[Series]] = {}
-    for series in wiring.series:
-        branches.setdefault(series.joint, []).append(series)
-    at_joint: dict[int, list[Sink]] = {}
-    for sink in wiring.sinks.values():
-        at_joint.setdefault(sink.joint, []).append(sink)
-    return _Ground(leaving, branches, at_joint, wiring.broken)
-
-
-def _runs_again(wiring: Wiring, ground: _Ground, old: Wiring, traced: Trace) -> dict[str, Run] | None:
+def _runs_again(wiring: Wiring, joints: Joints, old: Wiring, traced: Trace) -> dict[str, Run] | None:
     """The runs, with those of before at whose joints nothing has changed; None where two of them meet now."""
     changed = _changed_joints(old, wiring)
     runs = {}
     for key, output in wiring.outputs.items():
         run = traced.runs.get(key)
         if run is None or run.output is not output or not changed.isdisjoint(run.conductors):
-            run = _run(output, ground, {})
+            run = _run(output, joints, wiring.broken, {})
         runs[key] = run
     walked = sum(len(run.conductors) for run in runs.values())
     apart = walked == len(set().union(*(run.conductors for run in runs.values())))
@@ -155,9 +162,8 @@ def _changed_joints(old: Wiring, new: Wiring) -> set[int]:
     return changed
 
 
-def _run(output: Output, ground: _Ground, owner: dict[int, str]) -> Run:
+def _run(output: Output, joints: Joints, faulty: frozenset[int], owner: dict[int, str]) -> Run:
     """Walk from an output to joints that nothing reaches yet; ``owner`` says by which output each was reached."""
-    leaving, branches, at_joint = ground.leaving, ground.branches, ground.at_joint
     first = _State(*terminals(output), (), 0.0, 0.0)
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
     found: list[Arrival] = []
@@ -173,13 +179,14 @@ def _run(output: Output, ground: _Ground, owner: dict[int, str]) -> Run:
             continue
         owner[joint] = output.key
         conductors[joint] = (state.plus, state.minus)
-        found += [Arrival(output, sink, state.turns, state.gain_db, state.delay_s) for sink in at_joint.get(joint, ())]
-        for piece in reversed(leaving.get(joint, ())):
+        here = joints.sinks.get(joint, ())
+        found += [Arrival(output, sink, state.turns, state.gain_db, state.delay_s) for sink in here]
+        for piece in reversed(joints.leaving.get(joint, ())):
             if piece.b not in owner:
                 parent[piece.b] = piece
             pieces.append(piece)
             open_joints.append((piece.b, _after(piece, state)))
-        for split in branches.get(joint, ()):
+        for split in joints.series.get(joint, ()):
             splits.append((joint, split.branches))
             # One node between each two branches; a branch's own joint names it, so that no two can meet.
             nodes = [state.plus, *(f"{start}~" for start in split.branches[1:]), state.minus]
@@ -187,7 +194,7 @@ def _run(output: Output, ground: _Ground, owner: dict[int, str]) -> Run:
                 between = _State(nodes[number], nodes[number + 1], state.turns, state.gain_db, state.delay_s)
                 parent[start] = Piece("plug", joint, start, split.span)
                 open_joints.append((start, between))
-    broken = output.joint in ground.broken or not ground.broken.isdisjoint(conductors)
+    broken = output.joint in faulty or not faulty.isdisjoint(conductors)
     return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken, meets)
 
 
@@ -218,7 +225,7 @@ def _after(piece: Piece, state: _State) -> _State:
     return state
 
 
-def _behind(start: set[int], ground: _Ground) -> set[int]:
+def _behind(start: set[int], joints: Joints) -> set[int]:
     """All joints that can be reached from some."""
     reached: set[int] = set()
     todo = list(start)
@@ -227,7 +234,7 @@ def _behind(start: set[int], ground: _Ground) -> set[int]:
         if joint in reached:
             continue
         reached.add(joint)
-        todo += [piece.b for piece in ground.leaving.get(joint, ())]
-        for split in ground.branches.get(joint, ()):
+        todo += [piece.b for piece in joints.leaving.get(joint, ())]
+        for split in joints.series.get(joint, ()):
             todo += split.branches
     return reached

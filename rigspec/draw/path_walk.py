@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 from rigspec.draw.path_graph import Edge, Item, Node, Row
 from rigspec.figures import Figures
-from rigspec.rig import LeadSpec, Output, Piece, Series, Sink
+from rigspec.rig import LeadSpec, Output, Piece, Sink
 from rigspec.sheets.leads import texts
-from rigspec.trace import Turn
+from rigspec.trace import Turn, by_joint
 
 Socket = tuple[str, str]
 
@@ -52,9 +52,7 @@ class Walk:
         self.broken = wiring.broken
         self.edges: list[Edge] = []
         self.extra: dict[str, Node] = {}
-        self.leaving: dict[int, list[Piece]] = {}
-        self.splits: dict[int, list[Series]] = {}
-        self.sinks: dict[int, list[Sink]] = {}
+        self.joints = by_joint(wiring)
         self.seen: set[int] = set()
         self.power = False
         # What is fed several times is wired once; the other arrivals end at joints of their own.
@@ -64,15 +62,6 @@ class Walk:
             if key in wiring.sinks and wiring.sinks[key].takes != "mains"
             for way in ways[1:]
         }
-        entered: set[int] = set()
-        for piece in wiring.pieces:
-            self.leaving.setdefault(piece.a, []).append(piece)
-            entered.add(piece.b)
-        for series in wiring.series:
-            self.splits.setdefault(series.joint, []).append(series)
-            entered.update(series.branches)
-        for sink in wiring.sinks.values():
-            self.sinks.setdefault(sink.joint, []).append(sink)
         for output in wiring.outputs.values():
             if output.carries != "mains":
                 self.power = output.carries == "power"
@@ -80,7 +69,7 @@ class Walk:
             else:
                 self._skip(output.joint)
         self.power = False
-        for joint in [*sorted({*self.leaving, *self.splits} - entered), *(piece.a for piece in wiring.pieces)]:
+        for joint in [*self.joints.first, *(piece.a for piece in wiring.pieces)]:
             if joint not in self.seen:
                 self._from(joint, None)
 
@@ -90,7 +79,7 @@ class Walk:
             at = todo.pop()
             if at not in self.seen:
                 self.seen.add(at)
-                todo += [piece.b for piece in self.leaving.get(at, ())]
+                todo += [piece.b for piece in self.joints.leaving.get(at, ())]
 
     def _from(self, joint: int, source: Socket | None) -> None:
         todo: list[tuple[int, Socket | None, tuple[Item, ...]]] = [(joint, source, ())]
@@ -115,8 +104,8 @@ class Walk:
     def _step(
         self, joint: int, source: Socket | None, items: tuple[Item, ...]
     ) -> list[tuple[int, Socket | None, tuple[Item, ...]]]:
-        sinks = [sink for sink in self.sinks.get(joint, []) if sink.takes != "mains"]
-        onward, splits = self.leaving.get(joint, []), self.splits.get(joint, [])
+        sinks = [sink for sink in self.joints.sinks.get(joint, []) if sink.takes != "mains"]
+        onward, splits = self.joints.leaving.get(joint, []), self.joints.series.get(joint, [])
         boxes = [sink for sink in sinks if sink.gear.word == "speaker"]
         if boxes:
             self._edge(source, self.inlet(boxes[0]), items)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Gear, Output, Piece, Series, Sink
+from rigspec.rig import Gear, Output, Piece, Sink
+from rigspec.trace import by_joint
 from rigspec.value import Value
 
 
@@ -63,18 +64,7 @@ class Plugging(Value):
 class _Walk:
     def __init__(self, figures: Figures) -> None:
         wiring = figures.rig.wiring
-        self.leaving: dict[int, list[Piece]] = {}
-        self.splits: dict[int, list[Series]] = {}
-        self.sinks: dict[int, list[Sink]] = {}
-        entered: set[int] = set()
-        for piece in wiring.pieces:
-            self.leaving.setdefault(piece.a, []).append(piece)
-            entered.add(piece.b)
-        for series in wiring.series:
-            self.splits.setdefault(series.joint, []).append(series)
-            entered.update(series.branches)
-        for sink in wiring.sinks.values():
-            self.sinks.setdefault(sink.joint, []).append(sink)
+        self.joints = by_joint(wiring)
         self.seen: set[int] = set()
         self.links: list[Link] = []
         self.junctions: list[Junction] = []
@@ -82,7 +72,7 @@ class _Walk:
         for output in outputs:
             self.walk(output.joint, End(_out(output), output.gear), output.carries)
         nothing = End("nothing feeds this", None, True)
-        for joint in sorted({*self.leaving, *self.splits} - entered):
+        for joint in self.joints.first:
             self.walk(joint, nothing, "")
         for piece in wiring.pieces:  # what runs in a circle has no beginning
             self.walk(piece.a, nothing, "")
@@ -99,8 +89,8 @@ class _Walk:
         self, joint: int, source: End, items: tuple[Piece, ...], carries: str
     ) -> list[tuple[int, End, tuple[Piece, ...]]]:
         """Emit what ends at a joint; what goes on from there."""
-        sinks, onward = self.sinks.get(joint, []), self.leaving.get(joint, [])
-        splits = self.splits.get(joint, [])
+        sinks, onward = self.joints.sinks.get(joint, []), self.joints.leaving.get(joint, [])
+        splits = self.joints.series.get(joint, [])
         box = next((sink for sink in sinks if sink.gear.word == "speaker" and sink.takes != "mains"), None)
         if box is not None:
             if not source.loose:
