@@ -26,40 +26,55 @@ _KEEPS = 1.0001  # rounding does not break a limit
 
 
 def mains_voltage(figures: Figures) -> Iterable[Finding]:
-    """Gear that is made for another mains voltage than the one that feeds it; one finding for each kind and supply."""
+    """Gear that is made for another mains voltage than the one that feeds it; one finding for each kind and supply.
+
+    Gear that does not say what it is made for may be made for the rig's own mains.
+    """
     mains = figures.mains
-    found: dict[tuple[str, int, float], list[tuple[InletFigures, Measure]]] = {}
+    found: dict[tuple[bool, str, int, float], list[tuple[InletFigures, Measure]]] = {}
     for inlet in mains.inlets.values():
-        made = inlet.gear.measure("mains", "voltage")
+        own = inlet.gear.measure("mains", "voltage")
+        made = own or (mains.plan.mains if inlet.part else None)
         if made is None or inlet.volt is None or inlet.gear.broken:
             continue
         slack = mains.plan.tolerance
         if made.low * (1 - slack) <= inlet.volt <= made.high * (1 + slack):
             continue
-        found.setdefault((made.span.path, made.span.start, inlet.volt), []).append((inlet, made))
-    for each in found.values():
+        found.setdefault((own is None, made.span.path, made.span.start, inlet.volt), []).append((inlet, made))
+    for (unsaid, *_, volt), each in found.items():
         each.sort(key=lambda one: natural(one[0].key))
-        inlet, made = each[0]
-        volt = inlet.volt
-        assert volt is not None  # seen above
-        high = volt > made.high
-        names = listed(one.key for one, _ in each)
-        said = mains.plan.nodes[inlet.part].supply.measure if inlet.part else mains.plan.mains
-        where = f"{inlet.part} has" if inlet.part else "the mains here has"
-        yield Finding(
-            "mains-voltage",
-            inlet.plug.sink.span if inlet.plug else inlet.gear.span,
-            f"{names} {'is' if len(each) == 1 else 'are'} made for {made.text}, and {where} {show(volt, 'voltage')}",
-            label=f"{show(volt, 'voltage')} here",
-            related=(Label(made.span, "what it is made for"), *([Label(said.span, "the supply")] if said else [])),
-            computed=show(volt, "voltage"),
-            allowed=f"{show(made.low, 'voltage')} to {show(made.high, 'voltage')}"
-            if made.low != made.high
-            else f"{show(made.value, 'voltage')} within {show(slack, 'ratio')}",
-            help=f"{'do not switch it on: ' if high else ''}set its voltage selector, put a transformer before it, or "
-            "correct the figure",
-            subject=inlet.key,
-        )
+        yield _unsuited(mains, each, volt, unsaid=unsaid)
+
+
+def _unsuited(mains: MainsFigures, found: list[tuple[InletFigures, Measure]], volt: float, *, unsaid: bool) -> Finding:
+    inlet, made = found[0]
+    names, slack, shown = listed(one.key for one, _ in found), mains.plan.tolerance, show(volt, "voltage")
+    said = mains.plan.nodes[inlet.part].supply.measure if inlet.part else mains.plan.mains
+    where = f"{inlet.part} has" if inlet.part else "the mains here has"
+    is_made = "may be" if unsaid else "is" if len(found) == 1 else "are"
+    it = "it" if len(found) == 1 else "they"
+    cure = "set its voltage selector, put a transformer before it, or correct the figure"
+    if unsaid:
+        cure = f"say the `mains` that {it} {'is' if it == 'it' else 'are'} made for, or correct the voltage of "
+        cure += f"{inlet.part} or of the rig"
+    return Finding(
+        "mains-voltage",
+        inlet.plug.sink.span if inlet.plug else inlet.gear.span,
+        f"{names} {is_made} made for {f'the {made.text} of this rig' if unsaid else made.text}, and {where} {shown}",
+        label=f"{shown} here",
+        related=(
+            Label(made.span, "the mains of this rig" if unsaid else "what it is made for"),
+            *([Label(said.span, "the supply")] if said else []),
+        ),
+        computed=shown,
+        allowed=f"{show(made.low, 'voltage')} to {show(made.high, 'voltage')}"
+        if made.low != made.high
+        else f"{show(made.value, 'voltage')} within {show(slack, 'ratio')}",
+        help=f"do not switch it on: {cure}" if volt > made.high else cure,
+        subject=inlet.key,
+        possible=unsaid,
+        decides=f"what {it} {'is' if it == 'it' else 'are'} made for decides, and nothing says that" if unsaid else "",
+    )
 
 
 # ---- generators -----------------------------------------------------------------------------------------------------
@@ -152,7 +167,8 @@ RULES = (
         Severity.ERROR,
         "gear is made for another mains voltage than the one that feeds it",
         "too much voltage burns its supply, too little leaves it dead or without power",
-        "what the gear says of its `mains`, with the tolerance of the mains: 10 % by IEC 60038, 5 % by ANSI C84.1",
+        "what the gear says of its `mains`, or else the rig's own mains, with the tolerance of the mains: 10 % by IEC"
+        " 60038, 5 % by ANSI C84.1",
         f"the gear's data sheet, as the stock gives it; IEC 60038 and ANSI C84.1, from memory; {LOCAL}",
         "set its voltage selector, put a transformer before it, or correct the figure",
         _FAR.format(220),
