@@ -115,6 +115,7 @@ class Desk:
         self.documents: dict[str, Document] = {}
         self._checked: dict[str, Checked] = {}
         self._memories: dict[str, Memory] = {}  # what the checks of each open text have worked out
+        self._refusals: dict[tuple[Finding, Fix], str] = {}  # of the texts as they are
         self._dirty: set[str] = set()
         self.checks = 0
         self.others_changed = False  # did the last change of one text change what is said of another?
@@ -158,6 +159,7 @@ class Desk:
         if not self._dirty:
             return False
         self.others_changed = len(self._dirty) > 1
+        self._refusals.clear()
         for uri in sorted(self._dirty & self.documents.keys()):
             memory = self._memories.setdefault(uri, Memory())
             self._checked[uri] = self._check(self.documents[uri].source, memory)
@@ -245,8 +247,17 @@ class Desk:
     # ---- what would be
 
     def refusal(self, finding: Finding, fix: Fix) -> str:
-        """Why a fix may not be offered: as on the command line, it has to cure its finding and bring no other."""
+        """Why a fix may not be offered: as on the command line, it has to cure its finding and bring no other.
+
+        Editors ask at every step of the cursor, and to know takes a check: until something changes it is known.
+        """
         self.settle()
+        known = self._refusals.get((finding, fix))
+        if known is None:
+            known = self._refusals[finding, fix] = self._refusal(finding, fix)
+        return known
+
+    def _refusal(self, finding: Finding, fix: Fix) -> str:
         texts = texts_with(fix)
         if not texts:
             return "its edits contradict each other or change nothing"

@@ -43,6 +43,18 @@ def test_a_fix_that_would_bring_another_finding_is_refused_as_on_the_command_lin
     assert "lead-loss-high" in desk.refusal(offered.finding, offered.fix)
 
 
+def test_whether_a_fix_cures_is_found_out_once_for_a_text(look: Look, desk: Desk) -> None:
+    sight, _ = look(SLIP)
+    (offered,) = [each for each in actions(sight, 0, len(SLIP)) if each.mechanical]
+    assert desk.refusal(offered.finding, offered.fix) == ""
+    checks = desk.checks
+    assert desk.refusal(offered.finding, offered.fix) == ""
+    assert desk.checks == checks
+    sight, _ = look(SLIP.replace("15 m", "80 m"))
+    (offered,) = [each for each in actions(sight, 0, len(SLIP)) if each.mechanical]
+    assert "lead-loss-high" in desk.refusal(offered.finding, offered.fix)
+
+
 @pytest.mark.parametrize("end", ["\n", ""])
 def test_an_exception_is_written_behind_the_statement_and_waits_for_its_reason(
     look: Look, desk: Desk, end: str
