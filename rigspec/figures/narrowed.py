@@ -12,10 +12,10 @@ from typing import TypeVar
 
 from attrs import evolve
 
-from rigspec.difference import differing
 from rigspec.figures.mains import MainsFigures
 from rigspec.figures.whole import Figures
-from rigspec.rig import Expectation, Rig, Sink
+from rigspec.rig import Expectation, Rig
+from rigspec.signal.changes import Wired, touched_sinks
 from rigspec.trace import Run
 
 Thing = TypeVar("Thing")
@@ -133,10 +133,7 @@ def _concerned(now: Figures, before: Figures, changed: frozenset[str]) -> set[st
             if run is not None:
                 found.add(run.output.gear.full)
                 found.update(_reached(run))
-    found.update(sink.gear.full for side in differing(_sinks(old), _sinks(rig)) for sink in side)
-    doubtful = now.trace.doubtful ^ before.trace.doubtful
-    if doubtful:
-        found.update(sink.gear.full for sink in rig.wiring.sinks.values() if sink.joint in doubtful)
+    found.update(sink.gear.full for sink in touched_sinks(Wired(old, before.trace), Wired(rig, now.trace)))
     silent = rig.silent ^ old.silent
     if silent:
         found |= _behind(now, {full for full, each in rig.gear.items() if each.name in silent})
@@ -169,7 +166,3 @@ def _behind(now: Figures, gear: set[str]) -> set[str]:
 
 def _reached(run: Run) -> Iterator[str]:
     return (arrival.sink.gear.full for arrival in run.arrivals)
-
-
-def _sinks(rig: Rig) -> tuple[Sink, ...]:
-    return tuple(rig.wiring.sinks.values())

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from attrs import frozen
 
 from rigspec.difference import differing
-from rigspec.rig import Output, Rig, Roster
+from rigspec.rig import Output, Rig, Roster, Sink
 from rigspec.signal.loading import passes
 from rigspec.trace import Trace
 from rigspec.value import Value
@@ -28,7 +28,7 @@ class Wired(Value):
 def behind_changes(old: Wired, new: Wired) -> frozenset[str]:
     """The keys of all outputs, of either, whose signal or loading may differ from one to the other."""
     runs = _differing_runs(old, new)
-    gear = set(_touched_gear(old, new))
+    gear = {sink.gear.full for sink in touched_sinks(old, new) if sink.takes != "mains"}
     return frozenset(_Spreading(old, new).from_(runs, gear, _listed(old, new)))
 
 
@@ -37,13 +37,13 @@ def _differing_runs(old: Wired, new: Wired) -> list[str]:
     return [key for key, run in now.items() if before.get(key) is not run] + [key for key in before if key not in now]
 
 
-def _touched_gear(old: Wired, new: Wired) -> Iterator[str]:
-    """Gear at whose inputs something has changed, or is in doubt now and was not, or the other way round."""
-    sides = differing(tuple(old.rig.wiring.sinks.values()), tuple(new.rig.wiring.sinks.values()))
-    yield from (sink.gear.full for side in sides for sink in side if sink.takes != "mains")
+def touched_sinks(old: Wired, new: Wired) -> Iterator[Sink]:
+    """Sinks, of either, that are not in the other, and those that are in doubt in one of the two alone."""
+    before, now = (tuple(side.rig.wiring.sinks.values()) for side in (old, new))
+    yield from (sink for side in differing(before, now) for sink in side)
     doubtful = old.trace.doubtful ^ new.trace.doubtful
     if doubtful:
-        yield from (sink.gear.full for sink in new.rig.wiring.sinks.values() if sink.joint in doubtful)
+        yield from (sink for sink in now if sink.joint in doubtful)
 
 
 def _listed(old: Wired, new: Wired) -> set[str]:
