@@ -11,6 +11,7 @@ from bisect import bisect_left
 
 from attrs import evolve, frozen
 
+from rigspec.difference import same_head, same_tail
 from rigspec.finding import Edit, Finding, Fix, Label
 from rigspec.parse.reader import read_statement
 from rigspec.parse.tokens import tokens
@@ -66,8 +67,8 @@ class Rereader:
 
     def _changed(self, old: str, source: Source) -> list[_Piece]:
         new = source.text
-        head = _same_head(old, new)
-        tail = min(_same_tail(old, new), min(len(old), len(new)) - head)
+        head = same_head(old, new)
+        tail = min(same_tail(old, new), min(len(old), len(new)) - head)
         shift = len(new) - len(old)
         pieces = self._pieces
         looked = (number for number, piece in enumerate(pieces) if piece.anchor.offset + piece.reach >= head)
@@ -207,27 +208,3 @@ def _anchored(finding: Finding, anchor: Anchor) -> Finding:
         related=tuple(Label(moved(label.span), label.text) for label in finding.related),
         fix=fix and Fix(fix.title, tuple(Edit(moved(edit.span), edit.text) for edit in fix.edits)),
     )
-
-
-def _same_head(old: str, new: str) -> int:
-    """How many characters two texts have in common at their beginning."""
-    low, high = 0, min(len(old), len(new))
-    while low < high:
-        middle = (low + high + 1) // 2
-        if old[low:middle] == new[low:middle]:
-            low = middle
-        else:
-            high = middle - 1
-    return low
-
-
-def _same_tail(old: str, new: str) -> int:
-    """How many characters two texts have in common at their end."""
-    low, high = 0, min(len(old), len(new))
-    while low < high:
-        middle = (low + high + 1) // 2
-        if old[len(old) - middle : len(old) - low] == new[len(new) - middle : len(new) - low]:
-            low = middle
-        else:
-            high = middle - 1
-    return low
