@@ -99,7 +99,9 @@ def _rig(rig: Rig, old: Rig, gear: set[str]) -> Rig:
         rig,
         gear=Narrow(rig.gear, [key for key in rig.gear if key in gear]),
         wiring=evolve(wiring, outputs=Narrow(wiring.outputs, outputs), sinks=Narrow(wiring.sinks, sinks)),
-        rosters=tuple(each for each in rig.rosters if any(part.name in gear for part in each.parts)),
+        rosters=tuple(
+            each for each in rig.rosters if each.word == "spare" or any(part.name in gear for part in each.parts)
+        ),
         expectations=tuple(
             each
             for each in rig.expectations
@@ -134,6 +136,8 @@ def _concerned(now: Figures, before: Figures, changed: frozenset[str]) -> set[st
                 found.add(run.output.gear.full)
                 found.update(_reached(run))
     found.update(sink.gear.full for sink in touched_sinks(Wired(old, before.trace), Wired(rig, now.trace)))
+    known, passed = old.wiring.throughs, rig.wiring.throughs
+    found.update((known.get(key) or passed[key]).gear.full for key in known.keys() ^ passed.keys())
     silent = rig.silent ^ old.silent
     if silent:
         found |= _behind(now, {full for full, each in rig.gear.items() if each.name in silent})
@@ -165,4 +169,6 @@ def _behind(now: Figures, gear: set[str]) -> set[str]:
 
 
 def _reached(run: Run) -> Iterator[str]:
-    return (arrival.sink.gear.full for arrival in run.arrivals)
+    """What an output comes to, and the leads and panels on the way there."""
+    yield from (arrival.sink.gear.full for arrival in run.arrivals)
+    yield from (piece.gear.full for piece in run.pieces if piece.gear is not None)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from attrs import frozen
 
 from rigspec.figures import Figures
+from rigspec.figures.narrowed import whole
 from rigspec.figures.over_band import over_band
 from rigspec.finding import Finding, Label, Severity
 from rigspec.memory import remembered
@@ -300,8 +301,9 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
         return True  # a path leads here from nowhere, or from something in doubt: both are told there
     if gear.name in rig.silent or "*" in rig.silent:
         return True
-    wired = {each.gear.full for each in rig.wiring.sinks.values()}
-    wired |= {each.gear.full for each in rig.wiring.outputs.values()}
+    # A promise speaks of other things too than the one that a change concerns.
+    wired = {each.gear.full for each in whole(rig.wiring.sinks).values()}
+    wired |= {each.gear.full for each in whole(rig.wiring.outputs).values()}
     return gear.full not in wired and not _spared(figures, part)  # told by `nothing-connected`
 
 

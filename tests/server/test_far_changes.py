@@ -1,0 +1,62 @@
+"""What a change does far from where it is: texts that follow each other, each told as if it were the first.
+
+Each has a finding that begins with an edit of something else, which a rule has to look at for it.
+"""
+
+from __future__ import annotations
+
+import pytest
+from test_memory import Readers, told
+
+from rigspec.check import check
+from rigspec.memory import Memory
+from rigspec.parse.reader import parse
+from rigspec.rules.example_stock import EXAMPLE_STOCK
+from rigspec.source import Source
+
+FED = "feed f { level -10 dBu; band 40 Hz to 90 Hz }\nf -> a.1\namp a is twin\nspare a.2\nspeaker s is sub\n"
+LOOM = f"{FED}lead loom is twin-pair 30 m\nspare loom.2\na.1 -> loom.1\nloom.1 -> s\n"
+
+
+def starts(rule: str, *texts: str) -> None:
+    """The last of some texts breaks a rule that none before it breaks, and all are told what a first check tells."""
+    readers, memory = Readers(), Memory()
+    for number, text in enumerate(texts):
+        source = Source("rig.rig", text + EXAMPLE_STOCK)
+        again, fresh = (
+            check(source, readers.load, readers.read, memory),
+            check(source, readers.load, parse),
+        )
+        assert told(again) == told(fresh), number
+        assert (rule in {each.rule for each in fresh.findings}) is (number == len(texts) - 1)
+
+
+@pytest.mark.parametrize(
+    ("rule", "text", "was", "now"),
+    [
+        pytest.param(
+            "nothing-connected",
+            LOOM.replace("spare loom.2\n", ""),
+            "a.1 -> loom.1\nloom.1 -> s",
+            "a.1 -> lead 4 mm2 30 m -> s",
+            id="a lead that no path goes through any more",
+        ),
+        pytest.param(
+            "expect-unmet",
+            f"{LOOM}expect loss of loom.1 <= 0.7 dB\n",
+            "s is sub",
+            "s is sub { impedance 4 ohm }",
+            id="what a lead costs, by the load behind it",
+        ),
+        pytest.param(
+            "expect-unjudged",
+            f"{FED}amp b is twin\nfeed g\nspare g\na.1 -> lead 4 mm2 9 m -> s\nexpect load of b.1, a.2 >= 4 ohm\n",
+            "spare g\n",
+            "g -> b.2\nspare b.2\n",
+            id="a promise of two things, of which a change concerns one",
+        ),
+    ],
+)
+def test_a_finding_that_begins_far_from_the_edit(rule: str, text: str, was: str, now: str) -> None:
+    assert text.count(was) == 1
+    starts(rule, text, text.replace(was, now))
