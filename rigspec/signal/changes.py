@@ -60,8 +60,10 @@ def _listed(old: Wired, new: Wired) -> set[str]:
 
 
 def _rosters_apart(old: tuple[Roster, ...], new: tuple[Roster, ...]) -> Iterator[Roster]:
-    known = set(map(id, old)) & set(map(id, new))
-    yield from (each for each in (*old, *new) if each.word in ("stereo", "mix") and id(each) not in known)
+    """Pairs and mixes of one side alone; all where some have changed places: the last pair that names a feed counts."""
+    before, now = ({id(each): each for each in side if each.word in ("stereo", "mix")} for side in (old, new))
+    moved = [each for each in before if each in now] != [each for each in now if each in before]
+    yield from (side[each] for side in (before, now) for each in side if moved or each not in before or each not in now)
 
 
 class _Spreading:
