@@ -31,6 +31,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
     for block in stands.in_order:
         binder.block(block)
     said = binder.said
+    wiring = binder.wiring
     return Rig(
         source,
         binder.title,
@@ -38,11 +39,11 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         names.kinds,
         gear_by_name(names.rows, stands),
         tuple(said.rosters),
-        binder.wiring,
+        wiring,
         tuple(said.expectations),
         tuple(said.readings),
         tuple(said.excuses),
-        told_once(faults.found),
+        told_once(faults.found, names.rows, wiring),
         tuple(file.source for file in texts.files),
         names.silent | names.suspected | ({"*"} if texts.missing else set()),
     )

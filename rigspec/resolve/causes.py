@@ -1,26 +1,32 @@
-"""One cause, one finding: a name that nobody knows is told where it first stands, with its other places."""
+"""One cause, one finding: a name or a member that is not there is told where it first stands, with its other places."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from attrs import evolve
 
 from rigspec.finding import Finding, Fix, Label
+from rigspec.resolve.names import Row
+from rigspec.rig import Wiring
 
 OF_A_NAME = frozenset({"name-unknown", "kind-unknown"})
 MOST_PLACES = 5  # of these the related places tell; what more there is, the label counts
 
 
-def told_once(found: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, where each that is about one unknown name speaks for all that say the same of it.
+def told_once(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wiring) -> tuple[Finding, ...]:
+    """The findings, where each that is about one cause speaks for all that have it.
 
-    Its fix writes the name at all of these places.
+    Its fix mends all of these places.
     """
-    places: dict[tuple[str, str], list[Finding]] = {}
+    places: dict[tuple[str, ...], list[Finding]] = {}
+    wired: set[str] | None = None
     for finding in found:
-        if finding.rule in OF_A_NAME:
-            places.setdefault((finding.message, finding.span.path), []).append(finding)
+        if finding.rule == "member-unknown" and wired is None:
+            wired = _wired(wiring)
+        cause = _cause(finding, rows, wired or set())
+        if cause:
+            places.setdefault((finding.rule, finding.span.path, *cause), []).append(finding)
     if all(len(same) == 1 for same in places.values()):
         return tuple(found)
     others = {id(each): same for same in places.values() for each in same if len(same) > 1}
@@ -32,6 +38,27 @@ def told_once(found: Sequence[Finding]) -> tuple[Finding, ...]:
         elif finding is same[0]:
             told.append(_for_all(sorted(dict.fromkeys(same), key=lambda each: each.span.start)))
     return tuple(told)
+
+
+def _cause(finding: Finding, rows: Mapping[str, Row], wired: set[str]) -> tuple[str, ...]:
+    """What findings of the same cause have in common; nothing where each has its own."""
+    if finding.rule in OF_A_NAME:
+        return (finding.message,)
+    name = finding.subject.partition("[")[0]
+    if finding.rule == "member-unknown" and name:
+        if name not in wired:
+            return (name,)  # all paths speak of members that it has not: the row is not declared as it is used
+        return (finding.message,) if finding.span.text.startswith("[") else ()
+    if finding.rule == "port-unknown" and name in rows and rows[name].bare:
+        return (name,)  # what is declared says nothing yet, neither a kind nor how many ports there are
+    return ()
+
+
+def _wired(wiring: Wiring) -> set[str]:
+    """The names of all things that paths have found."""
+    found = {output.gear.name for output in wiring.outputs.values()}
+    found |= {sink.gear.name for sink in wiring.sinks.values()}
+    return found | {through.gear.name for through in wiring.throughs.values()}
 
 
 def _for_all(same: list[Finding]) -> Finding:

@@ -9,7 +9,7 @@ from rigspec.finding import Edit, Fix, Label
 from rigspec.memory import Memory, current
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
-from rigspec.resolve.names import CALLED, MOST_MEMBERS, Names, suggestion
+from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, suggestion
 from rigspec.resolve.rows_made import RowsMade, Step
 from rigspec.resolve.standing import Standing, Stated
 from rigspec.resolve.values import Faults, entry, facts, merged
@@ -27,7 +27,6 @@ _PORT_TABLES = {
     "split": "panel line",
     "speaker": "way",
 }
-NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 
 
 def _spoken(stated: Stated) -> list[str]:
@@ -204,24 +203,7 @@ class _Declarer:
     def _kind_of(self, node: Thing) -> Kind | None:
         wanted = NEEDS_KIND.get(node.word, node.word)
         if node.kind is None:
-            if node.word in NEEDS_KIND:
-                if self._misspelt_is(node):
-                    return None
-                stray = next((atom for atom in node.atoms if isinstance(atom, Ref)), None)
-                self.names.faults.add(
-                    "kind-unknown",
-                    stray.span if stray else node.name_span,
-                    f"{CALLED[node.word]} needs a kind from the stock",
-                    label="no `is` before it" if stray else "no kind is said",
-                    help=f"write `{node.word} {node.name} is {stray.name if stray else 'KIND'}`",
-                    fix=Fix(
-                        "put `is` before the kind", (Edit(Span(stray.span.source, *[stray.span.start] * 2), "is "),)
-                    )
-                    if stray and stray.name in self.names.kinds
-                    else None,
-                    subject=node.name,
-                )
-            return None
+            return self._kind_unsaid(node) if node.word in NEEDS_KIND else None
         kind = self.names.kinds.get(node.kind.name)
         if kind is None:
             if not self.names.missing and node.kind.name not in self.names.silent:
@@ -242,6 +224,31 @@ class _Declarer:
             )
             return Kind(wanted, node.kind.name, {}, node.kind.span, True)
         return kind
+
+    def _kind_unsaid(self, node: Thing) -> Kind | None:
+        """A fault, as no kind stands behind `is`; the kind that is named all the same, or None."""
+        if self._misspelt_is(node):
+            return self._named_in(node, 1)
+        stray = next((atom for atom in node.atoms if isinstance(atom, Ref)), None)
+        known = self._named_in(node, node.atoms.index(stray)) if stray else None
+        self.names.faults.add(
+            "kind-unknown",
+            stray.span if stray else node.name_span,
+            f"{CALLED[node.word]} needs a kind from the stock",
+            label="no `is` before it" if stray else "no kind is said",
+            help=f"write `{node.word} {node.name} is {stray.name if stray else 'KIND'}`",
+            fix=Fix("put `is` before the kind", (Edit(Span(stray.span.source, *[stray.span.start] * 2), "is "),))
+            if stray and known
+            else None,
+            subject=node.name,
+        )
+        return known
+
+    def _named_in(self, node: Thing, position: int) -> Kind | None:
+        """The kind of the stock that an atom names: with a fault, but nothing more is to come of the statement."""
+        atom = node.atoms[position]
+        kind = self.names.kinds.get(atom.name) if isinstance(atom, Ref) else None
+        return evolve(kind, facts={}, broken=True) if kind else None
 
     def _misspelt_is(self, node: Thing) -> bool:
         """A word that says nothing and a kind of the stock behind it: `is` is meant, and a fault tells so."""

@@ -22,6 +22,7 @@ from rigspec.value import Value
 Made = TypeVar("Made")
 
 MOST_MEMBERS = 1000
+NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 CALLED = {
     "feed": "a feed",
     "split": "a split",
@@ -80,6 +81,16 @@ class Row(Value):
     @property
     def numbered(self) -> bool:
         return None not in self.members
+
+    @property
+    def unfinished(self) -> bool:
+        """Does one lack the kind that its sort has to name? That is told, and its statement may be about to go on."""
+        return any(gear.kind is None and gear.word in NEEDS_KIND for gear in self.members.values())
+
+    @property
+    def bare(self) -> bool:
+        """Does its declaration say nothing but its name and its numbers?"""
+        return not any(gear.kind or gear.facts for gear in self.members.values())
 
 
 class Names:
@@ -141,12 +152,14 @@ class Names:
         if ref.index is None:
             return self._all_of(ref, row)
         if not row.numbered:
+            if row.unfinished:
+                return []
             self.faults.add(
                 "member-unknown",
                 ref.index.span,
                 f"`{ref.name}` is one thing, not a row",
                 label="it has no members",
-                related=(Label(row.span, "declared here"),),
+                related=(Label(row.span, "declared here"), *self._meant_instead(row, ref.index)),
                 help=f"write {ref.name} without brackets, or declare the row: {row.word} {ref.name}[1..4] ...",
                 subject=ref.name,
             )
@@ -181,6 +194,8 @@ class Names:
         """A name without brackets: one thing, or a row of one."""
         if len(row.members) == 1:
             return list(row.members.values())
+        if row.unfinished:
+            return []
         self.faults.add(
             "member-unknown",
             ref.span,
@@ -199,17 +214,29 @@ class Names:
         absent = [number for number in wanted if number not in row.members]
         if not absent:
             return [row.members[number] for number in dict.fromkeys(wanted)]
-        if ref.name not in self.silent:
+        if ref.name not in self.silent and not row.unfinished:
             self.faults.add(
                 "member-unknown",
                 index.span,
                 f"`{ref.name}` has no member {absent[0]}",
                 label=f"the row has {runs(sorted(number for number in row.members if number is not None))}",
-                related=(Label(row.span, "the row"),),
+                related=(Label(row.span, "the row"), *self._meant_instead(row, index)),
                 help="name members that exist, or declare more",
                 subject=ref.name,
             )
         return []
+
+    def _meant_instead(self, row: Row, index: Index) -> tuple[Label, ...]:
+        """Rows of the same sort and a name near by that have the members which this one lacks: one may be meant."""
+        wanted = {n for low, high in index.numbers or () for n in range(low, min(high, MOST_MEMBERS) + 1)}
+        others = [
+            name
+            for name, other in self.rows.items()
+            if other is not row and other.word == row.word and other.numbered and wanted - other.members.keys() < wanted
+        ]
+        meant = near(row.name, others).words
+        self.suspected.update(meant)
+        return tuple(Label(self.rows[name].span, f"`{name}` has some of them") for name in meant[:1])
 
     def ports(self, gear: Gear) -> list[str]:
         """The ports that a thing of this sort has."""

@@ -44,6 +44,20 @@ SLIPS = (
     ("powered-boxes", r"(bass_box +is powered-15-bass)", r"\1x", "22 kind-unknown: `powered-15-bassx`"),
     ("opposed-bass", r"^(speaker sub\[1..2\] is reflex-18)", r"\1x", "15 kind-unknown: `reflex-18x`"),
     ("festival-stage", "^amp highs", "amp hihgs", "89 name-unknown: nothing is called `highs`"),
+    ("monitors", "^speaker side_left.*$", "speaker side_left", "25 kind-unknown: a loudspeaker needs a kind"),
+    (
+        "monitors",
+        r"^speaker side_left\[1..2\] .*$",
+        "speaker side_left[1]",
+        "25 kind-unknown: a loudspeaker needs a kind",
+    ),
+    ("monitors", r"^amp mon\[1..2\].*$", "amp mon", "11 kind-unknown: an amplifier needs a kind"),
+    ("monitors", r"^amp mon\[1..2\]", "amp mon", "29 member-unknown: `mon` is one thing, not a row"),
+    ("monitors", r"^speaker side_left\[1..2\]", "speaker side_left", "38 member-unknown: `side_left` is one thing"),
+    ("monitors", r"^speaker side_left\[1..2\]", "speaker side_left[3..4]", "38 member-unknown: has no member 1"),
+    ("monitors", "^panel stage is.*$", "panel stage", "15 port-unknown: `stage` has no `.2`"),
+    ("festival-stage", r"^speaker front\[7.*$", "speaker front[7]", "119 kind-unknown: a loudspeaker needs a kind"),
+    ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
 
@@ -97,6 +111,41 @@ def test_a_second_fault_behind_the_first_is_said() -> None:
         report,
         "11 kind-unknown: `quad-25`",
         "26 nothing-connected: side_right[1..2] are declared, and no path leads to them",
+    )
+
+
+def test_a_member_that_is_not_there_is_told_once_with_its_other_places() -> None:
+    (finding,) = changed("monitors", (r"^amp mon\[1..2\]", "amp mon")).findings
+    assert [(label.span.line, label.text) for label in finding.related] == [
+        (11, "declared here"),
+        (30, "named here too"),
+        (31, "named here too"),
+        (47, "named here too"),
+    ]
+
+
+def test_a_row_of_a_like_name_that_has_the_member_is_shown() -> None:
+    (finding,) = changed("festival-stage", (r"^speaker front\[1", "speaker rfont[1")).findings
+    assert (116, "`rfont` has some of them") in [(label.span.line, label.text) for label in finding.related]
+
+
+def test_members_that_a_row_lacks_are_two_slips_where_others_are_right() -> None:
+    assert_said(
+        check_example(
+            "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
+            "expect loss of s[3] <= 1 dB\nexpect loss of s[3..4], s[5] <= 1 dB\n"
+        ),
+        "4 member-unknown: `s` has no member 3",
+        "5 member-unknown: `s` has no member 5",
+    )
+
+
+def test_a_member_behind_a_slip_that_does_not_touch_the_row_is_said() -> None:
+    report = changed("monitors", (r"^amp mon\[1..2\] is", "amp mon[1..2] i"), (r"-> mon\[2\]", "-> mon[3]"))
+    assert_said(
+        report,
+        "11 kind-unknown: `i` stands before the kind `quad-250`",
+        "30 member-unknown: `mon` has no member 3",
     )
 
 
