@@ -5,10 +5,11 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.finding import Label
+from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve.values import Faults
 from rigspec.source import Load, Source, Span
-from rigspec.syntax import File, Use
+from rigspec.syntax import File, Statement, Use
 from rigspec.value import Value
 
 MOST_FILES = 64
@@ -17,10 +18,26 @@ DEEPEST_USE = 16
 
 @frozen(repr=False)
 class Texts(Value):
-    """All files, the rig's own first; ``missing`` tells that one could not be had, so unknown names prove nothing."""
+    """All files, the rig's own first.
+
+    ``missing`` tells that one could not be had, or that its `use` cannot be read, so unknown names prove nothing.
+    """
 
     files: tuple[File, ...]
     missing: bool
+
+
+def _unread_use(statement: Statement, file: File) -> bool:
+    """A statement that cannot be read and is a `use`, half typed or misspelt: a word, and a text and nothing else."""
+    if statement.node is not None or not statement.tokens:
+        return False
+    first, *others = statement.tokens
+    if first.text == "use":
+        return True
+    if not others and "use".startswith(first.text):  # it may become one, where the file has none yet
+        return not any(isinstance(each.node, Use) for each in file.statements)
+    kinds = [token.kind for token in others if token.text]
+    return first.kind == "NAME" and first.text not in STATEMENT_WORDS and kinds == ["STRING"]
 
 
 def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Texts:
@@ -33,6 +50,7 @@ def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Te
         file = files[text.path] = read(text)
         faults.found.extend(file.slips)
         for statement in file.statements:
+            missing = missing or _unread_use(statement, file)
             if not isinstance(statement.node, Use):
                 continue
             use = statement.node

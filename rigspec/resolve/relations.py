@@ -148,6 +148,7 @@ def roster(stated: Stated, node: Listing, names: Names) -> Resting[Roster]:
 
 def _roster(node: Listing, names: Names) -> Roster:
     found = []
+    before = names.faults.count
     for item in node.items:
         for part in _item_parts(item, names):
             row = names.rows.get(part.name.partition("[")[0])
@@ -166,7 +167,8 @@ def _roster(node: Listing, names: Names) -> Roster:
                 break
             found.append(part)
     two = {(part.name, part.port) for part in found}
-    if node.word == "stereo" and (len(node.items) != 2 or (len(found) == 2 and len(two) == 1)):
+    half = len(node.items) < 2 and names.faults.count > before  # where one is in doubt, the other may be yet to come
+    if node.word == "stereo" and not half and (len(node.items) != 2 or (len(found) == 2 and len(two) == 1)):
         what = f"a stereo pair has two {'different ' if len(node.items) == 2 else ''}feeds"
         names.faults.add(
             "setting-value",

@@ -57,6 +57,10 @@ SLIPS = (
     ("monitors", r"^speaker side_left\[1..2\]", "speaker side_left[3..4]", "38 member-unknown: has no member 1"),
     ("monitors", "^panel stage is.*$", "panel stage", "15 port-unknown: `stage` has no `.2`"),
     ("festival-stage", r"^speaker front\[7.*$", "speaker front[7]", "119 kind-unknown: a loudspeaker needs a kind"),
+    ("monitors", "^use .*$", 'use "stock', "7 syntax: in a use of another file: this text is never closed"),
+    ("monitors", "^use .*$", "us", "7 syntax: `us` begins no statement"),
+    ("monitors", "^use ", "uqe ", "7 syntax: `uqe` begins no statement"),
+    ("festival-stage", "^stereo main: .*$", "stereo main: lef", "27 name-unknown: nothing is called `lef`"),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
@@ -146,6 +150,25 @@ def test_a_member_behind_a_slip_that_does_not_touch_the_row_is_said() -> None:
         report,
         "11 kind-unknown: `i` stands before the kind `quad-250`",
         "30 member-unknown: `mon` has no member 3",
+    )
+
+
+def test_what_needs_no_other_file_is_said_behind_a_use_that_cannot_be_read() -> None:
+    report = changed("monitors", ("^use .*$", 'use "stock'), ("3 m -> singer", "3 -> singer"))
+    assert_said(report, "7 syntax: this text is never closed", "34 unit-missing: `3` has no unit")
+
+
+def test_where_files_are_read_a_word_that_may_become_another_use_hides_no_kind() -> None:
+    report = changed("monitors", ("^use .*$", r"\g<0>\nu"), ("is quad-250", "is quad-25"))
+    assert_said(report, "8 syntax: `u` begins no statement", "12 kind-unknown: no amp of the kind `quad-25`")
+
+
+def test_three_feeds_of_which_one_is_unknown_are_two_slips() -> None:
+    report = changed("festival-stage", ("^stereo main: .*$", "stereo main: left, right, midle"))
+    assert_said(
+        report,
+        "27 setting-value: a stereo pair has two feeds",
+        "27 name-unknown: nothing is called `midle`",
     )
 
 
