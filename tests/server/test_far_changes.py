@@ -25,6 +25,44 @@ MIXED = (
 )
 
 
+MEETING = """\
+feed f { level -10 dBu; band 40 Hz to 18 kHz }
+processor xo is cross
+processor xm is cross
+amp a is twin
+amp c is twin
+speaker s is sub
+speaker b is box
+f -> xo.a
+f -> xm.a
+xo.1 { low-pass 100 Hz linkwitz-riley 12 dB/oct }
+xo.2 { high-pass 100 Hz linkwitz-riley 12 dB/oct }
+xm.1 { low-pass 100 Hz linkwitz-riley 12 dB/oct }
+xo.1 -> a.1 -> lead 4 mm2 9 m -> s
+xo.2 -> a.2 -> lead 4 mm2 9 m -> invert -> b
+group g: s, b
+spare c
+"""
+FAULTY = """\
+feed f { level -10 dBu; band 40 Hz to 90 Hz; colour 3 dB }
+f -> a.1 -> lead 4 mm2 9 m -> s[1]
+amp a is twin
+amp b is twin
+speaker s[1..2] is sub
+b.1 -> lead 4 mm2 9 m -> s[2]
+spare a.2, b.2
+"""
+BEHIND_A_PANEL = """\
+stock panel plate { lines 2 }
+panel wall is plate
+feed f { level -10 dBu }
+amp a is twin
+speaker s is sub
+wall.1 -> a.1 -> lead 4 mm2 9 m -> invert -> s
+spare a.2, f, wall.2
+"""
+
+
 def alike(*texts: str) -> None:
     """Each of some texts is told what a first check tells."""
     readers, memory = Readers(), Memory()
@@ -66,6 +104,16 @@ def starts(rule: str, *texts: str) -> None:
             "g -> b.2\nspare b.2\n",
             id="a promise of two things, of which a change concerns one",
         ),
+        pytest.param(
+            "polarity-clash",
+            MEETING,
+            "spare c\n",
+            "spare c.2\nspeaker aa is sub\nxm.1 -> c.1 -> lead 4 mm2 9 m -> aa\n",
+            id="a box beside a group, which a box of the group now meets",
+        ),
+        pytest.param(
+            "nothing-connected", FAULTY, "; colour 3 dB", "", id="a fault, the last that kept the rule silent"
+        ),
     ],
 )
 def test_a_finding_that_begins_far_from_the_edit(rule: str, text: str, was: str, now: str) -> None:
@@ -76,3 +124,7 @@ def test_a_finding_that_begins_far_from_the_edit(rule: str, text: str, was: str,
 def test_pairs_that_change_places_where_they_share_a_feed() -> None:
     """The last one counts, and no statement says another thing than before."""
     alike(f"{MIXED}{PAIRS}", f"{MIXED}{''.join(PAIRS.splitlines(keepends=True)[::-1])}")
+
+
+def test_a_place_that_comes_into_doubt_by_a_path_before_it() -> None:
+    alike(BEHIND_A_PANEL, f"{BEHIND_A_PANEL}nobody -> wall.1\n", BEHIND_A_PANEL)
