@@ -136,6 +136,8 @@ def _concerned(now: Figures, before: Figures, changed: frozenset[str]) -> set[st
                 found.add(run.output.gear.full)
                 found.update(_reached(run))
     found.update(sink.gear.full for sink in touched_sinks(Wired(old, before.trace), Wired(rig, now.trace)))
+    led = old.wiring.arrivals
+    found.update(rig.wiring.sinks[key].gear.full for key, ways in rig.wiring.arrivals.items() if led.get(key) != ways)
     known, passed = old.wiring.throughs, rig.wiring.throughs
     found.update((known.get(key) or passed[key]).gear.full for key in known.keys() ^ passed.keys())
     silent = rig.silent ^ old.silent

@@ -98,6 +98,14 @@ def starts(rule: str, *texts: str) -> None:
             id="what a lead costs, by the load behind it",
         ),
         pytest.param(
+            "nothing-connected",
+            f"{FED}a.1 -> lead 4 mm2 9 m -> s\nspeaker y is box\nspare y\nspeaker x[1..2] is active\n"
+            "x[1] -> x[2]\ny -> x[1]\n",
+            "y -> x[1]\n",
+            "",
+            id="a box from which a path goes on, and to which none leads any more",
+        ),
+        pytest.param(
             "expect-unjudged",
             f"{FED}amp b is twin\nfeed g\nspare g\na.1 -> lead 4 mm2 9 m -> s\nexpect load of b.1, a.2 >= 4 ohm\n",
             "spare g\n",
