@@ -60,6 +60,34 @@ amp a is twin
 speaker s is sub
 wall.1 -> a.1 -> lead 4 mm2 9 m -> invert -> s
 spare a.2, f, wall.2
+expect polarity of s = normal
+"""
+STAGES = """\
+feed f { level -10 dBu; peak -4 dBu; band 40 Hz to 90 Hz }
+processor xo is cross
+amp a is twin
+speaker s is sub
+f -> xo.a
+xo.1 -> a.1
+a.1 -> lead 4 mm2 9 m -> s
+spare a.2
+expect clip-level of f >= 4 dBu
+"""
+ON_ONE_CIRCUIT = """\
+mains house { supply 230 V; breaker 16 A C; lead 1.5 mm2 60 m; residual 30 mA }
+feed f { level -10 dBu; band 40 Hz to 90 Hz }
+amp a is twin
+amp b is twin
+speaker s[1] is sub
+speaker s[2] is sub
+house -> a
+house -> b
+f -> a.1
+f -> b.1
+a.1 -> lead 4 mm2 9 m -> s[1]
+b.1 -> lead 4 mm2 9 m -> s[2]
+spare a.2, b.2
+expect drop of a <= 4.5 %
 """
 
 
@@ -111,6 +139,16 @@ def starts(rule: str, *texts: str) -> None:
             "spare g\n",
             "g -> b.2\nspare b.2\n",
             id="a promise of two things, of which a change concerns one",
+        ),
+        pytest.param(
+            "expect-unmet", STAGES, "a is twin\n", "a is twin { gain 40 dB }\n", id="what clips first behind a feed"
+        ),
+        pytest.param(
+            "expect-unmet",
+            ON_ONE_CIRCUIT,
+            "speaker s[2] is sub\n",
+            "speaker s[2] is sub { impedance 4 ohm }\n",
+            id="what is left of the mains for one amplifier, by the load of another",
         ),
         pytest.param(
             "polarity-clash",
