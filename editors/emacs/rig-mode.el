@@ -113,7 +113,7 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal" "unit-missing"
     "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low" "signal-loop"
     "stage-clips" "use-missing" "above-band" "band-empty" "below-band" "gain-apart" "name-twice" "rails-pump"
-    "amp-clips" "line-bass" "line-full" "tap-short" "band-gap" "use-loop" "syntax" "usage"))
+    "amp-clips" "line-bass" "line-full" "list-loop" "tap-short" "band-gap" "use-loop" "syntax" "usage"))
 ;; end
 
 (defun rig--any (words)

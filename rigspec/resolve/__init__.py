@@ -11,6 +11,7 @@ from rigspec.resolve.causes import told_once
 from rigspec.resolve.declare import declare
 from rigspec.resolve.files import gather
 from rigspec.resolve.names import gear_by_name
+from rigspec.resolve.relations import judge_lists
 from rigspec.resolve.standing import standing
 from rigspec.resolve.values import Faults
 from rigspec.rig import Rig
@@ -27,6 +28,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
     texts = gather(source, load, faults, read)
     stands = standing(texts.files, current() or Memory())
     names = declare(stands, texts.missing, faults)
+    judge_lists(names)
     binder = Binder(names, rule_names)
     for block in stands.in_order:
         binder.block(block)

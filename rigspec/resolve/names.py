@@ -104,7 +104,7 @@ class Names:
         self.listings: dict[str, Listing] = {}
         self.silent = silent
         self.suspected: set[str] = set()  # names that an unknown one may have meant
-        self.open_lists: list[str] = []  # lists that are being looked into
+        self.looped: set[str] = set()  # lists that hold themselves
 
     # ---- look-up
 

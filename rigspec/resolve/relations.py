@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TypeVar
 
 from rigspec.finding import Finding, Label
+from rigspec.memory import remembered
 from rigspec.near import near
 from rigspec.resolve.names import CALLED, Names, suggestion
 from rigspec.resolve.resting import Resting, resting
@@ -57,6 +58,7 @@ FIGURES: dict[str, tuple[str, ...]] = {
 }
 POLARITIES = ("normal", "inverted")
 _MANY = {"speaker": "loudspeakers", "amp": "amplifiers"}
+_HOLDING = ("group", "rack", "stereo")  # a list whose name stands for what is in it
 _WANTS = {
     "stereo": ("feed",),
     "mix": ("feed", "processor", "split"),
@@ -69,7 +71,7 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
     """The things a reference names, one part for each member; a group's name stands for its members."""
     listing = names.listings.get(ref.name)
     if listing is not None and ref.plain:
-        if listing.word in ("group", "rack", "stereo"):
+        if listing.word in _HOLDING:
             return _members(ref, listing, names)
         return [Part(ref.name, "", gain_db, against, ref.span)]
     found = names.find(ref)
@@ -84,22 +86,63 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
     return result
 
 
+def judge_lists(names: Names) -> None:
+    """No list holds itself, by way of others or at once; one that does has nothing in it where it is named."""
+    for circle in _circles(tuple(names.listings.values())):
+        names.looped.update(listing.name for listing, _ in circle)
+        (first, held), *others = circle
+        way = " holds ".join(listing.name for listing, _ in (*circle, circle[0]))
+        names.faults.add(
+            "list-loop",
+            held.span,
+            f"a list cannot hold itself: {way}",
+            label=f"leads back to `{first.name}`" if others else "itself",
+            related=tuple(Label(ref.span, "on the way round") for _, ref in others),
+            help="name the things themselves" if others else f"take `{first.name}` out, and name the things themselves",
+            subject=first.name,
+        )
+
+
+Holding = tuple[Listing, Ref]  # a list, and what it names on a way
+
+
+@remembered
+def _circles(lists: tuple[Listing, ...]) -> list[list[Holding]]:
+    """Lists that hold themselves: of circles that meet, one."""
+    by_name = {listing.name: listing for listing in lists if listing.word in _HOLDING}
+    held = {
+        name: [ref for ref in _refs(listing.items) if ref.plain and ref.name in by_name]
+        for name, listing in by_name.items()
+    }
+    circles: list[list[Holding]] = []
+    done: set[str] = set()
+    for start in by_name:
+        trail, left = [start], [iter(held[start])]
+        refs: list[Ref] = []  # by which each list of the trail holds the next
+        while trail:
+            ref = next(left[-1], None) if trail[-1] not in done else None
+            if ref is None:
+                done.add(trail.pop())
+                left.pop()
+                refs[-1:] = []
+            elif ref.name in trail:
+                begin = trail.index(ref.name)
+                circles.append(
+                    [(by_name[name], by) for name, by in zip(trail[begin:], [*refs[begin:], ref], strict=True)]
+                )
+                done.update(trail[begin:])
+            elif ref.name not in done:
+                trail.append(ref.name)
+                left.append(iter(held[ref.name]))
+                refs.append(ref)
+    return circles
+
+
 def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
     """What a list stands for where another one, or a promise, names it."""
-    if ref.name in names.open_lists:
-        names.faults.add(
-            "gear-misplaced",
-            ref.span,
-            f"{CALLED[listing.word]} cannot hold itself: `{ref.name}` is named in what `{ref.name}` holds",
-            label="comes back to itself",
-            help="name the things themselves",
-            subject=ref.name,
-        )
+    if ref.name in names.looped:
         return []
-    names.open_lists.append(ref.name)
-    found = [part for item in listing.items for part in _item_parts(item, names)]
-    names.open_lists.pop()
-    return found
+    return [part for item in listing.items for part in _item_parts(item, names)]
 
 
 def _item_parts(item: Item, names: Names) -> list[Part]:

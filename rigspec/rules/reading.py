@@ -40,6 +40,15 @@ RULES = (
         'use "other.rig"\n--- other.rig\nstock speaker spare-box { impedance 8 ohm }\n',
     ),
     _rule(
+        "list-loop",
+        "a list holds itself",
+        "what is in it would never come to an end, so nothing can be said of it",
+        "a list may hold other lists that do not lead back to it",
+        "name the things themselves",
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 10 m -> s\ngroup all: tops, s\ngroup tops: all\n",
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 10 m -> s\ngroup all: tops\ngroup tops: s\n",
+    ),
+    _rule(
         "name-unknown",
         "nothing has this name",
         "a path or a list that names nothing cannot be built or checked",

@@ -172,6 +172,25 @@ def test_three_feeds_of_which_one_is_unknown_are_two_slips() -> None:
     )
 
 
+def test_lists_that_hold_each_other_are_one_slip_whoever_names_them() -> None:
+    report = check_example(
+        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\ngroup x: y, s\ngroup y: z\ngroup z: x, y\n"
+        "group of_them: x, s\nexpect loss of x <= 1 dB\n"
+    )
+    assert_said(report, "4 list-loop: a list cannot hold itself: x holds y holds z holds x")
+    assert [label.span.line for label in report.findings[0].related] == [5, 6]
+
+
+def test_two_circles_of_lists_are_two_slips() -> None:
+    assert_said(
+        check_example(
+            "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\ngroup v: v, s\ngroup x: y, v\ngroup y: x\n"
+        ),
+        "4 list-loop: v holds v",
+        "5 list-loop: x holds y holds x",
+    )
+
+
 def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
     report = changed(
         "monitors", ("is quad-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")

@@ -100,8 +100,8 @@ let s:rule = [
   \ 'phase-absent', 'phase-unsaid', 'port-unknown', 'row-unlinked', 'rows-unequal', 'unit-missing',
   \ 'unit-unknown', 'curve-short', 'damping-low', 'gain-unused', 'inrush-high', 'limiter-low', 'signal-loop',
   \ 'stage-clips', 'use-missing', 'above-band', 'band-empty', 'below-band', 'gain-apart', 'name-twice',
-  \ 'rails-pump', 'amp-clips', 'line-bass', 'line-full', 'tap-short', 'band-gap', 'use-loop', 'syntax',
-  \ 'usage',
+  \ 'rails-pump', 'amp-clips', 'line-bass', 'line-full', 'list-loop', 'tap-short', 'band-gap', 'use-loop',
+  \ 'syntax', 'usage',
   \ ]
 " end
 
