@@ -77,7 +77,9 @@ def channel_figures(
     assumes += [text for text in (note, limit_assumed) if text]
     volt_limit, ampere_limit = most_given(gear, bool(halves))
     level_assumes = tuple(dict.fromkeys(text for part in parts if part.gain_db is not None for text in part.assumes))
-    nominal_wanted, peak_wanted = (_wanted_volt(feeds, parts, word) for word in ("level", "peak"))
+    level, peak = (feeds.level(parts, word) for word in ("level", "peak"))
+    nominal_wanted = None if level is None else dbu_to_volt(level.dbu)
+    peak_wanted = None if peak is None else dbu_to_volt(peak.worst_dbu)  # what may be alike is taken as alike
     nominal_volt, peak_volt = _capped(nominal_wanted, volt), _capped(peak_wanted, volt)
     clips = nominal_volt is not None and nominal_wanted is not None and nominal_wanted > nominal_volt * 1.0001
     volts = (volt, nominal_volt, peak_volt, nominal_wanted, peak_wanted)
@@ -100,7 +102,9 @@ def channel_figures(
         rated_volt=volt,
         rated_w=None if volt is None else volt**2 / typical.load_ohm,
         alone_w=None if halves else alone_w(gear, typical.load_ohm, limit),
-        input_dbu=None if (level := feeds.level(arriving)) is None else level.dbu,
+        input_dbu=None if (at_input := feeds.level(arriving)) is None else at_input.dbu,
+        level=level,
+        peak=peak,
         nominal_volt=nominal_volt,
         peak_volt=peak_volt,
         clips=clips,
@@ -193,15 +197,6 @@ def _halves(output: Output, load_ohm: float, beside: tuple[tuple[str, float], ..
         siemens += sum(1 / ohm for half, ohm in beside if half == channel)
         halves.append((channel, 1 / siemens))
     return tuple(halves)
-
-
-def _wanted_volt(feeds: Feeds, parts: tuple[Part, ...], word: str) -> float | None:
-    """The output voltage that the feeds' level or peak asks for behind all limiters, whatever the amplifier can give.
-
-    Of the peak it is the worst: what may be alike in several feeds is taken as alike.
-    """
-    level = feeds.level(parts, word)
-    return None if level is None else dbu_to_volt(level.worst_dbu if word == "peak" else level.dbu)
 
 
 def _capped(volt: float | None, rated_volt: float | None) -> float | None:

@@ -14,6 +14,7 @@ from rigspec.memory import remembered
 from rigspec.rig import Entry, Gear, Measure, Output, Sink
 from rigspec.signal import Feeds, Loading, Part
 from rigspec.signal.limits import most_dbu
+from rigspec.signal.part import NOTHING_HELD
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.source import Span
 from rigspec.value import Value
@@ -85,7 +86,7 @@ def _point(
 ) -> Point:
     level, peak = feeds.level(parts), feeds.level(parts, "peak")
     wanted, wanted_peak = level, peak
-    if any(part.held_level_db or part.held_peak_db for part in parts):
+    if any(part.held is not NOTHING_HELD for part in parts):
         wanted = feeds.level(parts, limited=False)
         wanted_peak = feeds.level(parts, "peak", limited=False)
     return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)

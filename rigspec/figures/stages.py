@@ -103,6 +103,11 @@ class Stage(Value):
         """How far the feeds' highest peaks, as they are behind all limiters, go beyond the clip: below 0 within it."""
         return None if self.point.peak is None else self.point.peak.worst_dbu - self.clip_dbu
 
+    @property
+    def most_over_db(self) -> float | None:
+        """The same at the highest that the tolerances of the feeds' peaks leave."""
+        return None if self.point.peak is None else self.point.peak.most_dbu - self.clip_dbu
+
 
 @frozen(eq=False, repr=False)
 class Chain(Value):

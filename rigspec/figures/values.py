@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.load import Box, Case
 from rigspec.rig import Gear, Measure, Output, Piece, Rig
-from rigspec.signal import Part, Signals
+from rigspec.signal import Level, Part, Signals
 from rigspec.trace import Trace, Turn
 from rigspec.value import Value
 
@@ -80,7 +80,8 @@ class ChannelFigures(Value):
     the pair. ``source_ohm`` is the impedance of the output, from its damping factor. ``volt_limit`` and
     ``ampere_limit`` are the most that the ratings show it to give, of voltage (rms) and of current; ``limited_by`` says
     which of them binds here: ``voltage``, ``current``, ``supply`` (between two rated points) or nothing. ``gain_db`` is
-    its gain with its control and its bridge. ``alone_w`` is what it gives into this load while the other channels
+    its gain with its control and its bridge. ``level`` and ``peak`` are the levels at the output that the feeds ask for
+    behind all limiters, whatever it can give. ``alone_w`` is what it gives into this load while the other channels
     rest, where the stock says that. ``load_assumes`` is what the load rests on, ``rated_assumes`` what the
     rated output rests on, ``level_assumes`` what the levels do.
     """
@@ -103,6 +104,8 @@ class ChannelFigures(Value):
     rated_w: float | None
     alone_w: float | None
     input_dbu: float | None
+    level: Level | None
+    peak: Level | None
     nominal_volt: float | None
     peak_volt: float | None
     clips: bool

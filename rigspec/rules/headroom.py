@@ -7,15 +7,15 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Measure
+from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.level_words import (
-    DECIDES,
     Told,
     also,
     assumed,
     clips_already,
+    deciding,
     each_row,
     feeds_of,
-    one_feed,
     said_at,
     shown_cut,
 )
@@ -35,7 +35,7 @@ def headroom_short(figures: Figures) -> Iterable[Finding]:
     short: list[Told] = []
     for chain in figures.levels.chains.values():
         levels = [(stage, stage.point.level) for stage in chain.stages]
-        rooms = [(stage.clip_dbu - level.worst_dbu, stage) for stage, level in levels if level is not None]
+        rooms = [(stage.clip_dbu - level.most_dbu, stage) for stage, level in levels if level is not None]
         if not rooms or chain.silent or clips_already(chain):
             continue
         room_db, stage = min(rooms, key=lambda each: round(each[0], 6))
@@ -47,10 +47,12 @@ def headroom_short(figures: Figures) -> Iterable[Finding]:
 
 def _short(figures: Figures, found: list[Told], own: Measure, wanted_db: float) -> Finding:
     chain, stage, lacking_db = found[0]
-    computed, allowed = show_pair(wanted_db - lacking_db, wanted_db, "gain")
     level = stage.point.level
     assert level is not None  # its headroom is known
-    may = stage.clip_dbu - level.dbu >= wanted_db - 1e-6
+    may = stage.clip_dbu - level.least_dbu >= wanted_db - 1e-6
+    room_db = wanted_db - lacking_db if may else stage.clip_dbu - level.worst_dbu
+    computed, allowed = show_pair(room_db, wanted_db, "gain")
+    decides = deciding(stage, level) if may else Dominant()
     cut = shown_cut(lacking_db)
     down = f"turn {chain.gear.full} down by at least {cut}" if stage is chain.last else f"lower its level by {cut}"
     return Finding(
@@ -59,12 +61,12 @@ def _short(figures: Figures, found: list[Told], own: Measure, wanted_db: float) 
         f"{stage.key} {'may have' if may else 'has'} {computed} of headroom over its nominal level, less than the"
         f" {allowed} that this rig wants{also(found)}",
         label=f"{computed} of headroom",
-        related=(Label(own.span, f"this rig's own limit: {own.text}"), *said_at(figures, found)),
+        related=(Label(own.span, f"this rig's own limit: {own.text}"), *said_at(figures, found), *decides.labels),
         computed=computed,
         allowed=f"at least {allowed}",
-        assumes=assumed(stage, may=may),
+        assumes=assumed(stage, level if may else None),
         possible=may,
-        decides=DECIDES[one_feed(stage)] if may else "",
+        decides=decides.text,
         help=f"{down}; or use gear that clips later, or say in `limits` that less will do",
         subject=stage.key,
     )
@@ -77,44 +79,58 @@ def gain_unused(figures: Figures) -> Iterable[Finding]:
         last = chain.last
         if last is None or chain.silent or last.point.wanted_peak is None:
             continue
-        left_db = last.clip_dbu - last.point.wanted_peak.worst_dbu
+        left_db = last.clip_dbu - last.point.wanted_peak.low.worst_dbu
         if UNUSED_DB < left_db < float("inf"):
             low.append((chain, last, left_db))
     for found in each_row(low):
-        chain, stage, left_db = found[0]
+        chain, stage, most_db = found[0]
+        peak = stage.point.wanted_peak
+        assert peak is not None  # it was judged by it
+        may = stage.clip_dbu - peak.high.worst_dbu <= UNUSED_DB
+        decides = dominant(peak.moved) if may else Dominant()
+        left_db = most_db if may else stage.clip_dbu - peak.worst_dbu
         fraction = gain_to_power_ratio(left_db)
         yield Finding(
             "gain-unused",
             stage.point.span,
-            f"even the peaks of {feeds_of(stage)} leave {stage.key} {show(left_db, 'gain')} below {stage.limit}:"
+            f"even the peaks of {feeds_of(stage)} {'may leave' if may else 'leave'} {stage.key}"
+            f" {show(left_db, 'gain')} below {stage.limit}:"
             f" 1/{fraction:.0f} of its power{also(found)}",
             label=f"{show(left_db, 'gain')} unused",
-            related=tuple(said_at(figures, found)),
+            related=(*said_at(figures, found), *decides.labels),
             computed=f"{show(left_db, 'gain')} below full output at the peaks",
             allowed=f"at most {show(UNUSED_DB, 'gain')}",
-            assumes=assumed(stage, may=False),
+            assumes=assumed(stage),
             help="open its attenuator or raise what drives it, as far as the boxes stand it; or use a smaller one",
             subject=stage.key,
+            possible=may,
+            decides=decides.text,
         )
 
 
 def feed_peak_low(figures: Figures) -> Iterable[Finding]:
-    """A feed whose highest level lies below its nominal one."""
+    """A feed whose highest level lies below its nominal one; perhaps not, where their tolerances meet."""
     for gear in figures.rig.gear.values():
         level, peak = gear.measure("level", "level"), gear.measure("peak", "level")
         if gear.word != "feed" or gear.broken or level is None or peak is None or peak.value >= level.value:
             continue
         computed, allowed = show_pair(peak.value, level.value, "level")
+        may = peak.high >= level.low
+        widest = [(each, each.high - each.low) for each in (peak, level) if each.low != each.high]
+        decides = dominant(widest) if may else Dominant()
         yield Finding(
             "feed-peak-low",
             peak.span,
-            f"the peak level of {gear.full} is {computed}, below its nominal level of {allowed}",
+            f"the peak level of {gear.full} {'may be' if may else 'is'} {computed}, below its nominal level of"
+            f" {allowed}",
             label=computed,
-            related=(Label(level.span, f"its nominal level: {level.text}"),),
+            related=(Label(level.span, f"its nominal level: {level.text}"), *decides.labels),
             computed=computed,
             allowed=f"at least {allowed}",
             help="exchange the two, or say the level of a sine that reaches the highest peaks",
             subject=gear.full,
+            possible=may,
+            decides=decides.text,
         )
 
 

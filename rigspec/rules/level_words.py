@@ -8,8 +8,9 @@ from math import ceil
 from rigspec.figures import Figures
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.finding import Label
+from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.places import switch_of
-from rigspec.signal import amplifier_gain
+from rigspec.signal import Level, amplifier_gain
 
 # What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
 ALIKE = (
@@ -21,7 +22,7 @@ DECIDES = (
     "whether a tone comes that is in step by both ways decides",
 )
 
-Told = tuple[Chain, Stage, float]  # by how many dB the stage is exceeded, or falls short
+Told = tuple[Chain, Stage, float]  # by how many dB the stage is exceeded, or falls short, at the bad end
 
 
 def also(found: list[Told]) -> str:
@@ -33,12 +34,38 @@ def also(found: list[Told]) -> str:
     return f"; likewise {', '.join(others[:3])}{more}"
 
 
-def assumed(stage: Stage, *, may: bool) -> tuple[str, ...]:
-    """What a level and its clip point rest on."""
+def assumed(stage: Stage, level: Level | None = None) -> tuple[str, ...]:
+    """What a level and its clip point rest on; ``level`` is the one of which it is open how it adds up."""
     notes = [text for part in stage.point.parts for text in part.assumes]
-    if may:
+    if level is not None and _doubled_db(level):
         notes.insert(0, ALIKE[one_feed(stage)])
     return tuple(dict.fromkeys((*notes, *stage.assumes)))
+
+
+def _doubled_db(level: Level) -> float:
+    """How much louder a level is where all of it is alike that may be."""
+    return level.worst_dbu - level.dbu if level.worst_dbu > level.dbu + 1e-9 else 0.0
+
+
+def deciding(stage: Stage, level: Level) -> Dominant:
+    """What decides most about a finding that is only possible: how the level adds up, or the tolerance of a feed."""
+    moved = max((db for _, db in level.moved), default=0.0)
+    return dominant(level.moved) if moved > _doubled_db(level) else Dominant(DECIDES[one_feed(stage)])
+
+
+def first_over(chain: Chain) -> tuple[Stage, float] | None:
+    """The first stage that clips at the feed's peaks, and by how much with these at the high ends of their tolerances.
+
+    Where the first to clip does not clip then, another one may that hears other feeds with wider tolerances.
+    """
+    if chain.first is None or chain.reference != "peak":
+        return None
+    inexact = [each for each in chain.stages if not each.held and each.point.peak and each.point.peak.ends]
+    for stage in (chain.first, *sorted(inexact, key=lambda each: -(each.most_over_db or 0.0))):
+        over_db = stage.most_over_db
+        if over_db is not None and over_db > TOLD_DB:
+            return stage, over_db
+    return None
 
 
 def one_feed(stage: Stage) -> bool:
@@ -57,7 +84,8 @@ def said_at(figures: Figures, found: list[Told]) -> Iterator[Label]:
     for feed in list(dict.fromkeys(part.feed for part in stage.point.parts))[:3]:
         peak = figures.signals.said(feed, "peak")
         if peak is not None:
-            yield Label(peak.span, f"{feed}: {peak.text}")
+            said = peak.text if peak.low == peak.high else " ".join(peak.span.text.split())  # with its tolerance
+            yield Label(peak.span, f"{feed}: {said}")
     if stage.said is not None:
         yield Label(stage.said, f"this sets the limit of {stage.key}")
     if chain.gear.word == "amp":
@@ -103,5 +131,4 @@ def shown_cut(db: float) -> str:
 
 def clips_already(chain: Chain) -> bool:
     """Does a stage on this way clip at the feed's peaks, so that this is told already?"""
-    stage = chain.first
-    return stage is not None and chain.reference == "peak" and stage.over_db is not None and stage.over_db > TOLD_DB
+    return first_over(chain) is not None

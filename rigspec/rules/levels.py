@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from math import isfinite
 
 from rigspec.figures import ChannelFigures, Figures, line_volt
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.finding import Finding, Severity
 from rigspec.rig import Measure
 from rigspec.rules.amplifier_size import larger
+from rigspec.rules.certainty import Dominant
 from rigspec.rules.level_words import (
-    DECIDES,
     Told,
     also,
     assumed,
+    deciding,
     each_once,
     each_row,
     feeds_of,
-    one_feed,
+    first_over,
     said_at,
     shown_cut,
     tenths,
@@ -25,7 +27,7 @@ from rigspec.rules.level_words import (
 from rigspec.rules.powers import PEAK_OVER_CONTINUOUS
 from rigspec.rules.rule import Rule
 from rigspec.signal import amplifier_gain
-from rigspec.solve.decibel import dbu_to_volt
+from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, volt_to_dbu
 from rigspec.units import show, show_pair
 
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"
@@ -76,7 +78,7 @@ def input_overdriven(figures: Figures) -> Iterable[Finding]:
 def amp_clips(figures: Figures) -> Iterable[Finding]:
     """The feed's peaks ask an amplifier for more than its rated output."""
     wanted = _clipping(figures, lambda stage: stage.point.end == "output" and stage.point.gear.word == "amp")
-    told = (each for each in wanted if not _told_otherwise(figures.channels[each[1].key]))
+    told = (each for each in wanted if not _told_otherwise(figures.channels[each[1].key], each[1]))
     for found in each_row(told):
         _, stage, over_db = found[0]
         channel = figures.channels[stage.key]
@@ -85,8 +87,7 @@ def amp_clips(figures: Figures) -> Iterable[Finding]:
         cut = shown_cut(over_db)
         cure = f"turn {stage.key} down by at least {cut} (attenuator at {now - tenths(over_db):.4g} dB), or put"
         cure += f" `pad {cut}` before it"
-        wanted_volt = dbu_to_volt(stage.clip_dbu + over_db)
-        asks, gives = show_pair(wanted_volt, dbu_to_volt(stage.clip_dbu), "voltage")
+        asks, gives = show_pair(dbu_to_volt(_peak_dbu(stage)), dbu_to_volt(stage.clip_dbu), "voltage")
         what = f"the peaks of {{feeds}} ask {stage.key} for {asks}, {{over}} {gives} it gives into this load"
         yield _clips(figures, "amp-clips", found, what, f"{cure}{larger(figures, channel)}")
 
@@ -102,20 +103,30 @@ def box_overdriven(figures: Figures) -> Iterable[Finding]:
 def _clipping(figures: Figures, wanted: Callable[[Stage], bool]) -> Iterator[Told]:
     """The first stage to clip on each way, where the feed's peaks make it clip."""
     for chain in figures.levels.chains.values():
-        stage = chain.first
-        if stage is None or chain.silent or not wanted(stage) or chain.reference != "peak":
-            continue
-        over_db = stage.over_db
-        if over_db is not None and over_db > TOLD_DB:
-            yield chain, stage, over_db
+        found = None if chain.silent else first_over(chain)
+        if found is not None and wanted(found[0]):
+            yield chain, *found
+
+
+def _maybe(stage: Stage) -> bool:
+    """Is it open whether a stage clips at the feed's peaks, by how they add up or by their tolerances?"""
+    peak = stage.point.peak
+    return peak is not None and peak.least_dbu - stage.clip_dbu <= TOLD_DB
+
+
+def _peak_dbu(stage: Stage) -> float:
+    """The peaks of a finding: as they are said, or at their bad end where only there the stage clips."""
+    peak = stage.point.peak
+    assert peak is not None  # it is over by it
+    return peak.most_dbu if _maybe(stage) else peak.worst_dbu
 
 
 def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str) -> Finding:
     """``what`` is the message with places for the feeds and for how far over."""
-    _, stage, over_db = found[0]
-    peak = stage.point.peak
-    assert peak is not None  # it is over by it
-    may = peak.dbu - stage.clip_dbu <= TOLD_DB
+    stage = found[0][1]
+    peak, may, peak_dbu = stage.point.peak, _maybe(stage), _peak_dbu(stage)
+    over_db = peak_dbu - stage.clip_dbu
+    decides = deciding(stage, peak) if may and peak is not None else Dominant()
     if may:
         verb = "ask" if rule == "amp-clips" else "drive"
         what = what.replace(f" {verb} ", f" may {verb} ", 1)
@@ -123,9 +134,9 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
     beyond = "more than the" if rule == "amp-clips" else beyond
     over = f"{show(over_db, 'gain')} {beyond}"
     nominal = stage.headroom_db is not None and stage.headroom_db < 0
-    computed, allowed = show_pair(peak.worst_dbu, stage.clip_dbu, "level")
+    computed, allowed = show_pair(peak_dbu, stage.clip_dbu, "level")
     if stage.point.end == "output" and stage.point.gear.word == "amp":
-        computed, allowed = (show(dbu_to_volt(dbu), "voltage") for dbu in (peak.worst_dbu, stage.clip_dbu))
+        computed, allowed = (show(dbu_to_volt(dbu), "voltage") for dbu in (peak_dbu, stage.clip_dbu))
     return Finding(
         rule,
         stage.point.span,
@@ -133,30 +144,44 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
         + (", and its nominal level does too" if nominal else "")
         + also(found),
         label=f"{show(over_db, 'gain')} over at the peaks",
-        related=tuple(said_at(figures, found)),
+        related=(*said_at(figures, found), *decides.labels),
         computed=f"{computed} at the peaks",
         allowed=f"at most {allowed}, {stage.limit}",
-        assumes=assumed(stage, may=may),
+        assumes=assumed(stage, peak if may else None),
         help=cure,
         subject=stage.key,
         possible=may,
-        decides=DECIDES[one_feed(stage)] if may else "",
+        decides=decides.text,
     )
 
 
-def _told_otherwise(channel: ChannelFigures) -> bool:
-    """Does a box here get more than it stands at the feed's levels, or not suit its line? Then that is the finding."""
+def _told_otherwise(channel: ChannelFigures, stage: Stage) -> bool:
+    """Does a box here get more than it stands at the feed's levels, or not suit its line? Then that is the finding.
+
+    Where it is open whether the amplifier clips, the levels count at their high ends.
+    """
+    level, peaks = (channel.level, channel.peak) if _maybe(stage) else (None, None)
+    most = 1.0 if level is None else _at_most(channel, level.dbu, level.high.dbu)
+    most_peak = 1.0 if peaks is None else _at_most(channel, peaks.worst_dbu, peaks.high.worst_dbu)
     lined = line_volt(channel.gear) is not None
     if any(box.box.tapped != lined for box in channel.boxes):
         return True
     for box in channel.boxes:
         mean, peak = box.continuous, box.peak
         most_w = peak.value if peak else PEAK_OVER_CONTINUOUS * mean.value if mean else None
-        if mean is not None and box.nominal_w is not None and box.nominal_w > mean.value * 1.0001:
+        if mean is not None and box.nominal_w is not None and box.nominal_w * most > mean.value * 1.0001:
             return True
-        if most_w is not None and box.peak_w is not None and box.peak_w > most_w * 1.0001:
+        if most_w is not None and box.peak_w is not None and box.peak_w * most_peak > most_w * 1.0001:
             return True
     return False
+
+
+def _at_most(channel: ChannelFigures, dbu: float, high_dbu: float) -> float:
+    """By how much the power at the high ends of the feeds' levels is above that at the levels, up to the clip."""
+    if dbu >= high_dbu or not channel.rated_volt or not isfinite(dbu):
+        return 1.0
+    clip_dbu = volt_to_dbu(channel.rated_volt)
+    return gain_to_power_ratio(min(high_dbu, clip_dbu) - min(dbu, clip_dbu))
 
 
 def _first_gain(gain: Measure | None) -> float:

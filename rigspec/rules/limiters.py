@@ -26,6 +26,7 @@ from rigspec.rules.limiting import (
     written,
 )
 from rigspec.rules.rule import Rule
+from rigspec.signal import Level
 from rigspec.solve.decibel import gain_to_power_ratio, power_ratio_to_gain, ratio_to_gain
 from rigspec.solve.limiter import eaten_w
 from rigspec.units import show, show_pair
@@ -163,13 +164,14 @@ def limiter_low(figures: Figures) -> Iterable[Finding]:
     for protection, limiter in judged_limiters(figures):
         allowed = _allowed_dbu(protection, limiter)
         nominal = figures.signals.level(protection.channel.parts, limited=False)
-        if allowed is None or nominal is None or nominal.dbu <= limiter.output_dbu + TOLD_DB:
+        if allowed is None or nominal is None or nominal.high.dbu <= limiter.output_dbu + TOLD_DB:
             continue
         if allowed - limiter.output_dbu > EATEN_DB + TOLD_DB:
             found.append((allowed - limiter.output_dbu, (protection, limiter)))
     for protection, limiter, keys in each_limiter(found):
         nominal = figures.signals.level(protection.channel.parts, limited=False)
-        yield _low(protection, limiter, keys, nominal.dbu if nominal else limiter.output_dbu)
+        assert nominal is not None  # it was judged by it
+        yield _low(protection, limiter, keys, nominal)
 
 
 def _allowed_dbu(protection: ChannelProtection, limiter: SetLimiter) -> float | None:
@@ -181,25 +183,29 @@ def _allowed_dbu(protection: ChannelProtection, limiter: SetLimiter) -> float | 
     return weakest.dbu if most is None else min(weakest.dbu, most[0])
 
 
-def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], nominal_dbu: float) -> Finding:
+def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], nominal: Level) -> Finding:
     weakest, allowed_dbu = weakest_of(protection, limiter), _allowed_dbu(protection, limiter)
     assert weakest is not None  # it was judged by it
     assert allowed_dbu is not None
     left = show(eaten_w(weakest.watt, weakest.dbu - limiter.output_dbu), "power")
     peaks = "peaks of " if limiter.watches == "peak" else ""
-    held = show(nominal_dbu - limiter.output_dbu, "gain")
+    may = nominal.low.dbu <= limiter.output_dbu + TOLD_DB  # at the low end of the feeds' levels it rests
+    held = show((nominal.high.dbu if may else nominal.dbu) - limiter.output_dbu, "gain")
+    dominant_level = dominant(nominal.moved) if may else Dominant()
     return Finding(
         "limiter-low",
         limiter.said.span,
-        f"{limiter_name(limiter)} takes {held} at the nominal level and leaves {weakest.box.key} {peaks}{left} of the"
-        f" {show(weakest.watt, 'power')} it stands{also_for(keys, protection)}",
+        f"{limiter_name(limiter)} {'may take' if may else 'takes'} {held} at the nominal level and leaves"
+        f" {weakest.box.key} {peaks}{left} of the {show(weakest.watt, 'power')} it stands{also_for(keys, protection)}",
         label=f"{show(allowed_dbu - limiter.output_dbu, 'gain')} lower than it has to be",
-        related=limiter_places(protection, limiter, weakest),
+        related=(*limiter_places(protection, limiter, weakest), *dominant_level.labels),
         computed=threshold(protection, limiter, limiter.output_dbu),
         allowed=f"{threshold(protection, limiter, allowed_dbu)}, which protects it",
         assumes=tuple(dict.fromkeys(limiter_assumes(protection, limiter, weakest) + protection.channel.level_assumes)),
         help=f"set it to `limit {written(limiter, allowed_dbu, down=True)}`, or turn down what feeds it until it rests",
         subject=limiter.output.key,
+        possible=may,
+        decides=dominant_level.text,
     )
 
 

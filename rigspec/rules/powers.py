@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from math import sqrt
+from math import inf, sqrt
 
 from attrs import evolve, frozen
 
@@ -16,8 +16,9 @@ from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
-from rigspec.rules.power_ends import EXACT, Ends, ends_of
+from rigspec.rules.power_ends import EXACT, Driven, Ends, ends_of
 from rigspec.rules.rule import Rule
+from rigspec.signal import Level
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
 from rigspec.units import show, show_pair
@@ -25,6 +26,7 @@ from rigspec.value import Value
 
 PEAK_OVER_CONTINUOUS = 4.0  # crest factor 2, IEC 60268-1 programme noise as used by IEC 60268-5 (from memory)
 PROGRAMME_OVER_CONTINUOUS = 2.0  # common practice, no source
+ROUNDING = 1.0001  # breaks no limit
 HELD_DB = 0.25  # half of the half decibel in which most limiters are set (common practice, no source)
 
 _TIMES = {1.0: "the", 2.0: "twice the", 4.0: "four times the"}
@@ -35,7 +37,8 @@ class _Excess(Value):
     """More than a loudspeaker stands: watts it gets, watts that the feed asks for, and the rating ``times`` a factor.
 
     ``told``: the feed's level is known; else the amplifier's rated output stands for it, or what the limiter ``by``
-    lets through. ``ends`` is how far tolerances and ranges may bring these watts and that rating from what is said.
+    lets through. ``ends`` is how far tolerances and ranges may bring these watts and that rating from what is said;
+    ``slacks`` is how far beyond the rating is let pass at the least of these watts and at the most.
     """
 
     rule: str
@@ -47,6 +50,7 @@ class _Excess(Value):
     assumes: tuple[str, ...]
     by: SetLimiter | None = None
     ends: Ends = EXACT
+    slacks: tuple[float, float] = (ROUNDING, ROUNDING)
 
     @property
     def allowed_w(self) -> float:
@@ -57,29 +61,26 @@ class _Excess(Value):
         return self.watt / self.allowed_w
 
     @property
-    def _slack(self) -> float:
-        return gain_to_power_ratio(HELD_DB) if self.by else 1.0001
-
-    @property
     def worth_telling(self) -> bool:
-        return self.ratio * self.ends.most > self._slack * self.ends.weakest
+        return self.ratio * self.ends.most > self.slacks[1] * self.ends.weakest
 
     @property
     def possible(self) -> bool:
         """Is it only over its rating at the bad end of what the tolerances leave open?"""
-        return self.ratio * self.ends.least <= self._slack * self.ends.strongest
+        return self.ratio * self.ends.least <= self.slacks[0] * self.ends.strongest
 
 
 def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
     limit = box.continuous
     if limit is None or limit.value <= 0:
         return None
-    if box.nominal_w is not None:
+    channel = protection.channel
+    if box.nominal_w is not None and channel.level is not None:
         wanted_w = max(box.nominal_wanted_w or 0.0, box.nominal_w)
-        by = _holding(protection, protection.channel.nominal_volt, ("rms", "peak"))
-        clip = box.rated_w / box.nominal_w if box.rated_w and box.nominal_w else None
-        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.nominal_w * 1.0001, clip=clip)
-        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by, ends)
+        by = _holding(protection, channel.nominal_volt, ("rms", "peak"))
+        driven = _driven(channel.level, False, box.nominal_w, wanted_w, box.rated_w)
+        ends, slacks = ends_of(channel, box, limit, driven), _slacks(protection, driven, ("rms", "peak"))
+        found = _Excess("box-over-continuous", box.nominal_w, wanted_w, limit, 1.0, True, (), by, ends, slacks)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("rms", "peak"))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
@@ -87,8 +88,8 @@ def _continuous(box: BoxFigures, protection: ChannelProtection) -> _Excess | Non
             f"no level of a feed is known here, so {stands} is held against twice the continuous"
             " rating (programme; common practice, no source)",
         )
-        ends, times = ends_of(protection.channel, box, limit, told=False), PROGRAMME_OVER_CONTINUOUS
-        found = _Excess("box-over-continuous", watt, watt, limit, times, False, assumes, by, ends)
+        ends, times = ends_of(channel, box, limit), PROGRAMME_OVER_CONTINUOUS
+        found = _Excess("box-over-continuous", watt, watt, limit, times, False, assumes, by, ends, (_slack(by),) * 2)
     else:
         return None
     return found if found.worth_telling else None
@@ -105,20 +106,21 @@ def _peak(box: BoxFigures, protection: ChannelProtection) -> _Excess | None:
         )
     if limit is None or limit.value <= 0:
         return None
-    if box.peak_w is not None:
+    channel = protection.channel
+    if box.peak_w is not None and channel.peak is not None:
         wanted_w = max(box.peak_wanted_w or 0.0, box.peak_w)
-        by = _holding(protection, protection.channel.peak_volt, ("peak",))
-        clip = (
-            2 * box.rated_w / box.peak_w if box.rated_w and box.peak_w else None
-        )  # a sine's peak power is twice its mean
-        ends = ends_of(protection.channel, box, limit, told=wanted_w <= box.peak_w * 1.0001, clip=clip)
-        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by, ends)
+        by = _holding(protection, channel.peak_volt, ("peak",))
+        most_w = None if box.rated_w is None else 2 * box.rated_w  # a sine's peak power is twice its mean
+        driven = _driven(channel.peak, True, box.peak_w, wanted_w, most_w)
+        ends, slacks = ends_of(channel, box, limit, driven), _slacks(protection, driven, ("peak",))
+        found = _Excess("box-over-peak", box.peak_w, wanted_w, limit, times, True, assumes, by, ends, slacks)
     elif box.rated_w is not None:
         watt, by = _held(box, protection, box.rated_w, ("peak",))
         stands = "what the limiter lets through" if by else "the amplifier's rated output"
         assumes += (f"no peak level of a feed is known here: {stands} stands for it",)
-        ends = ends_of(protection.channel, box, limit, told=False)
-        found = _Excess("box-over-peak", 2 * watt, 2 * watt, limit, times, False, assumes, by, ends)
+        ends = ends_of(channel, box, limit)
+        slacks = (_slack(by),) * 2
+        found = _Excess("box-over-peak", 2 * watt, 2 * watt, limit, times, False, assumes, by, ends, slacks)
     else:
         return None
     return found if found.worth_telling else None
@@ -142,6 +144,29 @@ def _holding(protection: ChannelProtection, volt: float | None, watching: tuple[
         if volt and limiter.watches in watching and abs(volt_to_dbu(volt) - limiter.output_dbu) < 1e-6:
             return limiter
     return None
+
+
+def _driven(level: Level, peak: bool, watt: float, wanted_w: float, clip_w: float | None) -> Driven:
+    if watt <= 0:
+        return Driven(level, peak)
+    return Driven(level, peak, wanted_w / watt, clip_w / watt if clip_w else None)
+
+
+def _slack(by: SetLimiter | None) -> float:
+    return gain_to_power_ratio(HELD_DB) if by else ROUNDING
+
+
+def _slacks(protection: ChannelProtection, driven: Driven, watching: tuple[str, ...]) -> tuple[float, float]:
+    """What is let pass at both ends of the feeds' levels: more where a limiter holds the amplifier's output."""
+    rated = protection.channel.rated_volt
+    low, high = (
+        dbu_to_volt(each.worst_dbu if driven.peak else each.dbu) for each in (driven.level.low, driven.level.high)
+    )
+    most = inf if rated is None else rated
+    return (
+        _slack(_holding(protection, min(low, most), watching)),
+        _slack(_holding(protection, min(high, most), watching)),
+    )
 
 
 def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | None, _Excess | None]:
@@ -250,7 +275,9 @@ def _set_too_high(protection: ChannelProtection, excess: _Excess) -> Iterable[La
 
 def _turned_down(box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> str:
     # Below its limits the amplifier gives what the feed asks for, so the ends are those of the feed's way.
-    ends = ends_of(protection.channel, box, excess.limit, told=True)
+    peak = excess.rule == "box-over-peak"
+    level = protection.channel.peak if peak else protection.channel.level
+    ends = ends_of(protection.channel, box, excess.limit, None if level is None else Driven(level, peak))
     worst = excess.wanted_w * ends.most / (excess.allowed_w * ends.weakest)
     over_db = at_least(power_ratio_to_gain(worst), "gain")
     limit = _limited(box, excess, protection)

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from math import isfinite
 
 from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.narrowed import whole
 from rigspec.figures.over_band import over_band
+from rigspec.figures.stages import Stage
 from rigspec.finding import Finding, Label, Severity
 from rigspec.memory import remembered
 from rigspec.rig import Expectation, Measure, Output, Part
-from rigspec.rules.certainty import Dominant, decides
+from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
+from rigspec.signal import Level, input_of
 from rigspec.trace import Run
 from rigspec.units import show, show_pair
 from rigspec.value import Value
@@ -118,7 +121,33 @@ def _range(figures: Figures, what: str, key: str) -> tuple[float, float] | None:
         return channel.least_seen_ohm, channel.most_seen_ohm
     if box is not None and what == "loss":
         return box.loss_low_db, box.loss_high_db
+    if what == "level" and (level := _level(figures, key)) is not None:
+        return level.low.dbu, level.high.dbu
+    if what == "headroom":
+        stages = _stages(figures, key)
+        ends = [(stage.clip_dbu - level.high.dbu, stage.clip_dbu - level.low.dbu) for stage, level in stages]
+        return (min(low for low, _ in ends), min(high for _, high in ends)) if ends else None
     return None
+
+
+def _level(figures: Figures, key: str) -> Level | None:
+    """The nominal level at an input, or else at an output; of an amplifier's output that at its input."""
+    levels, output = figures.levels, figures.rig.wiring.outputs.get(key)
+    if key not in levels.inputs and output is not None and output.carries == "power":
+        key = input_of(output)
+    point = levels.inputs.get(key) or levels.outputs.get(key)
+    return None if point is None else point.level
+
+
+def _stages(figures: Figures, key: str) -> list[tuple[Stage, Level]]:
+    """The stages whose headroom is that of a thing, each with its nominal level: on the way to it, or itself."""
+    chain = figures.levels.chains.get(key)
+    stages = chain.stages if chain is not None else _stages_at(figures, key)[:1]
+    return [(stage, level) for stage in stages if (level := stage.point.level) is not None and isfinite(level.dbu)]
+
+
+def _stages_at(figures: Figures, key: str) -> tuple[Stage, ...]:
+    return tuple(stage for chain in figures.levels.chains.values() for stage in chain.stages if stage.key == key)
 
 
 def expect_unmet(figures: Figures) -> Iterable[Finding]:
@@ -202,13 +231,17 @@ def _assumes(figures: Figures, what: str, broken: _Broken) -> tuple[str, ...]:
 
 
 def _decides(figures: Figures, what: str, key: str) -> Dominant:
-    """Which inexact figure decides most about a load or a loss."""
+    """Which inexact figure decides most about a load, a loss or a level."""
     channel, box = figures.channels.get(key), figures.boxes.get(key)
     if channel is not None and what == "load":
         return decides(figures, channel, lambda network: network.load_ohm)
     if box is not None and what == "loss":
         channel = figures.channels[box.channel]
         return decides(figures, channel, lambda network: network.box_volt[key])
+    if what == "level" and (level := _level(figures, key)) is not None:
+        return dominant(level.moved)
+    if what == "headroom" and (stages := _stages(figures, key)):
+        return dominant(min(stages, key=lambda each: each[0].clip_dbu - each[1].high.dbu)[1].moved)
     return Dominant()
 
 

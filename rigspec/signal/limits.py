@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import evolve, frozen
 
 from rigspec.rig import Facts, Measure
-from rigspec.signal.part import Cap, Level, Part
+from rigspec.signal.part import Cap, Held, Level, Part
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
 from rigspec.value import Value
@@ -49,20 +51,35 @@ def held(
     slow; one for peaks holds both below its threshold.
     """
     threshold = limit.dbu + offset_db
-    level_db = 0.0 if level is None else max(level.dbu - threshold, 0.0)
-    peak_db = 0.0 if peak is None or limit.watches == "rms" else max(peak.worst_dbu - threshold, 0.0)
+    levels = (None, None, None) if level is None else (level.low, level, level.high)
+    peaks = (None, None, None) if peak is None or limit.watches == "rms" else (peak.low, peak, peak.high)
+    taken = tuple(
+        Held(
+            0.0 if level is None else max(level.dbu - threshold, 0.0),
+            0.0 if peak is None else max(peak.worst_dbu - threshold, 0.0),
+        )
+        for level, peak in zip(levels, peaks, strict=True)
+    )
+    acts = any(each.level_db or each.peak_db for each in taken)
     cap = Cap(key, threshold, limit.said) if limit.watches == "peak" else None
     if cap is not None and (before := most_dbu(parts)) is not None and before <= threshold:
         cap = None
     return tuple(
         evolve(
             part,
-            held_level_db=part.held_level_db + level_db,
-            held_peak_db=part.held_peak_db + peak_db,
+            held=_more(part.held, taken) if acts else part.held,
             cap=cap or part.cap,
         )
         for part in parts
     )
+
+
+def _more(before: Iterable[Held], taken: Iterable[Held]) -> tuple[Held, Held, Held]:
+    low, said, high = (
+        Held(one.level_db + other.level_db, one.peak_db + other.peak_db)
+        for one, other in zip(before, taken, strict=True)
+    )
+    return low, said, high
 
 
 def most_dbu(parts: tuple[Part, ...]) -> float | None:

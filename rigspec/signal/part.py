@@ -23,12 +23,23 @@ class Cap(Value):
 
 
 @frozen(repr=False)
+class Held(Value):
+    """What limiters on the way take from a level and from peaks."""
+
+    level_db: float = 0.0
+    peak_db: float = 0.0
+
+
+NOTHING_HELD = (Held(), Held(), Held())
+
+
+@frozen(repr=False)
 class Part(Value):
     """One feed's share of a signal. ``gain_db`` is None where a gain on the way is not known.
 
-    ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it. ``held_level_db`` and
-    ``held_peak_db`` are what limiters on the way take from its level and from its peaks, at the feed's levels; ``cap``
-    is what the strictest peak limiter lets through at most.
+    ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it. ``held`` is what
+    limiters on the way take: with the feeds' levels at the low ends of their tolerances, as they are said, and at the
+    high ends. ``cap`` is what the strictest peak limiter lets through at most.
     """
 
     feed: str
@@ -39,8 +50,7 @@ class Part(Value):
     high_hz: float | None
     unknown: str = ""  # why the gain is not known
     assumes: tuple[str, ...] = ()  # what the gain rests on
-    held_level_db: float = 0.0
-    held_peak_db: float = 0.0
+    held: tuple[Held, Held, Held] = NOTHING_HELD
     cap: Cap | None = None
     filters: tuple[Passed, ...] = ()  # in the order of the signal
     own_low_hz: float | None = None  # the feed's own band, which has no slope
@@ -50,17 +60,42 @@ class Part(Value):
     def inverted(self) -> bool:
         return len(self.turns) % 2 == 1
 
-    def held_db(self, word: str) -> float:
-        """What limiters take from the feed's ``level`` or ``peak``."""
-        return self.held_peak_db if word == "peak" else self.held_level_db
+    def held_db(self, word: str, end: int = 0) -> float:
+        """What limiters take from the feed's ``level`` or ``peak``, at an end of what its tolerances leave: -1 or 1."""
+        held = self.held[end + 1]
+        return held.peak_db if word == "peak" else held.level_db
 
 
 @frozen(repr=False)
 class Level(Value):
-    """A level in dBu: on the whole, and the worst that it can be where some of it may be alike (see solve/summing)."""
+    """A level in dBu: on the whole, and the worst that it can be where some of it may be alike (see solve/summing).
+
+    ``ends`` is the same at the lowest and at the highest that the tolerances of the feeds' levels leave; None where
+    they are exact. ``moved`` are those that are not, each with how many dB it moves this one from end to end.
+    """
 
     dbu: float
     worst_dbu: float
+    ends: tuple[Level, Level] | None = None
+    moved: tuple[tuple[Measure, float], ...] = ()
+
+    @property
+    def low(self) -> Level:
+        return self.ends[0] if self.ends else self
+
+    @property
+    def high(self) -> Level:
+        return self.ends[1] if self.ends else self
+
+    @property
+    def least_dbu(self) -> float:
+        """The lowest end, on the whole: what is beyond a limit here surely is."""
+        return self.low.dbu
+
+    @property
+    def most_dbu(self) -> float:
+        """The highest end, at the worst: what is within a limit here surely is."""
+        return self.high.worst_dbu
 
 
 def louder(part: Part, gain_db: float | None, turns: tuple[Turn, ...] = (), unknown: str = "") -> Part:

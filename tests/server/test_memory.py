@@ -69,6 +69,20 @@ def test_stock_that_changes_is_taken_in(tmp_path: Path) -> None:
         assert any(finding.rule == "load-too-low" for finding in found) == low
 
 
+def test_lines_that_a_finding_names_move_with_the_text(tmp_path: Path) -> None:
+    readers, memory = Readers(), Memory()
+    text = (
+        "stock amp twin { channels 2; rated 550 W at 8 ohm; gain 32 dB }\nstock speaker box { impedance 8 ohm; rated "
+        "200 W continuous, 9000 W peak }\nfeed f { level 1 dBu ± 4 dB; peak 5 dBu }\namp a is twin\nspeaker s is box\n"
+        "f -> a.1 -> lead 10 mm2 1 m -> s\n"
+    )
+    for lines in (0, 2):
+        source = Source(str(tmp_path / "a.rig"), "\n" * lines + text)
+        found = check(source, readers.load, readers.read, memory).findings
+        over = next(finding for finding in found if finding.rule == "box-over-continuous")
+        assert over.decides == f"1 dBu ± 4 dB (line {3 + lines}) decides most"
+
+
 def test_a_remembered_function_is_asked_once_for_the_same_values() -> None:
     asked = []
 

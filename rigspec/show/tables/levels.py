@@ -34,9 +34,9 @@ def _dbu(value: float | None) -> float | None:
 
 
 def _worst(point: Point) -> float | None:
-    """The worst nominal level, where it is not the level itself."""
+    """The worst nominal level with the tolerances of its feeds, where it is not the level itself."""
     level = point.level
-    return _dbu(level.worst_dbu) if level is not None and level.worst_dbu > level.dbu + 0.005 else None
+    return _dbu(level.most_dbu) if level is not None and level.most_dbu > level.dbu + 0.005 else None
 
 
 def _peak_volt(point: Point) -> float | None:
@@ -76,8 +76,11 @@ def _conventions(figures: Figures) -> list[str]:
     """How several shares of a signal were added, where there are some."""
     found = points(figures)
     lines = []
-    if any(_worst(point) is not None for point in found):
+    levels = [point.level for point in found if point.level is not None]
+    if any(level.worst_dbu > level.dbu + 0.005 for level in levels):
         lines.append("Levels add by energy, and to the worst by voltage, where feeds may be alike or a copy is late.")
+    if any(level.ends for level in levels):
+        lines.append("Feeds are at the middle of their tolerances, and for the worst at the high end.")
     if found:
         lines.append("Filters take nothing from a level: it is that of a tone inside the band.")
     return lines

@@ -111,7 +111,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = {
     },
     "levels": {
         "level_dbu": "the nominal level",
-        "worst_level_dbu": "the same at the worst, where several feeds may be alike",
+        "worst_level_dbu": "the same at the worst: alike where feeds may be alike, at the high ends of tolerances",
         "level_volt": "the nominal level as a voltage (rms)",
         "peak_dbu": "the level of the sine that has the highest peaks, at the worst",
         "peak_sine_volt": "the voltage (rms) of that sine",
