@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from attrs import evolve, frozen
 
+from rigspec.figures.lines import taps_alone
 from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
@@ -70,6 +71,7 @@ def channel_figures(
     assumes = list(typical.assumes)
     if typical.lead_ohm:
         assumes.append(copper_note(case.copper_c, hung.air_said))
+    assumes += taps_alone(hung.boxes)
     load_assumes = tuple(assumes)
     halves = _halves(output, typical.load_ohm, beside)
     limit, limit_assumed, bridge_limit = limits(gear, len(halves) == 2)

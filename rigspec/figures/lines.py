@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from attrs import frozen
 
 from rigspec.figures.rated import line_volt, rated_points
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import solve_run, tap_volt
+from rigspec.load import Box, solve_run, tap_volt
 from rigspec.rig import Measure, one
 from rigspec.solve.line import after_transformer_w, exact_volt, load_ohm, tap_takes_w
+from rigspec.spectrum import facts_of
 from rigspec.value import Value
 
 LEAST_OF_RATED = 0.8  # the least impedance in the band over the rated one: IEC 60268-5, as public pages state it
@@ -114,6 +115,18 @@ def _tap(box: BoxFigures, volt: float) -> TapFigures:
     takes_w = asks_w * box.share_volt**2
     behind = None if insertion is None else after_transformer_w(takes_w, abs(insertion.value))
     return TapFigures(box, volt, measure.value, made_for, asks_w, here, takes_w, insertion, behind)
+
+
+def taps_alone(boxes: Iterable[Box]) -> tuple[str, ...]:
+    """Of which loudspeakers on taps a `curve` or a `driver` is given that is not counted, in words; each kind once."""
+    found = {}
+    for box in boxes:
+        words = [word for word in ("curve", "driver") if word in facts_of(box)] if box.tapped else []
+        if words:
+            kind = box.gear.kind.name if box.gear.kind else box.gear.full
+            said = " and ".join(f"`{word}`" for word in words)
+            found[kind] = f"the {said} of {kind} is not counted: behind a line transformer its tap stands for it"
+    return tuple(found.values())
 
 
 def least_line_ohm(ground: Ground, line: LineChannel) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from attrs import evolve, frozen
 
+from rigspec.figures.lines import taps_alone
 from rigspec.figures.spectrum import (
     BEYOND,
     NOMINAL,
@@ -56,7 +57,9 @@ def over_band(figures: Figures, word: str, key: str, band: Band) -> OverBand | s
             return f"this version computes no {word} of a channel in a band"
         whole = _over(figures, channel, band)
         if whole is None:
-            return f"no loudspeaker on {key} has a `curve` or a `driver`, so its load is one figure for all frequencies"
+            alone = taps_alone(each.box for each in channel.boxes)
+            lacking = alone[0] if alone else f"no loudspeaker on {key} has a `curve` or a `driver`"
+            return f"{lacking}, so its load is one figure for all frequencies"
         return OverBand(whole.least, whole.most, whole.assumes, whole.least_box)
     if word in ("load", "least-load"):
         return f"this version computes no {word} of a loudspeaker"
@@ -74,7 +77,7 @@ def least_load(figures: Figures, channel: ChannelFigures, band: Band | None = No
     case = evolve(figures.case, copper=-1, impedance=-1)
     boxes = [box.box for box in channel.boxes]
     solved = solve_run(figures.trace.runs[channel.key], boxes, case, share_of_rated=LEAST_OF_RATED)
-    return None if solved is None else OverBand(Extreme(solved.load_ohm, 0.0), None, (NOMINAL,))
+    return None if solved is None else OverBand(Extreme(solved.load_ohm, 0.0), None, (NOMINAL, *taps_alone(boxes)))
 
 
 def _asked(figures: Figures, channel: ChannelFigures, band: Band) -> Prepared | None:
@@ -95,10 +98,15 @@ def _of_box(figures: Figures, word: str, key: str, band: Band) -> OverBand | str
     number = channel.boxes.index(box)
     law = None if prepared is None else prepared.laws[number]
     if word == "least-impedance" and law is None:
-        return OverBand(Extreme(LEAST_OF_RATED * (box.box.impedance_ohm or 0.0), 0.0), None, (NOMINAL,))
+        return OverBand(
+            Extreme(LEAST_OF_RATED * (box.box.impedance_ohm or 0.0), 0.0), None, (NOMINAL, *taps_alone([box.box]))
+        )
     if prepared is None or (law is None and word == "impedance"):
-        lacking = key if word == "impedance" else f"any loudspeaker on {channel.key}"
-        return f"no `curve` and no `driver` of {lacking} is given, so its {word} is one figure for all frequencies"
+        asked = [box] if word == "impedance" else channel.boxes
+        alone = taps_alone(each.box for each in asked)
+        whose = key if word == "impedance" else f"any loudspeaker on {channel.key}"
+        lacking = f"no `curve` and no `driver` of {whose} is given"
+        return f"{alone[0] if alone else lacking}, so its {word} is one figure for all frequencies"
     whole = work_out(prepared)
     found = next(each for each in whole.boxes if each.key == key)
     match word:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.lines import LineChannel, TapFigures
+from rigspec.figures.lines import LineChannel, TapFigures, taps_alone
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.rig import members
@@ -50,6 +50,7 @@ def line_full(figures: Figures) -> Iterable[Finding]:
             related=(Label(rated.span, f"its rated output: {rated.entries[0].span.text}"), *declared(channel.boxes)),
             computed=f"{computed}, {line.taps_w / rated_w:.0%} of its rated output",
             allowed=f"at most {allowed}",
+            assumes=taps_alone(box.box for box in channel.boxes),
             help=f"set lower taps, {less} less together, or leave it so if nothing is to be added",
             subject=channel.key,
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
+from rigspec.figures.lines import taps_alone
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.memory import remembered
@@ -157,6 +158,7 @@ def _line_overloaded(channel: ChannelFigures, volt: float) -> Iterable[Finding]:
             *(Label(span, f"{key} hangs here") for span, key in list(places.items())[:4]),
             *declared(channel.boxes),
         ),
+        assumes=taps_alone(box.box for box in channel.boxes),
         computed=f"{computed} at {show(volt, 'voltage')}, a load of {show(channel.load_ohm, 'resistance')}",
         allowed=f"at most {allowed}",
         help="set lower taps, or move boxes to another channel",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import pi
 
 from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures.lines import taps_alone
 from rigspec.figures.over_band import least_load
 from rigspec.figures.spectrum import NOMINAL, Extreme
 from rigspec.load import Box
@@ -31,7 +32,8 @@ def least_load_step(figures: Figures, key: str) -> Step | None:
         method = "network of leads and boxes solved node by node, the shortest leads, every impedance at its low end"
         kinds = {(box.box.impedance_ohm, box.box.tapped): box.box for box in channel.boxes}
         parts = numbered([_at_least(figures, channel, box) for box in kinds.values()], "Z")
-        return Step(name, found.low.value, "resistance", "Z", "", method, RATED, assumed=NOMINAL, rests_on=parts)
+        assumed = "; ".join(found.assumes)
+        return Step(name, found.low.value, "resistance", "Z", "", method, RATED, assumed=assumed, rests_on=parts)
     method = (
         f"leads and boxes solved at {len(whole.hertz)} frequencies from {show(whole.low_hz, 'frequency')} to"
         f" {show(whole.high_hz, 'frequency')}, the shortest leads; the least is at {show(found.low.hz, 'frequency')}"
@@ -68,8 +70,8 @@ def _at_least(figures: Figures, channel: ChannelFigures, box: Box) -> Step:
     assert box.impedance_ohm is not None
     name = f"least impedance of {box.key}"
     formula = f"{LEAST_OF_RATED:g} * Z_rated"
-    ohm = LEAST_OF_RATED * box.impedance_ohm
-    return Step(name, ohm, "resistance", "Z", formula, "", RATED, assumed=NOMINAL, rests_on=(rated,))
+    ohm, assumed = LEAST_OF_RATED * box.impedance_ohm, "; ".join((NOMINAL, *taps_alone([box])))
+    return Step(name, ohm, "resistance", "Z", formula, "", RATED, assumed=assumed, rests_on=(rated,))
 
 
 def _at(box: Box, law: Law, least: Extreme) -> Step:

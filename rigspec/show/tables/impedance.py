@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from attrs import frozen
 
 from rigspec.figures import ChannelFigures, Figures
+from rigspec.figures.lines import taps_alone
 from rigspec.figures.over_band import OverBand, least_load
 from rigspec.figures.spectrum import Extreme
 from rigspec.show.tables.question import Column, Question
@@ -125,6 +126,12 @@ def _dips(figures: Figures) -> list[_Dip]:
     return [_Dip(channel, least) for channel, least in found if least is not None]
 
 
+def _dips_assume(figures: Figures) -> Iterator[tuple[str, str]]:
+    for key, channel in figures.channels.items():
+        for text in taps_alone(box.box for box in channel.boxes):
+            yield text, key
+
+
 DIPS = Question(
     word="dips",
     title="How low each load may fall: by curve or driver in its band, else every box at 80 % of its rated",
@@ -146,6 +153,7 @@ DIPS = Question(
         if figures.channels
         else []
     ),
+    assumes=_dips_assume,
 )
 
 QUESTIONS: tuple[Question, ...] = (DIPS, IMPEDANCE)

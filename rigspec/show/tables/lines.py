@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.figures.lines import LineChannel, TapFigures, least_line_ohm
+from rigspec.figures.lines import LineChannel, TapFigures, least_line_ohm, taps_alone
 from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
@@ -27,6 +29,18 @@ def rows(figures: Figures) -> list[_Row]:
 
 def tap_rows(figures: Figures) -> list[TapFigures]:
     return list(figures.lines.taps.values())
+
+
+def _alone(figures: Figures) -> Iterator[tuple[str, str]]:
+    for key, line in figures.lines.channels.items():
+        for text in taps_alone(tap.box.box for tap in line.taps):
+            yield text, key
+
+
+def _alone_at_taps(figures: Figures) -> Iterator[tuple[str, str]]:
+    for key, tap in figures.lines.taps.items():
+        for text in taps_alone([tap.box.box]):
+            yield text, key
 
 
 def _notes(figures: Figures) -> list[str]:
@@ -69,6 +83,7 @@ QUESTIONS: tuple[Question, ...] = (
         worst=lambda r: 1 - r.line.free if r.line.free is not None else 0.0,
         mark="the fullest line",
         note=_notes,
+        assumes=_alone,
     ),
     Question(
         word="taps",
@@ -89,5 +104,6 @@ QUESTIONS: tuple[Question, ...] = (
         worst=lambda t: t.box.loss_db,
         mark="the greatest loss",
         note=_tap_notes,
+        assumes=_alone_at_taps,
     ),
 )
