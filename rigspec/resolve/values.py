@@ -165,13 +165,14 @@ def _entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> E
     refs: list[Ref] = []
     texts: list[str] = []
     pairs: list[tuple[int, int]] = []
+    start, strayed = faults.count, False
     # Figures without a unit come last: by then it is known which kinds are still open.
     for atom in sorted(atoms, key=lambda each: isinstance(each, Figure) and not each.unit):
         before = faults.count
         if isinstance(atom, Figure) and kinds:
             open_kinds = _open_kinds(field, measures, kinds)
             found = measure(atom, kinds if atom.unit else open_kinds, faults, open_kinds)
-            _keep(found, measures, faults)
+            _keep(None if strayed else found, measures, faults)
         elif isinstance(atom, Range) and kinds and field.ranges:
             _keep(span_measure(atom, kinds, faults), measures, faults)
         elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
@@ -185,8 +186,12 @@ def _entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> E
         elif isinstance(atom, Pair) and field.pairs:
             pairs.append((atom.first, atom.second))
         elif faults.count == before:
-            _cannot_stand(field, atom, faults)
-    if field is not LEAD_SPEC:  # what a lead in a path may be is judged as a whole, elsewhere
+            misspelt = isinstance(atom, Ref) and near(atom.name, field.words).words
+            if faults.count == start or misspelt:  # behind another slip it is the rest of that
+                _cannot_stand(field, atom, faults)
+            strayed = strayed or not misspelt
+    # What a lead in a path may be is judged as a whole, elsewhere.
+    if field is not LEAD_SPEC and not (field.range_only and faults.count > start):
         measures = [each for each in measures if _possible(field, each, faults)]
     made = Entry(tuple(measures), tuple(words), tuple(refs), tuple(texts), tuple(pairs), span)
     if len(measures) > 1:
@@ -203,7 +208,7 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
         bad = f"{article(measure.kind)} of {measure.text} is impossible: it is above zero"
     elif measure.kind in NOT_NEGATIVE and measure.low < 0:
         bad = f"`{field.word} {measure.text}` is impossible: it is not below zero"
-    elif field.whole and measure.kind == NUMBER and not _counts(measure.value, field.zero):
+    elif field.whole and measure.kind == NUMBER and (measure.value % 1 or measure.value < (0 if field.zero else 1)):
         bad = f"`{field.word} {measure.text}` is impossible: it is a whole number from 1"
     elif field.share and measure.low > 1:
         bad = f"`{field.word} {measure.text}` is impossible: it is a part of the whole"
@@ -211,10 +216,6 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
         label = "cannot be" if "impossible" in bad else "one figure only"
         faults.add("setting-value", measure.span, bad, label=label, help=f"write it like this: {field.example}")
     return not bad
-
-
-def _counts(value: float, zero: bool) -> bool:
-    return value == int(value) and value >= (0 if zero else 1)
 
 
 def _one_of_each(field: Field, entry: Entry, faults: Faults) -> None:
