@@ -10,6 +10,7 @@ from rigspec.resolve.binding import Binder
 from rigspec.resolve.causes import told_once
 from rigspec.resolve.declare import declare
 from rigspec.resolve.files import gather
+from rigspec.resolve.half_typed import shown_with_uses
 from rigspec.resolve.names import gear_by_name
 from rigspec.resolve.relations import judge_lists
 from rigspec.resolve.standing import standing
@@ -45,7 +46,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         tuple(said.expectations),
         tuple(said.readings),
         tuple(said.excuses),
-        told_once(faults.found, names.rows, wiring),
+        told_once(shown_with_uses(faults.found, stands, names.rows), names.rows, wiring),
         tuple(file.source for file in texts.files),
         names.silent | names.suspected | ({"*"} if texts.missing else set()),
     )

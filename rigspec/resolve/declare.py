@@ -9,7 +9,7 @@ from rigspec.finding import Edit, Fix, Label
 from rigspec.memory import Memory, current
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
-from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, suggestion
+from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, suggestion
 from rigspec.resolve.rows_made import RowsMade, Step
 from rigspec.resolve.standing import Standing, Stated
 from rigspec.resolve.values import Faults, entry, facts, merged
@@ -66,6 +66,7 @@ def declare(standing: Standing, missing: bool, faults: Faults) -> Names:
             declarer.stock(node)
     rows.step(_DECLARED, blocks, declarer.named)
     rows.step(_SET, blocks, declarer.member)
+    declarer.doubt(set().union(*(block.unset for block in blocks)))
     judge_settings(names, standing)
     rows.step(_FED, blocks, lambda stated: feed(names, rows, stated))
     judge_mains(names)
@@ -79,6 +80,7 @@ class _Declarer:
         self.names = names
         self.rows = rows
         self.memory = current() or Memory()
+        self.unset: set[str] = set()  # rows that may have been meant by settings with a fault
 
     def stock(self, node: Stock) -> None:
         if node.sort not in STOCK_SORTS:
@@ -309,6 +311,27 @@ class _Declarer:
         """Settings on things already named; the same block may be meant for several."""
         node = stated.node
         assert isinstance(node, Member)
+        before = self.names.faults.count
+        _, meant = self.names.suspecting(lambda: self._member(stated, node))
+        if self.names.faults.count > before:
+            self.unset |= meant | {ref.name for ref in node.refs}
+
+    def doubt(self, unset: set[tuple[str, str]]) -> None:
+        """Conclude nothing from things of which settings cannot be read, or are made on what is not there.
+
+        Where a port is said the statement may become a path: it is doubted if nothing is set on that port.
+        """
+        for name, port in sorted({*unset, *((name, "") for name in self.unset)}):
+            row = self.names.rows.get(name)
+            if row is None or all(gear.broken or port in gear.ports for gear in row.members.values()):
+                continue
+            key = ("doubted", id(row))
+            members = {number: evolve(gear, broken=True) for number, gear in row.members.items()}
+            self.names.rows[name] = self.memory.known(key) or self.memory.keep(
+                key, row, Row(row.word, name, members, row.span)
+            )
+
+    def _member(self, stated: Stated, node: Member) -> None:
         for ref in node.refs:
             found = self.names.find(ref)
             for gear in found:

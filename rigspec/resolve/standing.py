@@ -14,6 +14,7 @@ from typing import Any
 from attrs import define, field
 
 from rigspec.memory import Memory
+from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.syntax import File, Listing, Member, Node, Statement, Stock, Thing, Use
 
 MOST_IN_A_BLOCK = 32  # more make a change dear, fewer make everything else dear
@@ -46,6 +47,27 @@ def names_in(statement: Statement) -> set[str]:
     return {token.text for token in statement.tokens if token.kind == "NAME"}
 
 
+def _set_by(statement: Statement) -> set[tuple[str, str]]:
+    """What a statement that cannot be read makes settings on, as in `xo.1, xo.2 { ...`: names, and "" behind each.
+
+    Where no brace is typed yet it may become a path as well: then ports stand behind the names that have one.
+    """
+    ports: dict[str, str] = {}
+    name, before = "", "COMMA"
+    for token in statement.tokens:
+        if token.kind == "LBRACE":
+            return {(name, "") for name in ports}
+        if token.kind == "NAME" and before == "COMMA" and token.text not in STATEMENT_WORDS:
+            name = token.text
+            ports[name] = ""
+        elif token.kind == "PORT" and before in ("NAME", "INDEX"):
+            ports[name] = token.text[1:]
+        elif token.kind not in ("COMMA", "INDEX", "STRAY", "FIGURE"):
+            return set()
+        before = token.kind
+    return {(name, port) for name, port in ports.items() if port}
+
+
 class Block:
     """Statements that follow each other, by what is done with them."""
 
@@ -59,11 +81,15 @@ class Block:
         self.fed: list[Stated] = []  # parts of the mains that name their parent
         self.said: list[Stated] = []  # what is not about names: paths, lists, promises, the rig's facts and so on
         self.stated: dict[int, Stated] = {}
-        self.unread: set[str] = set()  # names in statements that cannot be read
+        self.slipped: list[Statement] = []  # those that cannot be read
+        self.unread: set[str] = set()  # names in these
+        self.unset: set[tuple[str, str]] = set()  # of those, what settings are made on: see `_set_by`
         for statement in statements:
             node = statement.node
             if node is None:
+                self.slipped.append(statement)
                 self.unread |= names_in(statement)
+                self.unset |= _set_by(statement)
                 continue
             stated = self.stated[id(node)] = Stated(statement, node, before.get(id(node)))
             self._sort(stated, node)

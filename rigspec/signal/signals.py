@@ -147,6 +147,8 @@ class Signals:
 
     def _made(self, output: Output) -> tuple[Part, ...]:
         gear = output.gear
+        if gear.broken and gear.word in ("processor", "split"):
+            return ()  # what it does to a signal is not known
         match gear.word:
             case "feed":
                 return of_feed(gear)

@@ -61,6 +61,21 @@ SLIPS = (
     ("monitors", "^use .*$", "us", "7 syntax: `us` begins no statement"),
     ("monitors", "^use ", "uqe ", "7 syntax: `uqe` begins no statement"),
     ("festival-stage", "^stereo main: .*$", "stereo main: lef", "27 name-unknown: nothing is called `lef`"),
+    ("bridged-sub", r"^xo\.2 +\{.*$", "xo.2 { from b; high-pass 95 Hz", "16 syntax: this `{` is never closed"),
+    ("festival-stage", r"^xo\.2, xo\.4 .*$", "xo.2, xo.4 { h }", "43 setting-unknown: no setting `h`"),
+    ("festival-stage", r"^tower_xo\.2 .*$", "tower_xo.2", "70 syntax: a path ends too early"),
+    ("festival-stage", r"^tower_xo\.2 ", "towe_xo.2 ", "70 name-unknown: nothing is called `towe_xo`"),
+    ("festival-stage", r"^bass_xo\.2 \{ inverted", "bass_xo.2 { inverte", "64 setting-unknown: no setting `inverte`"),
+    ("measured-bass", "  high-pass 36 Hz", "  high-pas 36 Hz", "13 setting-unknown: no setting `high-pas`"),
+    ("bi-amped-hang", "^processor xo.*$", "proc", "16 syntax: `proc` begins no statement"),
+    ("bi-amped-hang", "^processor xo ", "processorx o ", "16 syntax: `processorx` begins no statement"),
+    ("bridged-sub", "^speaker top_right", "speakert op_right", "28 syntax: `speakert` begins no statement"),
+    ("bridge-switch", "^amp bass", "ampbass", "13 syntax: `ampbass` begins no statement"),
+    ("festival-stage", "^stereo main: .*$", "stereo m", "27 syntax: a stereo pair ends too early"),
+    ("festival-stage", r"^amp lows\[1", "amp low[s1", "81 syntax: the brackets hold no member numbers"),
+    ("festival-stage", r"^speaker front\[3", "speakerfront[3", "117 syntax: in settings of a thing"),
+    ("monitors", r"^amp mon\[1", "box mon[1", "11 syntax: `box` begins no statement"),
+    ("monitors", "^speaker fiddle ", "box fidle ", "22 syntax: `box` begins no statement"),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
@@ -189,6 +204,53 @@ def test_two_circles_of_lists_are_two_slips() -> None:
         "4 list-loop: v holds v",
         "5 list-loop: x holds y holds x",
     )
+
+
+def test_a_path_that_begins_at_gear_which_is_set_already_brings_no_doubt_of_it() -> None:
+    report = changed("bridged-sub", (r"^xo\.2 +\{.*$", "xo.2 { high-pass 95 Hz 24 dB/octave linkwitz-riley }\nxo.2"))
+    assert_said(
+        report,
+        "17 syntax: a path ends too early, behind `.2`",
+        "36 source-unsaid: xo.2 does not say which of its inputs it takes",
+    )
+
+
+def test_settings_that_cannot_be_read_hide_nothing_of_other_gear() -> None:
+    report = changed(
+        "festival-stage", (r"^xo\.2, xo\.4 .*$", "xo.2, xo.4 { h }"), (r"^bass_xo\.2 \{ inverted; ", "bass_xo.2 { ")
+    )
+    assert {"setting-unknown", "polarity-clash"} <= {finding.rule for finding in report.findings}
+
+
+@pytest.mark.parametrize(
+    ("settings", "wanted"),
+    [
+        ("level 4 dBu peak 17 dBu", ["`peak` says nothing in `level`"]),
+        ("level 4 dBu; band 150 Hzto 8 kHz", ["`Hzto` is not a unit of this language"]),
+        ("level 4 d Bu", ["`d` is not a unit"]),
+        ("level 4 dBx; peak 17 dBu rest", ["`dBx` is not a unit", "`rest` says nothing in `peak`"]),
+        ("band 150 Hx to 8 kHx", ["`Hx` is not a unit", "`kHx` is not a unit"]),
+    ],
+)
+def test_what_follows_a_slip_in_a_setting_is_the_rest_of_it(settings: str, wanted: list[str]) -> None:
+    found = check_example(f"feed f {{ {settings} }}\nspeaker s is active\nf -> s\n").findings
+    assert len(found) == len(wanted), found
+    assert all(piece in finding.message for piece, finding in zip(wanted, found, strict=True)), found
+
+
+def test_a_declaration_that_is_not_typed_yet_shows_who_speaks_of_it() -> None:
+    (finding,) = changed("monitors", ("^speaker fiddle.*$", "spea")).findings
+    assert [(label.span.line, label.span.text) for label in finding.related] == [(35, "fiddle"), (49, "fiddle")]
+
+
+def test_a_name_that_is_misspelt_is_not_taken_for_what_is_being_typed() -> None:
+    report = changed("monitors", ("^speaker fiddle.*$", r"\g<0>\nspea"), ("(-> lead.* )accordion", r"\1acordion"))
+    assert_said(report, "23 syntax: `spea` begins no statement", "37 name-unknown: nothing is called `acordion`")
+
+
+def test_of_two_unknown_names_none_is_taken_for_what_is_being_typed() -> None:
+    report = check_example("amp a is twin\nspea\na.1 -> lead 2.5 mm2 9 m -> port\na.2 -> lead 2.5 mm2 9 m -> lee\n")
+    assert_said(report, "2 syntax: `spea`", "3 name-unknown: nothing is called `port`", "4 name-unknown: `lee`")
 
 
 def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
