@@ -195,3 +195,45 @@ def test_every_rule_that_names_a_boundary_is_tried() -> None:
     }
     assert names, "the pattern must find some"
     assert sorted(names - tried) == []
+
+
+_TAPPED = (
+    "feed f { level -20 dBu; peak -10 dBu; band 200 Hz to 8 kHz }\namp a is AMP\nspare a.2\n"
+    "speaker h[1..3] is odd { tap <x> W }\nf -> a.1 -> lead 2.5 mm2 9 m -> h[1..3] linked 2.5 mm2 9 m\n"
+    "stock speaker odd { taps <x> W at 100 V; band 200 Hz to 8 kHz }\n"
+    "stock amp lower { channels 2; line 70.7 V; rated 240 W at 70.7 V; gain 38 dB; input 20 kohm }\n"
+)
+_LEAKING = (
+    'rig "r" { mains 230 V 50 Hz }\nfeed f { level 4 dBu }\nspeaker s[1..3] is loud\neach f -> s[1..3]\n'
+    "mains m { supply 230 V; breaker 16 A C; residual RESIDUAL }\neach m -> s[1..3]\n"
+    "stock speaker loud { powered; draw 100 VA; mains 230 V; leakage <x> mA }\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("rule", "rig", "keeps", "says"),
+    [
+        # Three taps take 240 W of a 100 V line at 80 W each; on one of 70.7 V each takes half of what it says.
+        ("load-too-low", _TAPPED.replace("AMP", "street"), (79.9, 80), (80.1, "takes 240.3 W, more than the 240 W")),
+        ("load-too-low", _TAPPED.replace("AMP", "lower"), (159.9, 160), (160.2, "takes 240.3 W, more than the 240 W")),
+        # 30 % of 30 mA and of 100 mA: three leak 3 mA and 10 mA each.
+        ("leakage-high", _LEAKING.replace("RESIDUAL", "30 mA"), (2.99, 3), (3.01, "has too little left for a fault")),
+        ("leakage-high", _LEAKING.replace("RESIDUAL", "100 mA"), (9.97, 10), (10.1, "has too little left for a fault")),
+    ],
+    ids=["a line of 100 V", "a line of 70.7 V", "30 mA", "100 mA"],
+)
+def test_a_limit_is_kept_at_it_and_broken_just_above(
+    rule: str, rig: str, keeps: tuple[float, float], says: tuple[float, str]
+) -> None:
+    for figure in keeps:
+        assert not found(Case(rule, rig, (), "", 1), rig, figure), figure
+    (finding,) = found(Case(rule, rig, (), "", 1), rig, says[0])
+    assert says[1] in finding.message
+
+
+@pytest.mark.parametrize(
+    ("leakage", "says"), [(4.99, "too little left"), (5, "too little left"), (5.01, "may trip at any moment")]
+)
+def test_a_residual_device_may_trip_above_half_of_its_rating(leakage: float, says: str) -> None:
+    (finding,) = found(Case("leakage-high", "", (), "", 1), _LEAKING.replace("RESIDUAL", "30 mA"), leakage)
+    assert says in finding.message
