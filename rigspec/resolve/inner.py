@@ -132,7 +132,8 @@ def feed(names: Names, rows: RowsMade, stated: Stated) -> None:
     assert isinstance(node, Thing)
     assert node.parent is not None
     found = names.find(node.parent)
-    if not found:
+    if not found:  # what protects it, and its phases, are not known
+        _doubt_fed(rows, stated, node.name)
         return
     parent = found[0]
     if parent.word != "mains":
@@ -154,6 +155,14 @@ def feed(names: Names, rows: RowsMade, stated: Stated) -> None:
             fed = evolve(gear, parent=parent.full)
             stated.keep(what, fed, gear)
         members[number] = fed
+
+
+def _doubt_fed(rows: RowsMade, stated: Stated, name: str) -> None:
+    members = rows.own(name).members
+    for number, gear in members.items():
+        what = ("in doubt", number)
+        members[number] = stated.made(what, gear) or evolve(gear, broken=True)
+        stated.keep(what, members[number], gear)
 
 
 def judge_mains(names: Names) -> None:

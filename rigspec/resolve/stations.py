@@ -23,6 +23,7 @@ class Stations(Growing):
         self.names = names
         self.faults = faults
         self.mains = False  # does the path at hand carry the mains?
+        self.lost_begin = False  # or may it, as nobody knows what it begins at?
 
     # ---- things at the beginning of a path
 
@@ -101,7 +102,7 @@ class Stations(Growing):
         if not found:
             return None
         gear = found[0]
-        if self.mains and gear.word not in ("panel", "lead", "place", "feed"):
+        if (self.mains or self._only_mains(point, found)) and gear.word not in ("panel", "lead", "place", "feed"):
             return self._inlets(point, found, joint)
         if gear.word == "speaker":
             return self._boxes(point, found, joint)
@@ -134,6 +135,19 @@ class Stations(Growing):
                 )
             case _:
                 return self._into_inputs(point, gear, joint, last)
+
+    def _only_mains(self, point: Point, found: Sequence[Gear]) -> bool:
+        """Can nothing but the mains be meant, where it is not known what the path begins at?"""
+        if not self.lost_begin or point.ref.ports or point.linked is not None:
+            return False
+        match found[0].word:
+            case "amp":
+                return len(found) > 1 or len(self.names.ports(found[0])) > 1
+            case "processor":
+                return len(found) > 1 or found[0].count("inputs", 1) > 1
+            case "speaker":
+                return len(found) > 1 and "powered" in found[0].facts
+        return False
 
     def _into_amp(self, point: Point, gear: Gear, joint: int) -> int | None:
         ref = point.ref

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from rigspec.finding import Label
 from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
+from rigspec.resolve.names import Row
 from rigspec.resolve.resting import Resting, resting
 from rigspec.resolve.rows import Rows
 from rigspec.resolve.standing import Stated
@@ -68,11 +69,16 @@ class Wirer(Stations):
         first = hops[0]
         row = self.names.rows.get(first.ref.name) if isinstance(first, Point) else None
         self.mains = row is not None and row.word == "mains"
+        self.lost_begin = isinstance(first, Point) and (id(first) in self._lost or self._unknown(first, row))
         assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
         joint = None if id(first) in self._lost else self._leave(first)
         if joint is None:
             joint = self._dead()
         self._walk(hops[1:], joint)
+
+    def _unknown(self, first: Point, row: Row | None) -> bool:
+        """Is it not known what the path begins at, so that it may carry anything?"""
+        return first.ref.name not in self.names.listings and (row is None or row.unfinished)
 
     # ---- hops
 

@@ -160,7 +160,8 @@ def inrush_high(figures: Figures) -> Iterable[Finding]:
         node = part.node
         if name in told:
             told.add(node.parent)
-        if node.breaker is None or not node.curve:
+        parent = mains.parts.get(node.parent)
+        if node.breaker is None or not node.curve or (parent or part).node.gear.broken or node.gear.broken:
             continue
         holds = holds_ampere(node.breaker.value, node.curve)
         if mains.bad.parts[name].inrush_ampere <= holds * _KEEPS:

@@ -49,6 +49,8 @@ def _must_carry(mains: MainsFigures, lead: MainsLead) -> float | None:
     if lead.capacity is None:
         return None
     guard = mains.plan.guards[lead.part]
+    if _in_doubt(mains, lead.part, guard):
+        return None
     breaker = mains.plan.nodes[guard].breaker if guard else None
     gauge = lead.spec.awg.high if lead.spec.awg and not lead.spec.area_mm2 else None
     if breaker is None:
@@ -62,6 +64,16 @@ def _must_carry(mains: MainsFigures, lead: MainsLead) -> float | None:
         if mains.plan.code == "nec" and gauge is not None and cord_serves(breaker.value, gauge):
             return None
     return breaker.value
+
+
+def _in_doubt(mains: MainsFigures, part: str, guard: str) -> bool:
+    """Has a part up to the one with the breaker a fault, so that it may well have a breaker of its own?"""
+    nodes = mains.plan.nodes
+    while part in nodes:
+        if nodes[part].gear.broken:
+            return True
+        part = "" if part == guard else nodes[part].parent
+    return False
 
 
 def _thin(mains: MainsFigures, lead: MainsLead, limit: float, count: int, *, possible: bool) -> Finding:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures
-from rigspec.figures.mains_tree import PHASES
+from rigspec.figures.mains_tree import PHASES, Node
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Output, members
 from rigspec.rules.mains_words import LOCAL, listed, natural
@@ -65,6 +65,8 @@ def phase_unsaid(figures: Figures) -> Iterable[Finding]:
     """A part or gear that hangs on several phases without a word about which."""
     for name, part in figures.mains.parts.items():
         node = part.node
+        if _phases_in_doubt(figures, node):
+            continue
         if node.unsaid:
             parent = figures.mains.parts[node.parent].node
             yield Finding(
@@ -93,6 +95,17 @@ def phase_unsaid(figures: Figures) -> Iterable[Finding]:
             )
 
 
+def _phases_in_doubt(figures: Figures, node: Node) -> bool:
+    """Has a part of the mains, or one above it, a fault, so that its phases may be others?"""
+    parts = figures.mains.parts
+    while not node.gear.broken:
+        above = parts.get(node.parent)
+        if above is None:
+            return False
+        node = above.node
+    return True
+
+
 def phase_absent(figures: Figures) -> Iterable[Finding]:
     """A part that names a phase, or asks for more phases, than what feeds it has."""
     for name, part in figures.mains.parts.items():
@@ -108,7 +121,7 @@ def phase_absent(figures: Figures) -> Iterable[Finding]:
                 subject=name,
             )
             continue
-        if not node.absent:
+        if not node.absent or _phases_in_doubt(figures, node):
             continue
         parent = figures.mains.parts[node.parent].node
         given = node.gear.facts.get("phase" if node.absent.startswith("L") else "phases")

@@ -76,6 +76,23 @@ SLIPS = (
     ("festival-stage", r"^speaker front\[3", "speakerfront[3", "117 syntax: in settings of a thing"),
     ("monitors", r"^amp mon\[1", "box mon[1", "11 syntax: `box` begins no statement"),
     ("monitors", "^speaker fiddle ", "box fidle ", "22 syntax: `box` begins no statement"),
+    ("feet-and-gauge", "^mains stage_left ", "maiins stage_left ", "34 syntax: `maiins` begins no statement"),
+    (
+        "festival-stage",
+        "^mains mon_circuit ",
+        "mains mno_circuit ",
+        "206 name-unknown: nothing is called `mon_circuit`",
+    ),
+    ("festival-stage", r"^(mains bass_circuit\[1\].*)breaker", r"\1breker", "190 setting-unknown: no setting `breker`"),
+    ("festival-stage", r"^(mains hang_circuit\[2\].*)phase", r"\1phaes", "194 setting-unknown: no setting `phaes`"),
+    ("festival-stage", "^(mains site .*)phases", r"\1phasees", "181 setting-unknown: no setting `phasees`"),
+    ("festival-stage", "^mains pa ", "maqns pa ", "182 syntax: `maqns` begins no statement"),
+    (
+        "festival-stage",
+        "^mains drum_circuit    from backline",
+        "mains drum_circuit from bakline",
+        "197 name-unknown: `bakline`",
+    ),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
@@ -251,6 +268,15 @@ def test_a_name_that_is_misspelt_is_not_taken_for_what_is_being_typed() -> None:
 def test_of_two_unknown_names_none_is_taken_for_what_is_being_typed() -> None:
     report = check_example("amp a is twin\nspea\na.1 -> lead 2.5 mm2 9 m -> port\na.2 -> lead 2.5 mm2 9 m -> lee\n")
     assert_said(report, "2 syntax: `spea`", "3 name-unknown: nothing is called `port`", "4 name-unknown: `lee`")
+
+
+def test_a_part_of_the_mains_that_has_its_own_breaker_is_judged_below_one_with_a_fault() -> None:
+    report = changed(
+        "festival-stage",
+        ("^(mains pa from .*)breaker", r"\1breker"),
+        (r"^(mains bass_circuit\[1\].*)breaker 16 A C; lead 2.5 mm2", r"\1breaker 63 A C; lead 2.5 mm2"),
+    )
+    assert {"setting-unknown", "mains-lead-thin"} <= {finding.rule for finding in report.findings}
 
 
 def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
