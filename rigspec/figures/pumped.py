@@ -6,13 +6,14 @@ A check comes here only where a rig has such an amplifier. Nothing here was meas
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import sqrt
+from math import isfinite, sqrt
 
 from attrs import frozen
 
 from rigspec.figures.supply import Together, half_bridge, low_edge, supply_facts
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.rig import Gear, Measure
+from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.pumping import WORST_SWING, left_volt, most_left_volt
 from rigspec.value import Value
 
@@ -26,7 +27,8 @@ class Pump(Value):
     """The rails of one supply of half-bridge stages at the deepest tone of its channels.
 
     ``rise_volt`` is how far a resting rail climbs as the rig is, from ``low_volt`` to ``high_volt`` with the tolerances
-    of reservoir and rail; ``in_phase_volt`` with all alike channels in phase, ``opposed_volt`` with them opposed.
+    of reservoir, rail and the feeds' peaks, and ``moved`` is how many volts each of these alone moves it;
+    ``in_phase_volt`` with all alike channels in phase, ``opposed_volt`` with them opposed.
     ``swing`` is the output's peak over the rail at which that is: what the feed's peaks reach, or where it is worst.
     ``together`` is None where no two channels share bass; then the one that pumps most counts alone.
     """
@@ -44,6 +46,7 @@ class Pump(Value):
     high_volt: float
     in_phase_volt: float
     opposed_volt: float
+    moved: tuple[tuple[Measure, float], ...]
     assumes: tuple[str, ...]
 
     @property
@@ -83,8 +86,20 @@ def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: Together |
         return []
     whole = sum(1 / channel.load_ohm for channel in channels)
     normal, turned = (together.normal_siemens, together.turned_siemens) if together else (whole, 0.0)
-    swing = min(WORST_SWING, max(_swing(channel, rail.value) for channel in channels))
-    rise = _most(rail.value, low, farad.value, normal, turned, swing)
+    least, swing, most = (
+        min(WORST_SWING, max(_swing(channel, rail.value, end) for channel in channels)) for end in (-1, 0, 1)
+    )
+
+    def climb(rail_volt: float, reservoir: float, swung: float) -> float:
+        return _most(rail_volt, low, reservoir, normal, turned, swung)
+
+    peaks = climb(rail.value, farad.value, most) - climb(rail.value, farad.value, least)
+    loudest = max(channels, key=lambda channel: _swing(channel, rail.value, 1))
+    moved = (
+        (farad, climb(rail.value, farad.low, swing) - climb(rail.value, farad.high, swing)),
+        (rail, climb(rail.high, farad.value, swing) - climb(rail.low, farad.value, swing)),
+        *((said, peaks * db) for said, db in _shares(loudest)),
+    )
     assumes = [text for text in (assumed,) if text]
     if any(channel.peak_volt is None for channel in channels):
         assumes.append("the peaks that arrive are not known: the worst swing is taken, 64 % of the rail")
@@ -98,19 +113,33 @@ def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: Together |
             farad,
             supply.trip,
             swing,
-            rise,
-            _most(rail.low, low, farad.high, normal, turned, swing),
-            _most(rail.high, low, farad.low, normal, turned, swing),
+            climb(rail.value, farad.value, swing),
+            climb(rail.low, farad.high, least),
+            climb(rail.high, farad.low, most),
             left_volt(rail.value, low, farad.value, whole, 0.0, swing),
             _opposed(rail.value, low, farad.value, channels, (normal, turned), swing),
+            tuple(each for each in moved if each[1] > 0),
             (*assumes, "loads are taken as resistances; at a box's resonance rails climb further"),
         )
     ]
 
 
-def _swing(channel: ChannelFigures, rail_volt: float) -> float:
-    """The highest peak that arrives over the rail; 1 where no peak is known."""
-    return 1.0 if channel.peak_volt is None else min(channel.peak_volt * sqrt(2) / rail_volt, 1.0)
+def _swing(channel: ChannelFigures, rail_volt: float, end: int = 0) -> float:
+    """The highest peak that arrives over the rail, at an end of the feeds' tolerances; 1 where no peak is known."""
+    volt = channel.peak_volt
+    if volt is None:
+        return 1.0
+    if end and channel.peak is not None and channel.peak.ends is not None and channel.rated_volt is not None:
+        level = channel.peak.low if end < 0 else channel.peak.high
+        volt = min(dbu_to_volt(level.worst_dbu), channel.rated_volt)
+    return min(volt * sqrt(2) / rail_volt, 1.0)
+
+
+def _shares(channel: ChannelFigures) -> list[tuple[Measure, float]]:
+    """The peaks of feeds that have a tolerance, each with its share in how far they move the channel."""
+    moved = channel.peak.moved if channel.peak is not None else ()
+    whole = sum(db for _, db in moved)
+    return [(said, db / whole) for said, db in moved] if whole and isfinite(whole) else []
 
 
 def _most(rail_volt: float, hz: float, farad: float, normal: float, turned: float, swing: float) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.supply import Together, half_bridge
 from rigspec.finding import Finding, Label, Severity
+from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
 from rigspec.rules.supply import consistent, leads_of, named, opposing_fix, to_turn
@@ -23,6 +24,7 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
         if pump.high_volt < pump.room_volt or _told(pump.together):
             continue  # what is left of the climb of opposed channels is told by `opposed-drive-uneven`
         possible = pump.low_volt < pump.room_volt
+        decides = dominant(pump.moved) if possible else Dominant()
         together = pump.together
         cure = together is not None and not together.opposed and consistent(together)
         turn = to_turn(together) if together is not None and cure else []
@@ -52,6 +54,7 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
                 limit,
                 Label(pump.farad.span, f"its reservoir: {pump.farad.text}"),
                 *(places(together) if together else ()),
+                *decides.labels,
             ),
             computed=f"{show(pump.rail.value, 'voltage')} and {show(pump.rise_volt, 'voltage')} of climb{left}",
             allowed=f"up to {show(pump.rail.value + pump.room_volt, 'voltage')}",
@@ -60,7 +63,7 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
             fix=opposing_fix(figures, turn) if turn else None,
             subject=pump.gear.full,
             possible=possible,
-            decides=f"the tolerance of {pump.farad.text} decides" if possible else "",
+            decides=decides.text,
         )
 
 
