@@ -83,9 +83,8 @@ def narrowed(now: Figures, before: Figures) -> Figures | None:
 
 
 def _mains(now: MainsFigures, before: MainsFigures) -> MainsFigures:
-    """The parts of the mains that carry something else than before, at either end of what is inexact."""
-    ends = ((now, before), (now.bad, before.bad), (now.mild, before.mild))
-    parts = [key for key in now.parts if any(new.parts[key] is not old.parts.get(key) for new, old in ends)]
+    """The parts of the mains that are not what they were: what a part is made of is the same at all ends of it."""
+    parts = [key for key, part in now.parts.items() if before.parts.get(key) is not part]
     bad, mild = (evolve(each, parts=Narrow(each.parts, parts)) for each in (now.bad, now.mild))
     return evolve(now, parts=Narrow(now.parts, parts), bad=bad, mild=mild)
 

@@ -89,6 +89,27 @@ b.1 -> lead 4 mm2 9 m -> s[2]
 spare a.2, b.2
 expect drop of a <= 4.5 %
 """
+IN_PARALLEL = """\
+feed f { level -10 dBu; band 40 Hz to 90 Hz }
+amp a is twin
+speaker s[1..4] is sub
+f -> a.1
+a.1 -> lead 4 mm2 9 m -> s[1] linked 4 mm2 2 m -> s[2]
+spare a.2
+spare s[3], s[4]
+"""
+TWO_PAIRS = """\
+feed f { level -10 dBu; band 40 Hz to 90 Hz }
+lead w is twin-pair 10 m
+amp a is twin
+speaker s[1..2] is sub
+f -> a.1
+f -> a.2
+w.1 -> s[1]
+a.1 -> w.1
+a.2 -> w.2
+w.2 -> s[2]
+"""
 
 
 def alike(*texts: str) -> None:
@@ -151,6 +172,13 @@ def starts(rule: str, *texts: str) -> None:
             id="what is left of the mains for one amplifier, by the load of another",
         ),
         pytest.param(
+            "load-too-low",
+            IN_PARALLEL,
+            "spare s[3], s[4]\n",
+            "a.1 -> series(lead 4 mm2 9 m -> s[3], lead 4 mm2 9 m -> s[4])\n",
+            id="a second path from an output, which begins with a series",
+        ),
+        pytest.param(
             "polarity-clash",
             MEETING,
             "spare c\n",
@@ -174,3 +202,9 @@ def test_pairs_that_change_places_where_they_share_a_feed() -> None:
 
 def test_a_place_that_comes_into_doubt_by_a_path_before_it() -> None:
     alike(BEHIND_A_PANEL, f"{BEHIND_A_PANEL}nobody -> wall.1\n", BEHIND_A_PANEL)
+
+
+def test_outputs_that_meet_and_part_again() -> None:
+    """Of two that come to one joint the first goes on; where it goes another way the second does."""
+    meeting = TWO_PAIRS.replace("a.2 -> w.2", "a.2 -> w.1")
+    alike(TWO_PAIRS, meeting, meeting.replace("a.1 -> w.1\n", ""), meeting, TWO_PAIRS)
