@@ -7,6 +7,7 @@ from attrs import evolve
 from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
 from rigspec.memory import Memory, current
+from rigspec.near import near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, suggestion
@@ -274,9 +275,9 @@ class _Declarer:
         """Figures that stand before the braces: only a lead has some, its size and length."""
         if not node.atoms or (node.kind is None and node.word in NEEDS_KIND):
             return own
+        if node.kind is None and self._misspelt_is(node):
+            return own
         if node.word != "lead":
-            if self._misspelt_is(node):
-                return own
             self.names.faults.add(
                 "setting-value",
                 node.atoms[0].span,
@@ -322,13 +323,14 @@ class _Declarer:
         Where a port is said the statement may become a path: it is doubted if nothing is set on that port.
         """
         for name, port in sorted({*unset, *((name, "") for name in self.unset)}):
-            row = self.names.rows.get(name)
+            meant = near(name, self.names.rows).words[:1] if not port and name not in self.names.rows else (name,)
+            row = self.names.rows.get(meant[0]) if meant else None
             if row is None or all(gear.broken or port in gear.ports for gear in row.members.values()):
                 continue
             key = ("doubted", id(row))
             members = {number: evolve(gear, broken=True) for number, gear in row.members.items()}
-            self.names.rows[name] = self.memory.known(key) or self.memory.keep(
-                key, row, Row(row.word, name, members, row.span)
+            self.names.rows[row.name] = self.memory.known(key) or self.memory.keep(
+                key, row, Row(row.word, row.name, members, row.span)
             )
 
     def _member(self, stated: Stated, node: Member) -> None:

@@ -27,12 +27,13 @@ class _Unread(Value):
     start: int
     end: int
     half: bool  # it ends within its name
+    rule: str = "syntax"  # of what is found in it
 
     def may_give(self, name: str, rows: Mapping[str, Row]) -> bool:
         """Is this the name that was meant? What is declared elsewhere too is meant only as it stands."""
         if name in self.names or (self.half and self.names and name.startswith(self.names[0])):
             return True
-        return bool(near(name, [each for each in self.names if each not in rows]).words)
+        return bool(near(name, [each for each in self.names if each not in rows or rows[each].unfinished]).words)
 
 
 def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[str, Row]) -> Sequence[Finding]:
@@ -40,7 +41,7 @@ def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[
 
     One that has no name yet may give any that is unknown and like no other: as many as there are of such.
     """
-    slips = list(_unread(standing))
+    slips = [*_unread(standing), *_unfinished(found, rows)]
     of_things = [finding for finding in found if finding.rule in OF_A_THING and finding.subject] if slips else []
     if not of_things:
         return found
@@ -70,7 +71,7 @@ def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[
 def _place(slip: _Unread, found: Sequence[Finding]) -> int | None:
     """The finding about a declaration, by identity."""
     for finding in found:
-        if finding.rule == "syntax" and finding.span.path == slip.path and slip.start <= finding.span.start < slip.end:
+        if finding.rule == slip.rule and finding.span.path == slip.path and slip.start <= finding.span.start < slip.end:
             return id(finding)
     return None
 
@@ -89,6 +90,15 @@ def _unread(standing: Standing) -> Iterator[_Unread]:
                 if names is not None:
                     half = len(statement.tokens) <= 2
                     yield _Unread(tuple(dict.fromkeys(names)), path, statement.start, statement.end, half)
+
+
+def _unfinished(found: Sequence[Finding], rows: Mapping[str, Row]) -> Iterator[_Unread]:
+    """Declarations that do not say their kind, and may not have their whole name yet."""
+    for finding in found:
+        row = rows.get(finding.subject) if finding.rule == "kind-unknown" else None
+        if row is not None and row.unfinished:
+            span = finding.span
+            yield _Unread((row.name,), span.path, span.start, span.end, True, "kind-unknown")
 
 
 def _names(statement: Statement) -> list[str] | None:

@@ -189,6 +189,7 @@ class Names:
             {name: row.span for name, row in self.rows.items()},
         )
         self.suspected.update(meant)
+        self.suspected.update(name for name in self.rows if ref.name.startswith(name))  # as far as it is typed
 
     def _all_of(self, ref: Ref, row: Row) -> list[Gear]:
         """A name without brackets: one thing, or a row of one."""

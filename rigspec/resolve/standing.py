@@ -53,7 +53,7 @@ def _set_by(statement: Statement) -> set[tuple[str, str]]:
     Where no brace is typed yet it may become a path as well: then ports stand behind the names that have one.
     """
     ports: dict[str, str] = {}
-    name, before = "", "COMMA"
+    name, before, several = "", "COMMA", False
     for token in statement.tokens:
         if token.kind == "LBRACE":
             return {(name, "") for name in ports}
@@ -65,6 +65,9 @@ def _set_by(statement: Statement) -> set[tuple[str, str]]:
         elif token.kind not in ("COMMA", "INDEX", "STRAY", "FIGURE"):
             return set()
         before = token.kind
+        several = several or before == "COMMA"
+    if several:  # no path holds a comma there
+        return {(name, "") for name in ports}
     return {(name, port) for name, port in ports.items() if port}
 
 

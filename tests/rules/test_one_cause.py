@@ -93,6 +93,17 @@ SLIPS = (
         "mains drum_circuit from bakline",
         "197 name-unknown: `bakline`",
     ),
+    ("bi-amped-hang", "^speaker hang_right.*$", "speaker han", "32 kind-unknown: a loudspeaker needs a kind"),
+    ("festival-stage", r"^speaker front\[1..2\].*$", "speaker fro", "116 kind-unknown: a loudspeaker needs a kind"),
+    (
+        "bi-amped-hang",
+        "^lead loom_right +is",
+        "lead loom_right qs",
+        "34 kind-unknown: `qs` stands before the kind `quad-pair`",
+    ),
+    ("festival-stage", r"^xo\.2, xo\.4 .*$", "xo.2, xo", "43 syntax: a path ends too early"),
+    ("festival-stage", r"^xo\.2 +\{", "xo2. {", "46 syntax: `.` cannot stand here"),
+    ("series-columns", "^feed voice.*$", "feed vo", "14 name-unknown: nothing is called `voice`"),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
