@@ -36,8 +36,7 @@ class Run(Value):
     """Everything that hangs on one output.
 
     ``conductors`` gives the plus and minus node of each joint that carries power. ``parent`` gives the piece by which
-    each joint was reached. ``broken`` tells that a fault on the way leaves the rest unknown, ``meets`` that another
-    output had come to one of the joints before.
+    each joint was reached. ``broken`` tells that a fault on the way leaves the rest unknown.
     """
 
     output: Output
@@ -47,7 +46,6 @@ class Run(Value):
     conductors: Mapping[int, tuple[str, str]]
     parent: Mapping[int, Piece]
     broken: bool
-    meets: bool
 
     def leads_to(self, joint: int) -> list[Piece]:
         """The leads between the output and a joint, in the order of the signal."""
@@ -62,16 +60,12 @@ class Run(Value):
 
 @frozen(eq=False, repr=False)
 class Trace(Value):
-    """The runs of all outputs, what reaches each sink, and what nothing reaches.
-
-    ``apart``: no two outputs reach one joint, so that each run is what it would be without the others.
-    """
+    """The runs of all outputs, what reaches each sink, and what nothing reaches."""
 
     runs: Mapping[str, Run]
     arrivals: Mapping[str, Arrival]
     reached: frozenset[int]
     doubtful: frozenset[int]  # joints behind a fault: it is not known whether something reaches them
-    apart: bool
 
     def orphan(self, joint: int) -> bool:
         """Does surely nothing reach this joint?"""
@@ -120,34 +114,21 @@ def by_joint(wiring: Wiring) -> Joints:
 def trace(wiring: Wiring, before: tuple[Wiring, Trace] | None = None) -> Trace:
     """Walk from every output along the pieces; linear in the size of the wiring.
 
+    No two outputs come to one joint, because each is entered once: what is fed again ends beside it (`Wiring`).
     ``before`` is an earlier wiring and its trace: where nothing has changed, its runs are the same objects.
     """
     joints = by_joint(wiring)
-    runs = _runs_again(wiring, joints, *before) if before and before[1].apart else None
-    owner: dict[int, str] = {}
-    if runs is None:
-        runs = {key: _run(output, joints, wiring.broken, owner) for key, output in wiring.outputs.items()}
-    reached = frozenset().union(*(run.conductors for run in runs.values()))
-    arrivals: dict[str, Arrival] = {}
-    for run in runs.values():
-        for arrival in run.arrivals:
-            arrivals.setdefault(arrival.sink.key, arrival)
-    doubtful = _behind(set(wiring.broken), joints)
-    return Trace(runs, arrivals, reached, frozenset(doubtful), not any(run.meets for run in runs.values()))
-
-
-def _runs_again(wiring: Wiring, joints: Joints, old: Wiring, traced: Trace) -> dict[str, Run] | None:
-    """The runs, with those of before at whose joints nothing has changed; None where two of them meet now."""
-    changed = _changed_joints(old, wiring)
+    changed = _changed_joints(before[0], wiring) if before is not None else set()
+    known = before[1].runs if before is not None else {}
     runs = {}
     for key, output in wiring.outputs.items():
-        run = traced.runs.get(key)
+        run = known.get(key)
         if run is None or run.output is not output or not changed.isdisjoint(run.conductors):
-            run = _run(output, joints, wiring.broken, {})
+            run = _run(output, joints, wiring.broken)
         runs[key] = run
-    walked = sum(len(run.conductors) for run in runs.values())
-    apart = walked == len(set().union(*(run.conductors for run in runs.values())))
-    return runs if apart else None
+    arrivals = {arrival.sink.key: arrival for run in runs.values() for arrival in run.arrivals}
+    reached = frozenset().union(*(run.conductors for run in runs.values()))
+    return Trace(runs, arrivals, reached, frozenset(_behind(set(wiring.broken), joints)))
 
 
 def _changed_joints(old: Wiring, new: Wiring) -> set[int]:
@@ -162,8 +143,7 @@ def _changed_joints(old: Wiring, new: Wiring) -> set[int]:
     return changed
 
 
-def _run(output: Output, joints: Joints, faulty: frozenset[int], owner: dict[int, str]) -> Run:
-    """Walk from an output to joints that nothing reaches yet; ``owner`` says by which output each was reached."""
+def _run(output: Output, joints: Joints, faulty: frozenset[int]) -> Run:
     first = _State(*terminals(output), (), 0.0, 0.0)
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
     found: list[Arrival] = []
@@ -171,18 +151,15 @@ def _run(output: Output, joints: Joints, faulty: frozenset[int], owner: dict[int
     splits: list[tuple[int, tuple[int, ...]]] = []
     conductors: dict[int, tuple[str, str]] = {}
     parent: dict[int, Piece] = {}
-    meets = False
     while open_joints:
         joint, state = open_joints.pop()
-        if joint in owner:
-            meets = meets or owner[joint] != output.key
+        if joint in conductors:
             continue
-        owner[joint] = output.key
         conductors[joint] = (state.plus, state.minus)
         here = joints.sinks.get(joint, ())
         found += [Arrival(output, sink, state.turns, state.gain_db, state.delay_s) for sink in here]
         for piece in reversed(joints.leaving.get(joint, ())):
-            if piece.b not in owner:
+            if piece.b not in conductors:
                 parent[piece.b] = piece
             pieces.append(piece)
             open_joints.append((piece.b, _after(piece, state)))
@@ -194,8 +171,8 @@ def _run(output: Output, joints: Joints, faulty: frozenset[int], owner: dict[int
                 between = _State(nodes[number], nodes[number + 1], state.turns, state.gain_db, state.delay_s)
                 parent[start] = Piece("plug", joint, start, split.span)
                 open_joints.append((start, between))
-    broken = output.joint in faulty or not faulty.isdisjoint(conductors)
-    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken, meets)
+    broken = not faulty.isdisjoint(conductors)
+    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken)
 
 
 def terminals(output: Output) -> tuple[str, str]:

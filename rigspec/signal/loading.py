@@ -60,7 +60,7 @@ def loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
 @remembered
 def _of_run(output: Output, run: Run) -> Loading:
     """The loading where nothing behind the output passes on the load of its own legs: its run says all."""
-    return _loading(output, Trace({output.key: run}, {}, frozenset(), frozenset(), True), lambda name: ())
+    return _loading(output, Trace({output.key: run}, {}, frozenset(), frozenset()), lambda name: ())
 
 
 def _loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
