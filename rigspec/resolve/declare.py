@@ -278,11 +278,14 @@ class _Declarer:
         if node.kind is None and self._misspelt_is(node):
             return own
         if node.word != "lead":
+            if node.kind and node.kind.name not in self.names.kinds:
+                return own  # the rest of a kind's name, perhaps
             self.names.faults.add(
                 "setting-value",
                 node.atoms[0].span,
                 f"`{node.atoms[0].span.text}` says nothing here",
                 help=f"settings of {CALLED[node.word]} stand in braces: {{ ... }}",
+                subject=node.name,
             )
             return own
         span = node.atoms[0].span.to(node.atoms[-1].span)

@@ -42,8 +42,9 @@ def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[
     One that has no name yet may give any that is unknown and like no other: as many as there are of such.
     """
     slips = [*_unread(standing), *_unfinished(found, rows)]
-    of_things = [finding for finding in found if finding.rule in OF_A_THING and finding.subject] if slips else []
-    if not of_things:
+    own = {_place(slip, found) for slip in slips}
+    of_things = [each for each in found if each.rule in OF_A_THING and each.subject and id(each) not in own]
+    if not slips or not of_things:
         return found
     taken: dict[int, list[Finding]] = {}
     for finding in of_things:
@@ -93,12 +94,18 @@ def _unread(standing: Standing) -> Iterator[_Unread]:
 
 
 def _unfinished(found: Sequence[Finding], rows: Mapping[str, Row]) -> Iterator[_Unread]:
-    """Declarations that do not say their kind, and may not have their whole name yet."""
+    """Declarations that are read with a fault and may mean another name: `speaker sid`, `feed righ t`, `feedleft {`."""
     for finding in found:
-        row = rows.get(finding.subject) if finding.rule == "kind-unknown" else None
-        if row is not None and row.unfinished:
-            span = finding.span
-            yield _Unread((row.name,), span.path, span.start, span.end, True, "kind-unknown")
+        row, span = rows.get(finding.subject), finding.span
+        if row is not None and (
+            (finding.rule == "kind-unknown" and row.unfinished)
+            or (finding.rule == "setting-value" and finding.message.endswith("says nothing here"))
+        ):
+            yield _Unread((row.name,), span.path, span.start, span.end, True, finding.rule)
+        elif row is None and finding.rule == "name-unknown":
+            glued = [finding.subject[len(word) :] for word in CALLED if finding.subject.startswith(word)]
+            if glued and glued[0][:1].isalpha():
+                yield _Unread((glued[0],), span.path, span.start, span.end, False, finding.rule)
 
 
 def _names(statement: Statement) -> list[str] | None:

@@ -104,6 +104,9 @@ SLIPS = (
     ("festival-stage", r"^xo\.2, xo\.4 .*$", "xo.2, xo", "43 syntax: a path ends too early"),
     ("festival-stage", r"^xo\.2 +\{", "xo2. {", "46 syntax: `.` cannot stand here"),
     ("series-columns", "^feed voice.*$", "feed vo", "14 name-unknown: nothing is called `voice`"),
+    ("festival-stage", r"^(amp lows\[1..2\]  is quad-90)0", r"\1 0", "81 kind-unknown: no amp of the kind `quad-90`"),
+    ("monitors", r"^feed monitor\[", "feedmonitor[", "9 name-unknown: nothing is called `feedmonitor`"),
+    ("feet-and-gauge", "^feed right +\\{", "feed righ t{", "16 setting-value: `t` says nothing here"),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
