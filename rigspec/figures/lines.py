@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
 from rigspec.figures.rated import line_volt, rated_points
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import Box, solve_run, tap_volt
+from rigspec.load import Box, Case, solve_run, tap_volt
 from rigspec.rig import Measure, one
 from rigspec.solve.line import after_transformer_w, exact_volt, load_ohm, tap_takes_w
+from rigspec.source import Span
 from rigspec.spectrum import facts_of
 from rigspec.value import Value
 
@@ -115,6 +116,26 @@ def _tap(box: BoxFigures, volt: float) -> TapFigures:
     takes_w = asks_w * box.share_volt**2
     behind = None if insertion is None else after_transformer_w(takes_w, abs(insertion.value))
     return TapFigures(box, volt, measure.value, made_for, asks_w, here, takes_w, insertion, behind)
+
+
+@frozen(eq=False, repr=False)
+class TapEnds(Value):
+    """What taps take together at the ends of their tolerances; ``moved``: what each inexact figure does to that."""
+
+    least_w: float
+    most_w: float
+    moved: tuple[tuple[Measure, float], ...]
+
+
+def tap_ends(boxes: Sequence[Box], volt: float) -> TapEnds:
+    """The ends of what loudspeakers take together of a line of this voltage, without leads."""
+    ends = [[volt * volt / box.ohm(Case(impedance=end)) for box in boxes] for end in (1, -1)]
+    moved: dict[Span, tuple[Measure, float]] = {}
+    for box, least, most in zip(boxes, *ends, strict=True):
+        measure = box.impedance
+        if measure is not None and most > least:
+            moved[measure.span] = measure, most - least + moved.get(measure.span, (measure, 0.0))[1]
+    return TapEnds(sum(ends[0]), sum(ends[1]), tuple(moved.values()))
 
 
 def taps_alone(boxes: Iterable[Box]) -> tuple[str, ...]:

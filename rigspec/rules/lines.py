@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.lines import LineChannel, TapFigures, taps_alone
+from rigspec.figures.lines import LineChannel, TapFigures, tap_ends, taps_alone
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.rig import members
 from rigspec.rules.bounds import at_least
+from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.limiting import channel_order
 from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
@@ -35,24 +36,37 @@ def line_full(figures: Figures) -> Iterable[Finding]:
     """The taps of a line leave less than a fifth of the amplifier's rated power; beyond that it is overloaded."""
     for line in _lines(figures):
         rated_w = line.rated_w
-        if rated_w is None or line.taps_w > rated_w * 1.0001 or line.taps_w <= most_taps_w(rated_w) * 1.0001:
+        if rated_w is None:
+            continue
+        ends = tap_ends([tap.box.box for tap in line.taps], line.line_volt)
+        if ends.most_w > rated_w * 1.0001 or ends.most_w <= most_taps_w(rated_w) * 1.0001:
             continue
         channel = line.channel
+        possible = ends.least_w <= most_taps_w(rated_w) * 1.0001
+        taps_w = ends.most_w if possible else line.taps_w
+        decided = dominant(ends.moved) if possible else Dominant()
         rated = channel.gear.facts["rated"]
-        computed, allowed = show_pair(line.taps_w, most_taps_w(rated_w), "power")
-        count, less = len(line.taps), at_least(line.taps_w - most_taps_w(rated_w), "power")
+        computed, allowed = show_pair(taps_w, most_taps_w(rated_w), "power")
+        count, less = len(line.taps), at_least(ends.most_w - most_taps_w(rated_w), "power")
         yield Finding(
             "line-full",
             channel.output.span,
-            f"the taps on {channel.key} take {computed} of its {show(rated_w, 'power')}, and leave less than"
+            f"the taps on {channel.key} {'may take' if possible else 'take'} {computed} of its"
+            f" {show(rated_w, 'power')}, and leave less than"
             f" {HEADROOM:.0%} of it free",
             label=f"{count} tap{'' if count == 1 else 's'}, {computed} together",
-            related=(Label(rated.span, f"its rated output: {rated.entries[0].span.text}"), *declared(channel.boxes)),
-            computed=f"{computed}, {line.taps_w / rated_w:.0%} of its rated output",
+            related=(
+                Label(rated.span, f"its rated output: {rated.entries[0].span.text}"),
+                *declared(channel.boxes),
+                *decided.labels,
+            ),
+            computed=f"{computed}, {taps_w / rated_w:.0%} of its rated output",
             allowed=f"at most {allowed}",
             assumes=taps_alone(box.box for box in channel.boxes),
             help=f"set lower taps, {less} less together, or leave it so if nothing is to be added",
             subject=channel.key,
+            possible=possible,
+            decides=decided.text,
         )
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
-from rigspec.figures.lines import taps_alone
+from rigspec.figures.lines import tap_ends, taps_alone
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
 from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure
-from rigspec.rules.certainty import decides
+from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.line import exact_volt
@@ -141,22 +141,26 @@ def _line_overloaded(channel: ChannelFigures, volt: float) -> Iterable[Finding]:
     if not points:
         return
     rated = max(point.power_w for point in points)
-    drawn = volt * volt * sum(1 / (box.box.impedance_ohm or 1e12) for box in channel.boxes)
-    if drawn <= rated * 1.0001:
+    ends = tap_ends([box.box for box in channel.boxes], volt)
+    if ends.most_w <= rated * 1.0001:
         return
-    computed, allowed = show_pair(drawn, rated, "power")
+    possible = ends.least_w <= rated * 1.0001
+    drawn = volt * volt * sum(1 / (box.box.impedance_ohm or 1e12) for box in channel.boxes)
+    computed, allowed = show_pair(ends.most_w if possible else drawn, rated, "power")
+    decided = dominant(ends.moved) if possible else Dominant()
     given = next(m for each in channel.gear.facts["rated"].entries if (m := each.get("power")))
     places = {box.box.arrival.sink.span: box.key for box in channel.boxes}
     count = len(channel.boxes)
     yield Finding(
         "load-too-low",
         channel.output.span,
-        f"the line on {channel.key} takes {computed}, more than the {allowed} it gives",
+        f"the line on {channel.key} {'may take' if possible else 'takes'} {computed}, more than the {allowed} it gives",
         label=f"{count} tap{'' if count == 1 else 's'}, {computed} together",
         related=(
             Label(given.span, f"this sets the limit: {given.text}"),
             *(Label(span, f"{key} hangs here") for span, key in list(places.items())[:4]),
             *declared(channel.boxes),
+            *decided.labels,
         ),
         assumes=taps_alone(box.box for box in channel.boxes),
         computed=f"{computed} at {show(volt, 'voltage')}, a load of {show(channel.load_ohm, 'resistance')}",
@@ -164,6 +168,8 @@ def _line_overloaded(channel: ChannelFigures, volt: float) -> Iterable[Finding]:
         help="set lower taps, or move boxes to another channel",
         subject=channel.key,
         authority=_SUM_OF_TAPS,
+        possible=possible,
+        decides=decided.text,
     )
 
 
