@@ -29,7 +29,7 @@ class Texts(Value):
 
 def _unread_use(statement: Statement, file: File) -> bool:
     """A statement that cannot be read and is a `use`, half typed or misspelt: a word, and a text and nothing else."""
-    if statement.node is not None or not statement.tokens:
+    if not statement.tokens:
         return False
     first, *others = statement.tokens
     if first.text == "use":
@@ -50,7 +50,8 @@ def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Te
         file = files[text.path] = read(text)
         faults.found.extend(file.slips)
         for statement in file.statements:
-            missing = missing or _unread_use(statement, file)
+            if statement.node is None:
+                missing = missing or _unread_use(statement, file)
             if not isinstance(statement.node, Use):
                 continue
             use = statement.node
