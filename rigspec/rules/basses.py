@@ -63,6 +63,9 @@ def bass_below_band(figures: Figures) -> Iterable[Finding]:
         if floor is None or (band.low_hz is not None and band.low_hz * HALF_OCTAVE >= floor.hz * 0.999):
             continue
         deepest = _deepest(band)
+        feed = figures.rig.gear.get(deepest.feed)
+        if feed is not None and feed.broken:
+            continue  # its band may be what cannot be read
         # Where nothing at all is said of bands, as in a rig without a processor, nothing is concluded from that.
         if floor.vented or deepest.filters or deepest.low_hz is not None:
             said.setdefault((floor.measure.span, *(each.span for each in deepest.filters)), []).append(band)

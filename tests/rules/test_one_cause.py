@@ -107,6 +107,12 @@ SLIPS = (
     ("festival-stage", r"^(amp lows\[1..2\]  is quad-90)0", r"\1 0", "81 kind-unknown: no amp of the kind `quad-90`"),
     ("monitors", r"^feed monitor\[", "feedmonitor[", "9 name-unknown: nothing is called `feedmonitor`"),
     ("feet-and-gauge", "^feed right +\\{", "feed righ t{", "16 setting-value: `t` says nothing here"),
+    (
+        "festival-stage",
+        "^(feed bass_send .*)band 35 Hz to 95 Hz",
+        r"\1so",
+        "25 setting-unknown: a feed has no setting `so`",
+    ),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
