@@ -26,7 +26,7 @@ def told_once(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wiring)
             wired = _wired(wiring)
         cause = _cause(finding, rows, wired or set())
         if cause:
-            places.setdefault((finding.rule, finding.span.path, *cause), []).append(finding)
+            places.setdefault((finding.span.path, *cause), []).append(finding)
     if all(len(same) == 1 for same in places.values()):
         return tuple(found)
     others = {id(each): same for same in places.values() for each in same if len(same) > 1}
@@ -47,10 +47,15 @@ def _cause(finding: Finding, rows: Mapping[str, Row], wired: set[str]) -> tuple[
     name = finding.subject.partition("[")[0]
     if finding.rule == "member-unknown" and name:
         if name not in wired:
-            return (name,)  # all paths speak of members that it has not: the row is not declared as it is used
+            return (
+                "members",
+                name,
+            )  # all paths speak of members that it has not: the row is not declared as it is used
         return (finding.message,) if finding.span.text.startswith("[") else ()
-    if finding.rule == "port-unknown" and name in rows and rows[name].bare:
-        return (name,)  # what is declared says nothing yet, neither a kind nor how many ports there are
+    if finding.rule in ("port-unknown", "lead-incomplete") and name in rows and rows[name].bare:
+        return ("bare", name)  # what is declared says nothing yet, neither a kind nor how many ports there are
+    if finding.rule == "lead-incomplete" and name:
+        return (finding.message, f"{finding.span.start}")  # of all members of a row
     return ()
 
 
@@ -62,7 +67,8 @@ def _wired(wiring: Wiring) -> set[str]:
 
 
 def _for_all(same: list[Finding]) -> Finding:
-    first, *more = same
+    first, *others = same
+    more = [each for each in others if each.span != first.span]
     if not more:
         return first
     likewise = tuple(Label(each.span, "named here too") for each in more[:MOST_PLACES])
@@ -71,7 +77,7 @@ def _for_all(same: list[Finding]) -> Finding:
     everywhere = Fix(fixes[0].title, tuple(edit for fix in fixes for edit in fix.edits)) if fixes else None
     return evolve(
         first,
-        label=first.label + (f"; it is named in {len(same)} places" if uncounted else ""),
+        label=first.label + (f"; it is named in {len(more) + 1} places" if uncounted else ""),
         related=(*first.related, *likewise),
         fix=everywhere if len(fixes) == len(same) else first.fix,
     )

@@ -33,7 +33,9 @@ class _Unread(Value):
         """Is this the name that was meant? What is declared elsewhere too is meant only as it stands."""
         if name in self.names or (self.half and self.names and name.startswith(self.names[0])):
             return True
-        return bool(near(name, [each for each in self.names if each not in rows or rows[each].unfinished]).words)
+        return name not in rows and bool(
+            near(name, [each for each in self.names if each not in rows or rows[each].unfinished]).words
+        )
 
 
 def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[str, Row]) -> Sequence[Finding]:
@@ -97,6 +99,9 @@ def _unfinished(found: Sequence[Finding], rows: Mapping[str, Row]) -> Iterator[_
     """Declarations that are read with a fault and may mean another name: `speaker sid`, `feed righ t`, `feedleft {`."""
     for finding in found:
         row, span = rows.get(finding.subject), finding.span
+        if row is not None and finding.label == "did you mean `is`?":  # `processor xoi s cross` may begin with xo
+            yield _Unread((row.name[:-1],), span.path, span.start, span.end, False, finding.rule)
+            continue
         if row is not None and (
             (finding.rule == "kind-unknown" and row.unfinished)
             or (finding.rule == "setting-value" and finding.message.endswith("says nothing here"))

@@ -113,6 +113,15 @@ SLIPS = (
         r"\1so",
         "25 setting-unknown: a feed has no setting `so`",
     ),
+    ("powered-boxes", "^mains slip .*$", "mains slip { supp", "31 syntax: this `{` is never closed"),
+    ("bi-amped-hang", "^processor xo is", "processor xoi s", "16 kind-unknown: `s` stands before the kind `cross-24`"),
+    ("monitors", r"^(lead loom\[1..2\] is quad-pair) .*$", r"\1", "12 lead-incomplete: the length of this lead"),
+    (
+        "bi-amped-hang",
+        "^lead loom_left.*$",
+        "lead loom_left",
+        "33 lead-incomplete: the size and the length of this lead",
+    ),
     ("festival-stage", r"^speaker front\[1", "speaker rfont[1", "128 member-unknown: `front` has no member 1"),
 )
 
