@@ -317,8 +317,11 @@ class _Declarer:
         assert isinstance(node, Member)
         before = self.names.faults.count
         _, meant = self.names.suspecting(lambda: self._member(stated, node))
-        if self.names.faults.count > before:
-            self.unset |= meant | {ref.name for ref in node.refs}
+        rules = {fault.rule for fault in self.names.faults.found[before:]}
+        if "name-unknown" in rules:
+            self.unset |= meant
+        if rules - {"name-unknown", "member-unknown", "port-unknown"}:
+            self.unset |= {ref.name for ref in node.refs}
 
     def doubt(self, unset: set[tuple[str, str]]) -> None:
         """Conclude nothing from things of which settings cannot be read, or are made on what is not there.
@@ -330,6 +333,8 @@ class _Declarer:
             row = self.names.rows.get(meant[0]) if meant else None
             if row is None or all(gear.broken or port in gear.ports for gear in row.members.values()):
                 continue
+            if not any(gear.broken for gear in row.members.values()):
+                self.names.doubted.add(row.name)
             key = ("doubted", id(row))
             members = {number: evolve(gear, broken=True) for number, gear in row.members.items()}
             self.names.rows[row.name] = self.memory.known(key) or self.memory.keep(

@@ -104,6 +104,7 @@ class Names:
         self.listings: dict[str, Listing] = {}
         self.silent = silent
         self.suspected: set[str] = set()  # names that an unknown one may have meant
+        self.doubted: set[str] = set()  # rows of which settings that are made later are not known
         self.looped: set[str] = set()  # lists that hold themselves
 
     # ---- look-up
@@ -277,8 +278,12 @@ class Names:
             return []
         return wanted
 
+    def unclear(self, gear: Gear) -> bool:
+        """Is it not known which ports a thing has? What is in doubt for settings made later has those of its kind."""
+        return gear.broken and gear.name not in self.doubted
+
     def port_unknown(self, ref: Ref, gear: Gear, known: str) -> None:
-        if gear.broken:
+        if self.unclear(gear):
             return  # what is not known of it may well have this port
         port = ".".join(ref.ports)
         label, cure = _instead(gear, port, known.split(", ") if known else [])
@@ -293,7 +298,7 @@ class Names:
         )
 
     def port_unknown_which(self, ref: Ref, gear: Gear, known: Sequence[str], help: str) -> None:
-        if gear.broken:
+        if self.unclear(gear):
             return
         self.faults.add(
             "port-unknown",

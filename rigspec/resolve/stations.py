@@ -225,7 +225,7 @@ class Stations(Growing):
 
     def _box_key(self, point: Point, gear: Gear) -> str | None:
         ports, ways = point.ref.ports, gear.ways
-        if gear.broken:
+        if self.names.unclear(gear):
             return f"{gear.full}.{ports[0]}" if ports else gear.full
         if not ways and not ports:
             return gear.full

@@ -308,6 +308,13 @@ def test_a_part_of_the_mains_that_has_its_own_breaker_is_judged_below_one_with_a
     assert {"setting-unknown", "mains-lead-thin"} <= {finding.rule for finding in report.findings}
 
 
+def test_a_port_that_gear_has_not_is_said_beside_settings_that_cannot_be_read() -> None:
+    report = changed(
+        "bridged-sub", (r"^xo\.2 +\{.*$", "xo.2 { from b; high-pass 95"), (r"^right( +)-> xo\.b", r"right\1-> xo.c")
+    )
+    assert {"syntax", "port-unknown"} == {finding.rule for finding in report.findings}
+
+
 def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
     report = changed(
         "monitors", ("is quad-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")
