@@ -46,11 +46,8 @@ def _cause(finding: Finding, rows: Mapping[str, Row], wired: set[str]) -> tuple[
         return (finding.message,)
     name = finding.subject.partition("[")[0]
     if finding.rule == "member-unknown" and name:
-        if name not in wired:
-            return (
-                "members",
-                name,
-            )  # all paths speak of members that it has not: the row is not declared as it is used
+        if name not in wired:  # all that is said of it is of members that it has not: it is declared otherwise
+            return ("members", name)
         return (finding.message,) if finding.span.text.startswith("[") else ()
     if finding.rule in ("port-unknown", "lead-incomplete") and name in rows and rows[name].bare:
         return ("bare", name)  # what is declared says nothing yet, neither a kind nor how many ports there are
