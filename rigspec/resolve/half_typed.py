@@ -11,6 +11,7 @@ from rigspec.near import near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.names import CALLED, Row
 from rigspec.resolve.standing import Standing
+from rigspec.source import Span
 from rigspec.syntax import Statement
 from rigspec.value import Value
 
@@ -104,13 +105,18 @@ def _unfinished(found: Sequence[Finding], rows: Mapping[str, Row]) -> Iterator[_
             continue
         if row is not None and (
             (finding.rule == "kind-unknown" and row.unfinished)
-            or (finding.rule == "setting-value" and finding.message.endswith("says nothing here"))
+            or (finding.rule == "setting-value" and row.word != "lead" and _next_to(row.span, span))
         ):
             yield _Unread((row.name,), span.path, span.start, span.end, True, finding.rule)
         elif row is None and finding.rule == "name-unknown":
             glued = [finding.subject[len(word) :] for word in CALLED if finding.subject.startswith(word)]
             if glued and glued[0][:1].isalpha():
                 yield _Unread((glued[0],), span.path, span.start, span.end, False, finding.rule)
+
+
+def _next_to(name: Span, what: Span) -> bool:
+    """Does something stand behind a name, with nothing between?"""
+    return name.path == what.path and name.end <= what.start and not name.source.text[name.end : what.start].strip()
 
 
 def _names(statement: Statement) -> list[str] | None:
