@@ -17,7 +17,7 @@ from rigspec.rig import Gear, Rig, Wiring
 from rigspec.rules import RULES
 from rigspec.source import Source, Span
 
-ROUNDS = 12
+ROUNDS = 8
 LONG = {"parts": rig(160), "mains": field(60)}
 
 
