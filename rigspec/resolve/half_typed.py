@@ -17,6 +17,7 @@ from rigspec.value import Value
 
 OF_A_THING = frozenset({"name-unknown", "member-unknown"})
 MOST_PLACES = 5
+MOST_SLIPS = 20  # nobody types as many declarations at a time: a text with more of them is no rig yet
 
 
 @frozen(repr=False)
@@ -42,9 +43,12 @@ class _Unread(Value):
 def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[str, Row]) -> Sequence[Finding]:
     """The findings, where one about a declaration that cannot be read shows the places that speak of what it gives.
 
-    One that has no name yet may give any that is unknown and like no other: as many as there are of such.
+    One that has no name yet may give any that is unknown and like no other: as many as there are of such. Each is held
+    against each, so where there are very many nothing is shown.
     """
     slips = [*_unread(standing), *_unfinished(found, rows)]
+    if len(slips) > MOST_SLIPS:
+        return found
     own = {_place(slip, found) for slip in slips}
     of_things = [each for each in found if each.rule in OF_A_THING and each.subject and id(each) not in own]
     if not slips or not of_things:
