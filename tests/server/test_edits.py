@@ -20,7 +20,7 @@ from rigspec.source import Source, Span
 pytestmark = pytest.mark.timeout(300)
 
 
-@pytest.mark.parametrize(("seed", "text"), [(1, rig(400)), (2, field(160))], ids=["parts", "mains"])
+@pytest.mark.parametrize(("seed", "text"), [(1, rig(400)), (2, field(100))], ids=["parts", "mains"])
 def test_after_each_of_200_edits_the_findings_are_those_of_a_fresh_check(tmp_path: Path, seed: int, text: str) -> None:
     desk = Desk()
     uri = (tmp_path / "long.rig").as_uri()
