@@ -7,14 +7,11 @@ from collections.abc import Iterable
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures, figures
-from rigspec.figures.narrowed import narrowed
 from rigspec.finding import Finding, Label
-from rigspec.memory import Memory, remembering
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve import resolve
-from rigspec.rig import Excuse, Rig
+from rigspec.rig import Excuse
 from rigspec.rules import RULES
-from rigspec.rules.rule import Rule
 from rigspec.source import Load, Refused, Source
 from rigspec.value import Value
 
@@ -48,44 +45,14 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(unique, key=lambda f: (f.span.path, f.span.start, -f.severity.weight, f.rule, f.message)))
 
 
-def check(source: Source, load: Load, read: Read = parse, memory: Memory | None = None) -> Report:
+def check(source: Source, load: Load, read: Read = parse) -> Report:
     """Everything there is to say about a text and the files it uses. Never raises for bad text.
 
-    ``read`` parses each of them, ``memory`` is from earlier checks of it: an editor's server gives both, so that what
-    an edit has not touched is neither read nor worked out again.
+    ``read`` parses each of them.
     """
-    memory = memory or Memory()
-    with remembering(memory):
-        return _check(source, load, read, memory)
-
-
-@frozen(eq=False, repr=False)
-class _Judged(Value):
-    """The figures of a rig, and the rules that had nothing to say of it."""
-
-    figures: Figures
-    silent: set[str]
-
-
-def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
     rig = resolve(source, load, list(RULES), read)
-    # Where only comments, places or exceptions have changed, the figures stay, and rules that had nothing to say are
-    # not asked again. Those that had are: their words may speak of lines.
-    key = ("judged", _content(rig))
-    last: _Judged | None = memory.last
-    judged: _Judged | None = memory.known(key)
-    if judged is None:
-        judged = memory.keep(key, rig, _judge(rig, last))
-    memory.last = judged
-    worked = evolve(judged.figures, rig=rig)
-    found: list[Finding] = list(rig.findings)
-    for rule in RULES.values():
-        if rule.look is None or rule.name in judged.silent:
-            continue
-        before = len(found)
-        found += rule.look(worked)
-        if len(found) == before:
-            judged.silent.add(rule.name)
+    worked = figures(rig)
+    found = [*rig.findings, *(each for rule in RULES.values() if rule.look is not None for each in rule.look(worked))]
     kept, excused, used = [], [], set()
     for finding in found:
         excuse = _excuse_for(finding, rig.excuses)
@@ -103,45 +70,6 @@ def _check(source: Source, load: Load, read: Read, memory: Memory) -> Report:
         tuple(file.path for file in rig.files),
         worked,
     )
-
-
-def _judge(rig: Rig, last: _Judged | None) -> _Judged:
-    """The figures of a rig, and the rules of which is known already that they have nothing to say of it.
-
-    Those are rules that had nothing to say before and have nothing to say of what has changed since.
-    """
-    if last is None:
-        return _Judged(figures(rig), set())
-    worked = figures(rig, last.figures)
-    part = narrowed(worked, last.figures)
-    silent = set() if part is None else {name for name in last.silent if _nothing_new(RULES[name], part)}
-    return _Judged(worked, silent)
-
-
-def _nothing_new(rule: Rule, part: Figures) -> bool:
-    return rule.apart and rule.look is not None and not any(True for _ in rule.look(part))
-
-
-def _content(rig: Rig) -> tuple[object, ...]:
-    """Everything in a rig that figures and rules may look at; the same for two rigs that are made of the same."""
-    wiring = rig.wiring
-    arrivals = [way for ways in wiring.arrivals.values() for way in ways]
-    passed = [way for each in wiring.throughs.values() for way in (*each.entered, *each.left)]
-    things: tuple[Iterable[object], ...] = (
-        rig.kinds.values(),
-        rig.gear.values(),
-        rig.rosters,
-        rig.expectations,
-        wiring.outputs.values(),
-        wiring.sinks.values(),
-        arrivals,
-        passed,
-        wiring.pieces,
-        wiring.series,
-        wiring.ends,
-    )
-    ids = (part for each in things for part in (*map(id, each), None))
-    return id(rig.facts) if rig.facts else None, bool(rig.findings), rig.silent, wiring.broken, *ids
 
 
 def _excuse_for(finding: Finding, excuses: Iterable[Excuse]) -> Excuse | None:

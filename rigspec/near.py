@@ -8,7 +8,6 @@ from heapq import nlargest
 from attrs import frozen
 
 from rigspec.finding import Edit, Fix
-from rigspec.memory import remembered
 from rigspec.source import Span
 from rigspec.value import Value
 
@@ -40,41 +39,16 @@ class Near(Value):
 
 def near(word: str, known: Iterable[str], most: int = 3) -> Near:
     """The known words near to a word. Case does not count for nearness."""
-    return _near(word, tuple(known), most)
+    from difflib import SequenceMatcher
 
-
-class _Nearness:
-    """How near words are to one, from 0 to 1: below `CLOSE` nobody asks how far. What it was asked for, it remembers.
-
-    A name is declared, and an unknown one is held against all names again: for all but the new one that is known.
-    """
-
-    def __init__(self, word: str) -> None:
-        from difflib import SequenceMatcher
-
-        self._matcher = SequenceMatcher(None, "", word)
-        self._found: dict[str, float] = {}
-
-    def of(self, other: str) -> float:
-        found = self._found.get(other)
-        if found is None:
-            matcher = self._matcher
-            matcher.set_seq1(other)
-            far = matcher.real_quick_ratio() < CLOSE or matcher.quick_ratio() < CLOSE
-            found = self._found[other] = 0.0 if far else matcher.ratio()
-        return found
-
-
-@remembered
-def _nearness(word: str) -> _Nearness:
-    return _Nearness(word)
-
-
-@remembered
-def _near(word: str, known: tuple[str, ...], most: int) -> Near:
     by_folded = {each.casefold(): each for each in sorted(known)}
-    nearness = _nearness(word.casefold())
-    near_enough = [(ratio, each) for each in by_folded if (ratio := nearness.of(each)) >= CLOSE]
+    matcher = SequenceMatcher(None, "", word.casefold())
+    near_enough: list[tuple[float, str]] = []
+    for each in by_folded:
+        matcher.set_seq1(each)
+        quick = matcher.real_quick_ratio() >= CLOSE and matcher.quick_ratio() >= CLOSE
+        if quick and (ratio := matcher.ratio()) >= CLOSE:
+            near_enough.append((ratio, each))
     found = nlargest(most, near_enough)
     digits = [character for character in word if character.isdigit()]
     sure = (

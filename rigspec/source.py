@@ -22,11 +22,6 @@ class Source(Value):
 
     path: str
     text: str = field(repr=False)
-    offset = 0  # a whole text begins where it begins, see `Span`
-
-    @property
-    def whole(self) -> Source:
-        return self
 
     @cached_property
     def line_starts(self) -> list[int]:
@@ -58,42 +53,13 @@ class Source(Value):
         return self.text[start:end].rstrip("\r\n")
 
 
-class Anchor:
-    """Where a piece of a text begins in the text as it is now; what is read of the piece moves with it.
-
-    So a statement that an edit elsewhere shifts need not be read again. ``kept`` holds what was made of the piece.
-    """
-
-    __slots__ = ("kept", "offset", "whole")
-
-    def __init__(self, whole: Source, offset: int) -> None:
-        self.whole = whole
-        self.offset = offset
-        self.kept: dict[object, object] = {}
-
-
 @frozen(repr=False)
 class Span(Value):
-    """The characters ``start`` up to, not including, ``end`` of a source.
+    """The characters ``start`` up to, not including, ``end`` of a source."""
 
-    They are kept as ``low`` and ``high`` behind the place ``at``: a whole source, or an anchor in one.
-    """
-
-    at: Source | Anchor
-    low: int
-    high: int
-
-    @property
-    def source(self) -> Source:
-        return self.at.whole
-
-    @property
-    def start(self) -> int:
-        return self.at.offset + self.low
-
-    @property
-    def end(self) -> int:
-        return self.at.offset + self.high
+    source: Source
+    start: int
+    end: int
 
     @property
     def path(self) -> str:
@@ -112,12 +78,12 @@ class Span(Value):
         return self.source.position(self.start)[1]
 
     def to(self, other: Span) -> Span:
-        """The span from the start of this one to the end of ``other``, in the same piece of text."""
-        return self.part(0, other.end - self.start)
+        """The span from the start of this one to the end of ``other``."""
+        return Span(self.source, self.start, other.end)
 
     def part(self, first: int, last: int) -> Span:
-        """A part of the same piece of text, by offsets from the start of this span."""
-        return Span(self.at, self.low + first, self.low + last)
+        """A part, by offsets from the start of this span."""
+        return Span(self.source, self.start + first, self.start + last)
 
 
 @frozen(repr=False)

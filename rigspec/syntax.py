@@ -11,7 +11,7 @@ from typing import TypeAlias
 from attrs import field, frozen
 
 from rigspec.finding import Finding
-from rigspec.source import Anchor, Source, Span
+from rigspec.source import Source, Span
 from rigspec.value import Value
 
 
@@ -299,26 +299,20 @@ class Statement(Value):
     """One statement with all its tokens; ``node`` is None where it has a slip.
 
     ``after`` is the comment behind the statement on its last line. Comments and blank lines before it are kept with
-    its first token. Tokens and comments count from ``offset``.
+    its first token.
     """
 
     node: Node | None
     tokens: tuple[Token, ...] = field(eq=False, repr=False)
     after: Comment | None = field(eq=False, repr=False)
-    anchor: Anchor | None = field(eq=False, repr=False, default=None)
-
-    @property
-    def offset(self) -> int:
-        """Where the text begins in which the tokens' places are counted: that of the whole file, or a piece of it."""
-        return 0 if self.anchor is None else self.anchor.offset
 
     @property
     def start(self) -> int:
-        return self.offset + self.tokens[0].start
+        return self.tokens[0].start
 
     @property
     def end(self) -> int:
-        return self.offset + self.tokens[-1].end
+        return self.tokens[-1].end
 
 
 @frozen(repr=False)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.difference import differing
 from rigspec.rig import Output, Piece, Series, Sink, Wiring
 from rigspec.source import Span
 from rigspec.value import Value
@@ -111,36 +110,16 @@ def by_joint(wiring: Wiring) -> Joints:
     return Joints(leaving, series, sinks)
 
 
-def trace(wiring: Wiring, before: tuple[Wiring, Trace] | None = None) -> Trace:
+def trace(wiring: Wiring) -> Trace:
     """Walk from every output along the pieces; linear in the size of the wiring.
 
     No two outputs come to one joint, because each is entered once: what is fed again ends beside it (`Wiring`).
-    ``before`` is an earlier wiring and its trace: where nothing has changed, its runs are the same objects.
     """
     joints = by_joint(wiring)
-    changed = _changed_joints(before[0], wiring) if before is not None else set()
-    known = before[1].runs if before is not None else {}
-    runs = {}
-    for key, output in wiring.outputs.items():
-        run = known.get(key)
-        if run is None or run.output is not output or not changed.isdisjoint(run.conductors):
-            run = _run(output, joints, wiring.broken)
-        runs[key] = run
+    runs = {key: _run(output, joints, wiring.broken) for key, output in wiring.outputs.items()}
     arrivals = {arrival.sink.key: arrival for run in runs.values() for arrival in run.arrivals}
     reached = frozenset().union(*(run.conductors for run in runs.values()))
     return Trace(runs, arrivals, reached, frozenset(_behind(set(wiring.broken), joints)))
-
-
-def _changed_joints(old: Wiring, new: Wiring) -> set[int]:
-    """The joints at which something is not as it was."""
-    pieces = differing(old.pieces, new.pieces)
-    series = differing(old.series, new.series)
-    sinks = differing(tuple(old.sinks.values()), tuple(new.sinks.values()))
-    changed = set(old.broken ^ new.broken)
-    changed.update(piece.a for side in pieces for piece in side)
-    changed.update(each.joint for side in series for each in side)
-    changed.update(sink.joint for side in sinks for sink in side)
-    return changed
 
 
 def _run(output: Output, joints: Joints, faulty: frozenset[int]) -> Run:

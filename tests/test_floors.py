@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[1]
 
 # From the ground up. A room may import what stands on lower floors, and its own room; not its neighbours.
 FLOORS = (
-    ("rigspec.value", "rigspec.unit_table", "rigspec.memory", "rigspec.difference"),
+    ("rigspec.value", "rigspec.unit_table"),
     ("rigspec.source",),
     ("rigspec.units", "rigspec.finding"),
     ("rigspec.syntax", "rigspec.near"),

@@ -10,7 +10,6 @@ from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.crossovers import Crossover, Players, crossovers_of
 from rigspec.figures.values import Ground
-from rigspec.memory import remembered
 from rigspec.rig import one
 from rigspec.signal import Part
 from rigspec.trace import Arrival, Run, Turn
@@ -51,43 +50,24 @@ def band_figures(ground: Ground) -> BandFigures:
 
 
 def _by_feed(bands: Iterable[BoxBand]) -> dict[str, Players]:
-    players: dict[str, tuple[list[BoxBand], list[Part]]] = {}
+    players: dict[str, list[tuple[BoxBand, Part]]] = {}
     for band in bands:
         for part in band.parts:
-            found = players.setdefault(part.feed, ([], []))
-            found[0].append(band)
-            found[1].append(part)
-    return {feed: _players(tuple(found[0]), tuple(found[1])) for feed, found in sorted(players.items())}
-
-
-@remembered
-def _players(bands: tuple[BoxBand, ...], parts: tuple[Part, ...]) -> Players:
-    return tuple(zip(bands, parts, strict=True))
+            players.setdefault(part.feed, []).append((band, part))
+    return {feed: tuple(found) for feed, found in sorted(players.items())}
 
 
 def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
     signals = ground.signals
-    if run.output.carries == "power":
-        yield from _passive(run, signals.at_output(run.output))
-        return
     for arrival in run.arrivals:
-        if arrival.sink.gear.word == "speaker" and "powered" in arrival.sink.gear.facts:
-            yield _powered(arrival, signals.after(arrival))
-
-
-@remembered
-def _passive(run: Run, parts: tuple[Part, ...]) -> tuple[BoxBand, ...]:
-    boxes = [
-        each for each in run.arrivals if each.sink.gear.word == "speaker" and "powered" not in each.sink.gear.facts
-    ]
-    return tuple(
-        _band(each, False, parts, each.turns + turned_inside(each.sink.gear, each.sink.port)) for each in boxes
-    )
-
-
-@remembered
-def _powered(arrival: Arrival, parts: tuple[Part, ...]) -> BoxBand:
-    return _band(arrival, True, parts, turned_inside(arrival.sink.gear, arrival.sink.port))
+        gear = arrival.sink.gear
+        if gear.word != "speaker":
+            continue
+        inside, powered = turned_inside(gear, arrival.sink.port), "powered" in gear.facts
+        if run.output.carries == "power" and not powered:
+            yield _band(arrival, False, signals.at_output(run.output), arrival.turns + inside)
+        elif run.output.carries != "power" and powered:
+            yield _band(arrival, True, signals.after(arrival), inside)
 
 
 def _band(arrival: Arrival, powered: bool, parts: tuple[Part, ...], turns: tuple[Turn, ...]) -> BoxBand:

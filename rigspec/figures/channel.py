@@ -11,7 +11,6 @@ from rigspec.figures.lines import taps_alone
 from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
-from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure, Output, Piece, inversion
 from rigspec.signal import Feeds, Part, amplifier_gain_db
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
@@ -51,7 +50,6 @@ class Hung(Value):
     air_said: bool
 
 
-@remembered
 def channel_figures(
     hung: Hung,
     beside: tuple[tuple[str, float], ...],

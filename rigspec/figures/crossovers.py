@@ -10,7 +10,6 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.figures.band import BoxBand, made_of
-from rigspec.memory import remembered
 from rigspec.signal import Part, Passed
 from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
@@ -122,16 +121,11 @@ class _Side(Value):
 
 
 Players: TypeAlias = "tuple[tuple[BoxBand, Part], ...]"
-"""The loudspeakers that a feed reaches, each with its way there; from check to check the same object for the same."""
+"""The loudspeakers that a feed reaches, each with its way there."""
 
 
-@remembered
-def crossovers_of(feed: str, players: Players) -> tuple[Crossover, ...]:
+def crossovers_of(feed: str, players: Players) -> Iterator[Crossover]:
     """The crossovers between the loudspeakers of a feed: between the nearest corners, one for each pair of ways."""
-    return tuple(_of_feed(feed, players))
-
-
-def _of_feed(feed: str, players: Sequence[tuple[BoxBand, Part]]) -> Iterator[Crossover]:
     tops, bottoms = _sides(players, high_pass=False), _sides(players, high_pass=True)
     begins = {corner: min(side.part.low_hz or 0.0 for side in sides) for corner, sides in tops.items()}
     ends = {corner: max(side.part.high_hz or inf for side in sides) for corner, sides in bottoms.items()}

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Mapping
 from attrs import frozen
 
 from rigspec.figures.values import BoxFigures, Ground
-from rigspec.memory import remembered
 from rigspec.rig import Roster
 from rigspec.signal import Part
 from rigspec.solve.decibel import gain_to_ratio, power_ratio_to_gain
-from rigspec.value import Value
+from rigspec.value import Value, once
 
 
 @frozen(eq=False, repr=False)
@@ -32,7 +31,7 @@ class Driven(Value):
         return id(self.box.box.gear.kind), self.box.box.way, "" if self.known else self.box.channel
 
 
-@remembered
+@once
 def driven(box: BoxFigures) -> Driven | None:
     """How a loudspeaker is driven; None where nothing is left of its signal."""
     at_output = _mean_square(box.parts)
@@ -59,7 +58,7 @@ def keys_of(name: str) -> Iterable[str]:
     return (name, *(f"{name}.{way}" for way in ("low", "mid", "high")))
 
 
-@remembered
+@once
 def names_in(roster: Roster) -> Mapping[str, bool]:
     """The keys of loudspeakers and ways that a group may name, and whether they stand `against` it."""
     return {key: part.against for part in roster.parts for key in keys_of(part.key)}
@@ -76,7 +75,6 @@ def named(ground: Ground, names: Iterable[str]) -> tuple[BoxFigures, ...]:
     return tuple(ground.boxes[key] for key in keys if key in ground.boxes)
 
 
-@remembered
 def alike(boxes: tuple[BoxFigures, ...]) -> tuple[tuple[Driven, ...], ...]:
     """Loudspeakers in lots that can be compared, the loudest first in each lot."""
     lots: dict[tuple[int, str, str], list[Driven]] = {}

@@ -10,7 +10,6 @@ from attrs import frozen
 
 from rigspec.figures.rated import points_in_use
 from rigspec.figures.values import Ground
-from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure, one
 from rigspec.solve.mains import (
     CORRECTED,
@@ -102,7 +101,6 @@ class Appliance(Value):
         return _draws(self, volt, ends)
 
 
-@remembered
 def _draws(appliance: Appliance, volt: float | None, ends: Ends) -> Draws:
     if appliance.unknown:
         return None, None, None
@@ -138,29 +136,14 @@ def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> D
     return Draw(value * factor, value, 0.0, value * factor)
 
 
-def appliances(ground: Ground, before: Mapping[str, Appliance] | None = None) -> dict[str, Appliance]:
-    """Every piece of gear with a mains inlet, by its full name.
-
-    ``before`` are those of an earlier rig: gear that is the same and none of whose outputs has changed draws the same.
-    """
-    changed = ground.signals.changed
-    touched = {key.rpartition(".")[0] for key in changed or ()}
-    known = {} if before is None or changed is None else before
-    fed = [
-        gear
-        for gear in ground.rig.gear.values()
-        if gear.word in ("amp", "processor") or (gear.word == "speaker" and "powered" in gear.facts)
-    ]
-    kept = {
-        gear.full: known[gear.full]
-        for gear in fed
-        if gear.full in known and known[gear.full].gear is gear and gear.full not in touched
-    }
-    driving = _driving(ground, {gear.full for gear in fed if gear.word == "amp"} - kept.keys())
+def appliances(ground: Ground) -> dict[str, Appliance]:
+    """Every piece of gear with a mains inlet, by its full name."""
+    gears = ground.rig.gear.values()
+    driving = _driving(ground, {gear.full for gear in gears if gear.word == "amp"})
     return {
-        gear.full: kept.get(gear.full)
-        or (_amplifier(gear, *driving[gear.full]) if gear.word == "amp" else _fixed(gear))
-        for gear in fed
+        gear.full: _amplifier(gear, *driving[gear.full]) if gear.word == "amp" else _fixed(gear)
+        for gear in gears
+        if gear.word in ("amp", "processor") or (gear.word == "speaker" and "powered" in gear.facts)
     }
 
 
@@ -182,7 +165,6 @@ def _driving(ground: Ground, amplifiers: AbstractSet[str]) -> dict[str, Driving]
     return {full: (tuple(given[full].items()), tuple(unrated[full])) for full in amplifiers}
 
 
-@remembered
 def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[str, ...]) -> Appliance:
     sources, assumes, unknown = dict(given), [], ""
     for key in unrated:
@@ -208,7 +190,6 @@ def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[
     return _appliance(gear, None, idle, efficiency, stage, sources, unknown, assumes)
 
 
-@remembered
 def _fixed(gear: Gear) -> Appliance:
     draw = _measure(gear, "draw")
     unknown = "" if draw is not None else f"what {gear.full} draws is not given"

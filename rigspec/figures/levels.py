@@ -10,7 +10,6 @@ from attrs import evolve, frozen
 from rigspec.figures.rated import entries
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
-from rigspec.memory import remembered
 from rigspec.rig import Entry, Gear, Measure, Output, Sink
 from rigspec.signal import Feeds, Loading, Part
 from rigspec.signal.limits import most_dbu
@@ -21,15 +20,6 @@ from rigspec.value import Value
 
 _FAULT = "a fault in what is said of {} leaves it open"
 MOST_ON_THE_WAY = 100  # stages; what lies further up is not looked at
-
-
-@frozen(eq=False, repr=False)
-class Kept(Value):
-    """What levels are made from: the stages at inputs and outputs, and the stages up to each output, see `_Maker`."""
-
-    inputs: Mapping[str, Stage]
-    outputs: Mapping[str, Stage]
-    ways: Mapping[str, tuple[tuple[Stage, ...], str]]
 
 
 @frozen(eq=False, repr=False)
@@ -46,10 +36,8 @@ class LevelFigures(Value):
     outputs: Mapping[str, Point]
     chains: Mapping[str, Chain]
     first_of: Mapping[str, tuple[Stage, float]]
-    kept: Kept
 
 
-@remembered
 def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point, Stage | None]:
     """What stands at an input, and where it clips, if that is said."""
     gear = sink.gear
@@ -62,7 +50,6 @@ def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point,
     return point, _stage(point, _dbu(said), said.span, (), None, feeds)
 
 
-@remembered
 def _at_output(
     output: Output, parts: tuple[Part, ...], loading: Loading | None, channel: ChannelFigures | None, feeds: Feeds
 ) -> tuple[Point, Stage | None]:
@@ -126,20 +113,16 @@ def _loudest(parts: tuple[Part, ...], feeds: Feeds) -> str:
     return loudest
 
 
-def level_figures(ground: Ground, before: LevelFigures | None = None) -> LevelFigures:
-    """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring.
-
-    ``before`` are those of an earlier rig: what the signals of ``ground`` know to be the same is taken from there.
-    """
-    return _Maker(ground, before).made()
+def level_figures(ground: Ground) -> LevelFigures:
+    """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring."""
+    return _Maker(ground).made()
 
 
 class _Maker:
     """Levels of one rig, made once."""
 
-    def __init__(self, ground: Ground, before: LevelFigures | None) -> None:
+    def __init__(self, ground: Ground) -> None:
         self.ground = ground
-        self.before = before if ground.signals.changed is not None else None
         self.inputs: dict[str, Point] = {}
         self.outputs: dict[str, Point] = {}
         self.stage_in: dict[str, Stage] = {}
@@ -148,50 +131,29 @@ class _Maker:
 
     def made(self) -> LevelFigures:
         outputs = self.ground.rig.wiring.outputs
-        same, old = self.ground.signals.same, self.before
         for key, output in outputs.items():
-            if output.carries == "mains":
-                continue
-            if old is None or not same(key):
+            if output.carries != "mains":
                 self._output(key, output)
-            else:
-                self.outputs[key] = old.outputs[key]
-                if key in old.kept.outputs:
-                    self.stage_out[key] = old.kept.outputs[key]
-                if key in old.kept.ways:
-                    self.ways[key] = old.kept.ways[key]
         self._inputs()
         chains = {}
         for key, output in outputs.items():
             if output.carries == "power":
-                if old is not None and same(key):
-                    chains[key] = old.chains[key]
-                    continue
                 stages, silent = self._way(output, 0)
                 chains[key] = _chain(key, output.gear, output.span, stages, silent)
         for key, point in self.inputs.items():
             if "powered" in point.gear.facts:
-                source = self.ground.trace.arrivals[key].output
-                if old is not None and same(source.key):
-                    chains[key] = old.chains[key]
-                    continue
-                stages, silent = self._way(source, 0)
+                stages, silent = self._way(self.ground.trace.arrivals[key].output, 0)
                 own = (self.stage_in[key],) if key in self.stage_in else ()
                 chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
-        kept = Kept(self.stage_in, self.stage_out, self.ways)
-        return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains), kept)
+        return LevelFigures(self.inputs, self.outputs, chains, self._first_of(chains))
 
     def _inputs(self) -> None:
-        wiring, same, old = self.ground.rig.wiring, self.ground.signals.same, self.before
-        for key, sink in wiring.sinks.items():
+        for key, sink in self.ground.rig.wiring.sinks.items():
             arrival = self.ground.trace.arrivals.get(key)
             if sink.takes != "signal" or arrival is None or arrival.output.carries != "signal":
                 continue
-            if old is not None and same(arrival.output.key):
-                self.inputs[key], stage = old.inputs[key], old.kept.inputs.get(key)
-            else:
-                parts = self.ground.signals.after(arrival)
-                self.inputs[key], stage = _at_input(sink, parts, self.ground.signals.feeds(parts))
+            parts = self.ground.signals.after(arrival)
+            self.inputs[key], stage = _at_input(sink, parts, self.ground.signals.feeds)
             if stage is not None:
                 self.stage_in[key] = stage
 
@@ -200,7 +162,7 @@ class _Maker:
         loading = signals.loading(output) if output.carries == "signal" else None
         parts = signals.at_output(output)
         channel = self.ground.channels.get(key)
-        self.outputs[key], stage = _at_output(output, parts, loading, channel, signals.feeds(parts))
+        self.outputs[key], stage = _at_output(output, parts, loading, channel, signals.feeds)
         if stage is not None:
             self.stage_out[key] = stage
 
@@ -307,7 +269,6 @@ def _dbu(said: Measure) -> float:
     return said.value if said.kind == "level" else volt_to_dbu(said.value)
 
 
-@remembered
 def _chain(key: str, gear: Gear, span: Span, stages: tuple[Stage, ...], silent: str) -> Chain:
     """A chain with the stage that clips first, found from levels that are known at all its stages."""
     open_ones = [stage for stage in stages if not stage.held]

@@ -12,7 +12,6 @@ from rigspec.figures.mains_sums import PartSum, sums_of
 from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
 from rigspec.figures.values import Ground
 from rigspec.load import Case, lead_conductor
-from rigspec.memory import remembered
 from rigspec.rig import Gear, LeadSpec, Piece
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
 from rigspec.solve.conductor import COPPER_PER_KELVIN
@@ -164,9 +163,9 @@ class MainsFigures(Solved):
     mild: Solved = field(repr=False)
 
 
-def mains_figures(ground: Ground, before: MainsFigures | None = None) -> MainsFigures:
+def mains_figures(ground: Ground) -> MainsFigures:
     """Work out the mains as a tree, from supply or generator to every inlet."""
-    plan = plan_of(ground, before.plan if before is not None else None)
+    plan = plan_of(ground)
     typical = solved(plan, TYPICAL)
     if not plan.nodes:
         return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, typical, typical)
@@ -212,7 +211,6 @@ class _Placed(Value):
     inlets: tuple[InletFigures, ...]
 
 
-@remembered
 def _in_place(
     node: Node,
     gear: tuple[Appliance, ...],
@@ -250,12 +248,10 @@ def _part(
     return PartFigures(node, total, feed, volt, at_end), volts
 
 
-@remembered
 def _of_supply(volt: float, phases: int) -> Phasors:
     return tuple(volt * unit for unit in directions(phases))
 
 
-@remembered
 def _lead(
     air_c: float,
     ends: Ends,

@@ -6,7 +6,6 @@ from attrs import define, field
 
 from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draw, Draws, Ends
 from rigspec.figures.mains_tree import Node, Plan
-from rigspec.memory import remembered
 from rigspec.solve.three_phase import neutral_ampere, neutral_bound_ampere
 from rigspec.value import Value
 
@@ -85,7 +84,6 @@ def sums_of(plan: Plan, ends: Ends) -> dict[str, PartSum]:
     return sums
 
 
-@remembered
 def _sum(
     node: Node, gear: tuple[Appliance, ...], volt: float | None, ends: Ends, below: tuple[PartSum, ...]
 ) -> PartSum:

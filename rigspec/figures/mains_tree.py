@@ -8,11 +8,9 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
-from rigspec.memory import remembered
 from rigspec.rig import Gear, LeadSpec, Measure, Piece, Sink, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.three_phase import phase_volt
-from rigspec.trace import Run
 from rigspec.value import Value
 
 PHASES = ("L1", "L2", "L3")
@@ -107,7 +105,7 @@ class Plan(Value):
     air_said: bool
 
 
-def plan_of(ground: Ground, before: Plan | None = None) -> Plan:
+def plan_of(ground: Ground) -> Plan:
     """Put the parts of the mains in order; parts that run in a circle are left out."""
     rig = ground.rig
     parts = {gear.full: gear for gear in rig.gear.values() if gear.word == "mains"}
@@ -131,7 +129,7 @@ def plan_of(ground: Ground, before: Plan | None = None) -> Plan:
         guards[name] = name if node.breaker else guards.get(node.parent, "")
         todo += below[::-1]
     air = one(rig.facts, "air", "temperature")
-    gear_on = appliances(ground, before.gear if before is not None else None)
+    gear_on = appliances(ground)
     return Plan(
         nodes,
         guards,
@@ -175,13 +173,8 @@ def _plugs(ground: Ground) -> dict[str, list[Plug]]:
         for arrival in run.arrivals:
             sink = arrival.sink
             if sink.takes == "mains" and ground.trace.arrivals[sink.key] is arrival:
-                found.setdefault(run.output.gear.full, []).append(_plug(sink, key, run))
+                found.setdefault(run.output.gear.full, []).append(Plug(sink, key, tuple(run.leads_to(sink.joint))))
     return found
-
-
-@remembered
-def _plug(sink: Sink, outlet: str, run: Run) -> Plug:
-    return Plug(sink, outlet, tuple(run.leads_to(sink.joint)))
 
 
 @frozen(eq=False, repr=False)
@@ -194,15 +187,9 @@ class _Above(Value):
 
 
 def _above(node: Node) -> _Above:
-    return _told(node.supply, node.phases, node.labels == ("L",) and not node.parent)
+    return _Above(node.supply, node.phases, node.labels == ("L",) and not node.parent)
 
 
-@remembered
-def _told(supply: Supply, phases: tuple[int, ...], nameless: bool) -> _Above:
-    return _Above(supply, phases, nameless)
-
-
-@remembered
 def _node(
     gear: Gear,
     above: _Above | None,
@@ -240,7 +227,6 @@ def _spec(area: Measure | None, awg: Measure | None, length: Measure | None, wor
     return LeadSpec(area, awg, length, "solid" in words, "tinned" in words)
 
 
-@remembered
 def _supply(gear: Gear, phases: tuple[int, ...], mains: Measure | None) -> Supply:
     said = gear.measure("supply", "voltage")
     count = max(len(phases), 1)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.figures.values import Ground
-from rigspec.memory import remembered
 from rigspec.rig import Output, one
 from rigspec.value import Value
 
@@ -43,7 +42,7 @@ def before_sink(ground: Ground, key: str, gain_db: float = 0.0) -> tuple[Process
         output, gear = arrival.output, arrival.output.gear
         gain_db += arrival.gain_db - signals.loading(output).loss_db
         if gear.word == "processor":
-            points.append(_point(output, gain_db))
+            points.append(ProcessorPoint(output, gain_db))
             own = one(gear.ports.get(output.port, {}), "gain", "gain"), gear.measure("gain", "gain")
             gain_db += sum(measure.value for measure in own if measure is not None)
         elif gear.word == "split":
@@ -54,8 +53,3 @@ def before_sink(ground: Ground, key: str, gain_db: float = 0.0) -> tuple[Process
             break
         key, gain_db = inputs[0][0], gain_db + inputs[0][1]
     return tuple(points)
-
-
-@remembered
-def _point(output: Output, gain_db: float) -> ProcessorPoint:
-    return ProcessorPoint(output, gain_db)

@@ -6,13 +6,10 @@ from collections.abc import Mapping
 
 from attrs import evolve, frozen
 
-from rigspec.figures.bands import BandFigures
-from rigspec.figures.levels import LevelFigures
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
 from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
 from rigspec.load import Case, solve_run
-from rigspec.memory import remembered
 from rigspec.rig import Measure, one
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import (
@@ -145,15 +142,9 @@ class ProtectionFigures(Value):
     outputs: Mapping[str, OutputProtection]
 
 
-def protection_figures(
-    ground: Ground, levels: LevelFigures, bands: BandFigures, before: ProtectionFigures | None = None
-) -> ProtectionFigures:
+def protection_figures(ground: Ground) -> ProtectionFigures:
     """Work out where limiters have to stand, and where those that are set stand."""
-    same, known = ground.signals.same, before.channels if before is not None else {}
-    channels = {
-        key: known[key] if key in known and same(key) else _channel(ground, channel)
-        for key, channel in ground.channels.items()
-    }
+    channels = {key: _channel(ground, channel) for key, channel in ground.channels.items()}
     fed: dict[str, list[ChannelProtection]] = {}
     for each in channels.values():
         for point in each.points[:1]:
@@ -167,7 +158,6 @@ def _channel(ground: Ground, channel: ChannelFigures) -> ChannelProtection:
     return _protection(channel, ground.trace.runs[channel.key], points, ground.case)
 
 
-@remembered
 def _protection(channel: ChannelFigures, run: Run, points: tuple[ProcessorPoint, ...], case: Case) -> ChannelProtection:
     clip_dbu = volt_to_dbu(channel.rated_volt) if channel.rated_volt else None
     unrated = tuple(box.key for box in channel.boxes if not _rating(box.continuous))

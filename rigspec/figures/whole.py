@@ -17,7 +17,6 @@ from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
 from rigspec.figures.supply import Together, together
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.load import COPPER_C, Case, box_of, solve_run
-from rigspec.memory import remembered
 from rigspec.rig import Output, Rig, one
 from rigspec.signal import Signals
 from rigspec.trace import Run, trace
@@ -41,16 +40,11 @@ class Figures(Ground):
     together: tuple[Together, ...]
 
 
-def figures(rig: Rig, before: Figures | None = None) -> Figures:
-    """Work out a rig. Nothing is guessed: what cannot be known is None, and what stood in for it is said.
-
-    ``before`` are the figures of an earlier rig: what nothing has changed for keeps the very same figures.
-    """
-    if before is not None and rig.facts is not before.rig.facts and (rig.facts or before.rig.facts):
-        before = None  # the air, the mains or a limit may concern everything
-    ground = _ground(rig, before)
+def figures(rig: Rig) -> Figures:
+    """Work out a rig. Nothing is guessed: what cannot be known is None, and what stood in for it is said."""
+    ground = _ground(rig)
     bands = band_figures(ground)
-    levels = level_figures(ground, before.levels if before is not None else None)
+    levels = level_figures(ground)
     return Figures(
         rig=ground.rig,
         trace=ground.trace,
@@ -63,41 +57,32 @@ def figures(rig: Rig, before: Figures | None = None) -> Figures:
         levels=levels,
         spectrum=spectrum_figures(ground, bands),
         lines=line_figures(ground),
-        protection=protection_figures(ground, levels, bands, before.protection if before is not None else None),
-        mains=mains_figures(ground, before.mains if before is not None else None),
+        protection=protection_figures(ground),
+        mains=mains_figures(ground),
         together=tuple(together(ground)),
     )
 
 
-def _ground(rig: Rig, before: Ground | None) -> Ground:
-    traced = trace(rig.wiring, (before.rig.wiring, before.trace) if before is not None else None)
-    signals = Signals(rig, traced, before.signals if before is not None else None)
+def _ground(rig: Rig) -> Ground:
+    traced = trace(rig.wiring)
+    signals = Signals(rig, traced)
     for output in rig.wiring.outputs.values():
         signals.at_output(output)
     air = one(rig.facts, "air", "temperature")
-    copper_c = COPPER_C if air is None else air.value - CELSIUS_K
-    old = before if before is not None and signals.changed is not None else None
+    case = Case(copper_c=COPPER_C if air is None else air.value - CELSIUS_K)
     unknown: dict[str, str] = {}
     hung: dict[str, Hung] = {}
-    channels: dict[str, ChannelFigures] = {}
-    powered = {key: run for key, run in traced.runs.items() if run.output.carries == "power"}
-    for key, run in powered.items():
-        if old is not None and signals.same(key):
-            if key in old.unknown:
-                unknown[key] = old.unknown[key]
+    for key, run in traced.runs.items():
+        if run.output.carries != "power":
             continue
-        found = _hung(run, copper_c, "air" in rig.facts)
+        found = _hung(run, case, "air" in rig.facts)
         if isinstance(found, str):
             unknown[key] = found
         elif found is not None:
             hung[key] = found
-    for key in powered:
-        if key in hung:
-            channels[key] = _channel(hung[key], hung, signals)
-        elif old is not None and key in old.channels and signals.same(key):
-            channels[key] = old.channels[key]
+    channels = {key: _channel(each, hung, signals) for key, each in hung.items()}
     boxes = {box.key: box for channel in channels.values() for box in channel.boxes}
-    return Ground(rig, traced, signals, channels, boxes, unknown, _case(copper_c))
+    return Ground(rig, traced, signals, channels, boxes, unknown, case)
 
 
 def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> ChannelFigures:
@@ -105,16 +90,10 @@ def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> Channe
     ((source, _),) = signals.inputs(output)
     parts, arriving = signals.at_output(output), signals.at_sink(source)
     in_doubt = not arriving and signals.in_doubt(source)
-    return channel_figures(hung, _beside(output, others), parts, arriving, in_doubt, signals.feeds(parts or arriving))
+    return channel_figures(hung, _beside(output, others), parts, arriving, in_doubt, signals.feeds)
 
 
-@remembered
-def _case(copper_c: float) -> Case:
-    return Case(copper_c=copper_c)
-
-
-@remembered
-def _hung(run: Run, copper_c: float, air_said: bool) -> Hung | str | None:
+def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
     """The loudspeakers of a run and its network; the reason where a load is not known, None where there is none."""
     if run.broken or run.output.gear.broken:
         return "a fault on the way leaves it unknown"
@@ -126,7 +105,6 @@ def _hung(run: Run, copper_c: float, air_said: bool) -> Hung | str | None:
         return lacking or "a fault in a loudspeaker's data leaves it unknown"
     if not boxes:
         return None
-    case = _case(copper_c)
     solved = solve_run(run, boxes, case)
     return "nothing closes the circuit" if solved is None else Hung(run, boxes, solved, case, air_said)
 

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from typing import Any
 
 from rigspec import syntax as s
-from rigspec.source import Anchor, Source, Span
+from rigspec.source import Source, Span
 
 Parts = list[Any]
-Build = Callable[[Source | Anchor, Parts], Any]
+Build = Callable[[Source, Parts], Any]
 
 _split_figure = re.compile(r"([+-]?[\d.]+(?:[eE][+-]?\d+)?(?:/\d+)?)[ \t]*(.*)", re.DOTALL).fullmatch
 _index_part = re.compile(r"\s*(\d{1,9})\s*(?:\.\.\s*(\d{1,9})\s*)?").fullmatch
@@ -24,18 +24,18 @@ class Misshapen(Exception):
         self.token, self.message, self.example = token, message, example
 
 
-def _over(source: Source | Anchor, token: s.Token) -> Span:
+def _over(source: Source, token: s.Token) -> Span:
     return Span(source, token.start, token.start + len(token.text))
 
 
-def _between(source: Source | Anchor, parts: Parts) -> Span:
+def _between(source: Source, parts: Parts) -> Span:
     """The span from the first to the last part; parts are tokens and nodes."""
     first, last = parts[0], parts[-1]
-    start = first.start if first.__class__ is s.Token else first.span.low
-    return Span(source, start, last.end if last.__class__ is s.Token else last.span.high)
+    start = first.start if first.__class__ is s.Token else first.span.start
+    return Span(source, start, last.end if last.__class__ is s.Token else last.span.end)
 
 
-def _spread(source: Source | Anchor, parts: Parts) -> Parts:
+def _spread(source: Source, parts: Parts) -> Parts:
     """A repeated part: everything in one flat list."""
     if parts[0].__class__ is list:
         flat: Parts = parts[0]
@@ -50,11 +50,11 @@ def _flat(parts: Parts) -> Parts:
     return [leaf for part in parts for leaf in (part if part.__class__ is list else (part,))]
 
 
-def _text(source: Source | Anchor, token: s.Token) -> s.Text:
+def _text(source: Source, token: s.Token) -> s.Text:
     return s.Text(re.sub(r"\\(.)", r"\1", token.text[1:-1]), _over(source, token))
 
 
-def _index(source: Source | Anchor, token: s.Token) -> s.Index:
+def _index(source: Source, token: s.Token) -> s.Index:
     inner = token.text[1:-1].strip()
     if inner == "*":
         return s.Index(None, _over(source, token))
@@ -70,20 +70,20 @@ def _index(source: Source | Anchor, token: s.Token) -> s.Index:
     return s.Index(tuple(ranges), _over(source, token))
 
 
-def start(source: Source | Anchor, parts: Parts) -> s.Node:
+def start(source: Source, parts: Parts) -> s.Node:
     node: s.Node = parts[0]
     return node
 
 
-def rig(source: Source | Anchor, parts: Parts) -> s.RigFacts:
+def rig(source: Source, parts: Parts) -> s.RigFacts:
     return s.RigFacts(_text(source, parts[1]), parts[2] if len(parts) > 2 else None, _between(source, parts))
 
 
-def use(source: Source | Anchor, parts: Parts) -> s.Use:
+def use(source: Source, parts: Parts) -> s.Use:
     return s.Use(_text(source, parts[1]), _between(source, parts))
 
 
-def stock(source: Source | Anchor, parts: Parts) -> s.Stock:
+def stock(source: Source, parts: Parts) -> s.Stock:
     _, sort, name_token = parts[:3]
     block_node = parts[3] if len(parts) > 3 else None
     return s.Stock(
@@ -91,11 +91,11 @@ def stock(source: Source | Anchor, parts: Parts) -> s.Stock:
     )
 
 
-def name(source: Source | Anchor, parts: Parts) -> s.Ref:
+def name(source: Source, parts: Parts) -> s.Ref:
     return ref(source, parts)
 
 
-def thing(source: Source | Anchor, parts: Parts) -> s.Thing:
+def thing(source: Source, parts: Parts) -> s.Thing:
     word, named = parts[0], parts[1]
     kind = parent = block_node = None
     atoms: tuple[s.Atom, ...] = ()
@@ -125,65 +125,65 @@ def _last(parts: Parts) -> Any:
     return last[-1] if last.__class__ is list else last
 
 
-def listing_named(source: Source | Anchor, parts: Parts) -> s.Listing:
+def listing_named(source: Source, parts: Parts) -> s.Listing:
     flat = _flat(parts)
     items = tuple(part for part in flat[3:] if part.__class__ is s.Item)
     word, named = flat[0], flat[1]
     return s.Listing(word.text, named.text, items, _over(source, word), _over(source, named), _between(source, flat))
 
 
-def listing_spare(source: Source | Anchor, parts: Parts) -> s.Listing:
+def listing_spare(source: Source, parts: Parts) -> s.Listing:
     flat = _flat(parts)
     items = tuple(part for part in flat[1:] if part.__class__ is s.Item)
     span = _over(source, flat[0])
     return s.Listing(flat[0].text, "", items, span, span, _between(source, flat))
 
 
-def member(source: Source | Anchor, parts: Parts) -> s.Member:
+def member(source: Source, parts: Parts) -> s.Member:
     flat = _flat(parts)
     refs = tuple(part for part in flat if part.__class__ is s.Ref)
     return s.Member(refs, flat[-1], _between(source, flat))
 
 
-def path(source: Source | Anchor, parts: Parts) -> s.Path:
+def path(source: Source, parts: Parts) -> s.Path:
     flat = _flat(parts)
     each = flat[0].__class__ is s.Token
     return s.Path(tuple(flat[each::2]), each, _between(source, flat))
 
 
-def chain(source: Source | Anchor, parts: Parts) -> s.Path:
+def chain(source: Source, parts: Parts) -> s.Path:
     return path(source, parts)
 
 
-def hop_lead(source: Source | Anchor, parts: Parts) -> s.LeadHop:
+def hop_lead(source: Source, parts: Parts) -> s.LeadHop:
     return s.LeadHop(tuple(parts[1]), _between(source, [parts[0], parts[1][-1]]))
 
 
-def hop_invert(source: Source | Anchor, parts: Parts) -> s.Invert:
+def hop_invert(source: Source, parts: Parts) -> s.Invert:
     return s.Invert(_over(source, parts[0]))
 
 
-def hop_pad(source: Source | Anchor, parts: Parts) -> s.Pad:
+def hop_pad(source: Source, parts: Parts) -> s.Pad:
     return s.Pad(parts[1], _between(source, parts))
 
 
-def hop_delay(source: Source | Anchor, parts: Parts) -> s.Delay:
+def hop_delay(source: Source, parts: Parts) -> s.Delay:
     return s.Delay(parts[1], _between(source, parts))
 
 
-def hop_join(source: Source | Anchor, parts: Parts) -> s.Join:
+def hop_join(source: Source, parts: Parts) -> s.Join:
     flat = _flat(parts)
     branches = tuple(part.hops for part in flat if part.__class__ is s.Path)
     return s.Join(flat[0].text, branches, _between(source, flat))
 
 
-def point(source: Source | Anchor, parts: Parts) -> s.Point:
+def point(source: Source, parts: Parts) -> s.Point:
     if len(parts) == 1:
         return s.Point(parts[0], None, parts[0].span)
     return s.Point(parts[0], tuple(parts[2]), _between(source, [parts[0], parts[2][-1]]))
 
 
-def expect(source: Source | Anchor, parts: Parts) -> s.Expect:
+def expect(source: Source, parts: Parts) -> s.Expect:
     _, figure_token, clauses, comparison, value = parts
     span = _between(source, parts)
     value_span = _between(source, [value])
@@ -193,54 +193,54 @@ def expect(source: Source | Anchor, parts: Parts) -> s.Expect:
     return s.Expect(figure_token.text, tuple(clauses), comparison.text, value, figure_span, value_span, span)
 
 
-def clause(source: Source | Anchor, parts: Parts) -> s.Clause:
+def clause(source: Source, parts: Parts) -> s.Clause:
     flat = _flat(parts)
     items = tuple(part for part in flat[1:] if part.__class__ is s.Item)
     return s.Clause(flat[0].text, items, _between(source, flat))
 
 
-def measured(source: Source | Anchor, parts: Parts) -> s.Measured:
+def measured(source: Source, parts: Parts) -> s.Measured:
     value = parts[4].text if parts[4].__class__ is s.Token else parts[4]
     return s.Measured(parts[1].text, parts[3], value, _over(source, parts[1]), _between(source, parts))
 
 
-def allow(source: Source | Anchor, parts: Parts) -> s.Allow:
+def allow(source: Source, parts: Parts) -> s.Allow:
     rule = parts[1]
     return s.Allow(rule.text, parts[3], _text(source, parts[5]), _over(source, rule), _between(source, parts))
 
 
-def block(source: Source | Anchor, parts: Parts) -> s.Block:
+def block(source: Source, parts: Parts) -> s.Block:
     flat = _flat(parts)
     settings = tuple(part for part in flat if part.__class__ is s.Setting)
     return s.Block(settings, _between(source, flat))
 
 
-def setting(source: Source | Anchor, parts: Parts) -> s.Setting:
+def setting(source: Source, parts: Parts) -> s.Setting:
     flat = _flat(parts)
     items = tuple(part for part in flat if part.__class__ is s.Item)
     block_node = flat[-1] if flat[-1].__class__ is s.Block else None
     return s.Setting(flat[0].text, items, block_node, _over(source, flat[0]), _between(source, flat))
 
 
-def item(source: Source | Anchor, parts: Parts) -> s.Item:
+def item(source: Source, parts: Parts) -> s.Item:
     atoms = parts[0]
-    return s.Item(tuple(atoms), Span(source, atoms[0].span.low, atoms[-1].span.high))
+    return s.Item(tuple(atoms), Span(source, atoms[0].span.start, atoms[-1].span.end))
 
 
-def text(source: Source | Anchor, parts: Parts) -> s.Text:
+def text(source: Source, parts: Parts) -> s.Text:
     return _text(source, parts[0])
 
 
-def pair(source: Source | Anchor, parts: Parts) -> s.Pair:
+def pair(source: Source, parts: Parts) -> s.Pair:
     first, second = parts[0].text.split("+")
     return s.Pair(int(first[:9]), int(second[:9]), _over(source, parts[0]))
 
 
-def range(source: Source | Anchor, parts: Parts) -> s.Range:
+def range(source: Source, parts: Parts) -> s.Range:
     return s.Range(parts[0], parts[2], _between(source, parts))
 
 
-def figure(source: Source | Anchor, parts: Parts) -> s.Figure:
+def figure(source: Source, parts: Parts) -> s.Figure:
     token = parts[0]
     match = _split_figure(token.text)
     assert match is not None  # the token pattern and this one agree on what a number is
@@ -252,7 +252,7 @@ def figure(source: Source | Anchor, parts: Parts) -> s.Figure:
     return s.Figure(number, unit, figure(source, parts[2:]), _between(source, parts))
 
 
-def ref(source: Source | Anchor, parts: Parts) -> s.Ref:
+def ref(source: Source, parts: Parts) -> s.Ref:
     token = parts[0]
     start = token.start
     name_end = end = start + len(token.text)

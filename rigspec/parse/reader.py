@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeAlias
 
-from attrs import frozen
-
 from rigspec import syntax
 from rigspec.finding import Finding
 from rigspec.parse import nodes
 from rigspec.parse.chunk import Chunk, cut
 from rigspec.parse.tables import END, RULES, STATES, WORDS
 from rigspec.parse.tokens import tokens
-from rigspec.source import Anchor, Source
-from rigspec.value import Value
+from rigspec.source import Source
 
 Read: TypeAlias = "Callable[[Source], syntax.File]"  # what parses a text
 _RULES = [(made, getattr(nodes, build) if build else None, size) for made, build, size in RULES]
@@ -44,7 +41,7 @@ def accepts(states: list[int], terminal: str) -> bool:
             return terminal == "$END"
 
 
-def _run(source: Source | Anchor, chunk: list[syntax.Token]) -> syntax.Node:
+def _run(source: Source, chunk: list[syntax.Token]) -> syntax.Node:
     states: list[int] = [0]
     values: list[Any] = []
     table, rules, words = STATES, _RULES, WORDS
@@ -92,21 +89,20 @@ def states_behind(source: Source, chunk: list[syntax.Token]) -> list[int] | None
     return None
 
 
-def _node(at: Source | Anchor, chunk: Chunk) -> syntax.Node | nodes.Misshapen | _Stuck | None:
+def _node(source: Source, chunk: Chunk) -> syntax.Node | nodes.Misshapen | _Stuck | None:
     """The node of a chunk, or what stopped the parser; None where the chunk is not to be parsed at all."""
     if not chunk.closed or chunk.deepest is not None:
         return None
     try:
-        return _run(at, chunk.tokens)
+        return _run(source, chunk.tokens)
     except (nodes.Misshapen, _Stuck) as met:
         return met
 
 
-def _slip(source: Source, chunk: Chunk) -> tuple[Finding, int | None]:
+def _slip(source: Source, chunk: Chunk, fault: nodes.Misshapen | _Stuck | None) -> tuple[Finding, int | None]:
     """What is wrong with a chunk, and where reading is to start again if not behind the chunk."""
     from rigspec.parse import slips  # words for what most files never need
 
-    fault = _node(source, chunk)
     if not chunk.closed:
         return slips.unclosed(source, chunk.tokens), chunk.restart
     if isinstance(fault, _Stuck):
@@ -117,17 +113,6 @@ def _slip(source: Source, chunk: Chunk) -> tuple[Finding, int | None]:
     return slips.too_deep(source, chunk.tokens, chunk.deepest), None
 
 
-def _moved(chunk: Chunk, by: int) -> Chunk:
-    """A chunk of a piece of text, with its places in the whole of it."""
-    if not by:
-        return chunk
-    from attrs import evolve
-
-    tokens = [evolve(token, start=token.start + by) for token in chunk.tokens]
-    deepest = chunk.deepest
-    return evolve(chunk, tokens=tokens, deepest=deepest and evolve(deepest, start=deepest.start + by))
-
-
 def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
     """The bracket that is still open where another statement seems to start: the slip behind it has this cause."""
     from rigspec.parse import slips
@@ -136,37 +121,22 @@ def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
     return slips.unclosed(source, before) if slips.still_open(before) else None
 
 
-@frozen(repr=False)
-class Taken(Value):
-    """A statement as it was read from a stream of tokens, and what is wrong with it.
-
-    ``next`` is the position in the stream where the next one begins, ``reach`` that of the last token looked at.
-    """
-
-    statement: syntax.Statement
-    slip: Finding | None
-    next: int
-    reach: int
-
-
-def read_statement(source: Source, at: Source | Anchor, stream: list[syntax.Token], position: int) -> Taken:
-    """The statement that begins at a position of a stream, whose tokens count from ``at`` in ``source``."""
+def _statement(
+    source: Source, stream: list[syntax.Token], position: int
+) -> tuple[syntax.Statement, Finding | None, int]:
+    """The statement that begins at a position of a stream, what is wrong with it, and where the next one begins."""
     chunk = cut(stream, position)
-    made = _node(at, chunk)
-    node = None if made is None or isinstance(made, nodes.Misshapen | _Stuck) else made
-    slip, end = None, chunk.end
-    if node is None:
-        whole = _moved(chunk, at.offset)
-        slip, restart = _slip(source, whole)
-        if (restart is not None and slip.span.start >= stream[restart].start + at.offset) or (
-            not chunk.closed and restart is not None
-        ):
+    made = _node(source, chunk)
+    slip, end, node = None, chunk.end, None
+    if made is None or isinstance(made, nodes.Misshapen | _Stuck):
+        slip, restart = _slip(source, chunk, made)
+        if restart is not None and (not chunk.closed or slip.span.start >= stream[restart].start):
             end = restart
-            slip = _left_open(source, whole, stream[restart].start + at.offset) or slip
+            slip = _left_open(source, chunk, stream[restart].start) or slip
+    else:
+        node = made
     taken = tuple(token for token in chunk.tokens if token.start < stream[end].start)
-    after = _comment_behind(stream, end)
-    anchor = at if isinstance(at, Anchor) else None
-    return Taken(syntax.Statement(node, taken, after, anchor), slip, end, chunk.end)
+    return syntax.Statement(node, taken, _comment_behind(stream, end)), slip, end
 
 
 def parse(source: Source) -> syntax.File:
@@ -176,11 +146,10 @@ def parse(source: Source) -> syntax.File:
     found: list[Finding] = []
     position = 0
     while stream[position].kind != "END":
-        read = read_statement(source, source, stream, position)
-        statements.append(read.statement)
-        if read.slip is not None:
-            found.append(read.slip)
-        position = read.next
+        statement, slip, position = _statement(source, stream, position)
+        statements.append(statement)
+        if slip is not None:
+            found.append(slip)
     return syntax.File(source, tuple(statements), stream[position].comments, tuple(found))
 
 

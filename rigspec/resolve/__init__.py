@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rigspec.memory import Memory, current
 from rigspec.parse.reader import Read, parse
 from rigspec.resolve.binding import Binder
 from rigspec.resolve.causes import told_once
 from rigspec.resolve.declare import declare
 from rigspec.resolve.files import gather
 from rigspec.resolve.half_typed import shown_with_uses
-from rigspec.resolve.names import gear_by_name
 from rigspec.resolve.relations import judge_lists
-from rigspec.resolve.standing import standing
+from rigspec.resolve.statements import sorted_out
 from rigspec.resolve.values import Faults
 from rigspec.rig import Rig
 from rigspec.source import Load, Source
@@ -27,26 +25,25 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
     """
     faults = Faults()
     texts = gather(source, load, faults, read)
-    stands = standing(texts.files, current() or Memory())
-    names = declare(stands, texts.missing, faults)
+    statements = sorted_out(texts.files)
+    names = declare(statements, texts.missing, faults)
     judge_lists(names)
     binder = Binder(names, rule_names)
-    for block in stands.in_order:
-        binder.block(block)
-    said = binder.said
-    wiring = binder.wiring
+    for statement in statements.said:
+        binder.bind(statement)
+    wiring = binder.wirer.wiring()
     return Rig(
         source,
         binder.title,
         binder.facts,
         names.kinds,
-        gear_by_name(names.rows, stands),
-        tuple(said.rosters),
+        {gear.full: gear for row in names.rows.values() for gear in row.members.values()},
+        tuple(binder.rosters),
         wiring,
-        tuple(said.expectations),
-        tuple(said.readings),
-        tuple(said.excuses),
-        told_once(shown_with_uses(faults.found, stands, names.rows), names.rows, wiring),
+        tuple(binder.expectations),
+        tuple(binder.readings),
+        tuple(binder.excuses),
+        told_once(shown_with_uses(faults.found, statements, names.rows), names.rows, wiring),
         tuple(file.source for file in texts.files),
         names.silent | names.suspected | ({"*"} if texts.missing else set()),
     )

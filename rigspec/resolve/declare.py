@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import evolve
 
 from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
-from rigspec.memory import Memory, current
 from rigspec.near import near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, suggestion
-from rigspec.resolve.rows_made import RowsMade, Step
-from rigspec.resolve.standing import Standing, Stated
+from rigspec.resolve.statements import Statements
 from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind
 from rigspec.settings import STOCK_SORTS, TABLES
@@ -30,57 +30,33 @@ _PORT_TABLES = {
 }
 
 
-def _spoken(stated: Stated) -> list[str]:
-    """The names of rows that a statement declares or changes, or looks up for that."""
-    match stated.node:
-        case Member() as node:
-            return [ref.name for ref in node.refs]
-        case Thing() | Listing() as node:
-            return [node.name]
-    return []
-
-
-def _kinds(stated: Stated) -> list[str]:
-    node = stated.node
-    return [node.kind.name] if isinstance(node, Thing) and node.kind else []
-
-
-def _fed(stated: Stated) -> list[str]:
-    node = stated.node
-    return [node.name, node.parent.name] if isinstance(node, Thing) and node.parent else []
-
-
-_DECLARED = Step("declared", lambda block: block.things, _spoken, _kinds, True)
-_SET = Step("set", lambda block: block.members, _spoken, lambda _: (), False)
-_FED = Step("fed", lambda block: block.fed, _fed, lambda _: (), False)
-
-
-def declare(standing: Standing, missing: bool, faults: Faults) -> Names:
-    """All names that the files declare. The rig's own file comes last, so that it is told of what it gives again."""
-    blocks = standing.own_last
+def declare(statements: Statements, missing: bool, faults: Faults) -> Names:
+    """All names that the files declare."""
     # Names in statements that cannot be read: nothing is concluded about them, nor about what they would declare.
-    names = Names(missing, frozenset().union(*(block.unread for block in blocks)), faults)
-    rows = RowsMade(names, standing)
-    declarer = _Declarer(names, rows)
-    for block in blocks:
-        for node in block.stocks:
-            declarer.stock(node)
-    rows.step(_DECLARED, blocks, declarer.named)
-    rows.step(_SET, blocks, declarer.member)
-    declarer.doubt(set().union(*(block.unset for block in blocks)))
-    judge_settings(names, standing)
-    rows.step(_FED, blocks, lambda stated: feed(names, rows, stated))
+    names = Names(missing, statements.unread, faults)
+    declarer = _Declarer(names)
+    for stock in statements.stocks:
+        declarer.stock(stock)
+    for node in statements.named:
+        if isinstance(node, Listing):
+            declarer.listing(node)
+        else:
+            declarer.thing(node)
+    for member in statements.members:
+        declarer.member(member)
+    declarer.doubt(statements.unset)
+    judge_settings(names)
+    for part in statements.fed:
+        feed(names, part)
     judge_mains(names)
     return names
 
 
 class _Declarer:
-    """What is declared without a fault is kept with its statement, so that gear stays the same from check to check."""
+    """Declares things one by one, and makes the settings that are made on them later."""
 
-    def __init__(self, names: Names, rows: RowsMade) -> None:
+    def __init__(self, names: Names) -> None:
         self.names = names
-        self.rows = rows
-        self.memory = current() or Memory()
         self.unset: set[str] = set()  # rows that may have been meant by settings with a fault
 
     def stock(self, node: Stock) -> None:
@@ -104,10 +80,7 @@ class _Declarer:
         before = self.names.faults.count
         table = facts(node.block, f"stock {node.sort}", f"stock {node.sort}", self.names.faults)
         broken = self.names.faults.count > before
-        key = ("kind", id(node), id(table), broken)
-        self.names.kinds[node.name] = self.memory.known(key) or self.memory.keep(
-            key, (node, table), Kind(node.sort, node.name, table, node.name_span, broken)
-        )
+        self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, broken)
 
     def _twice(self, name: str, span: Span, earlier: Span, what: str = "name", row: bool = False) -> None:
         self.names.faults.add(
@@ -135,23 +108,14 @@ class _Declarer:
         )
         return True
 
-    def named(self, stated: Stated) -> None:
-        """A thing, or a list that has a name."""
-        if isinstance(stated.node, Thing):
-            self.thing(stated, stated.node)
-        elif isinstance(stated.node, Listing):
-            self.listing(stated.node)
-
-    def thing(self, stated: Stated, node: Thing) -> None:
+    def thing(self, node: Thing) -> None:
         before = self.names.faults.count
         kind = self._kind_of(node)
-        row = self.names.rows.get(node.name) or self.rows.new(node.word, node.name, node.name_span)
+        row = self.names.rows.get(node.name)
+        if row is None:
+            row = self.names.rows[node.name] = Row(node.word, node.name, {}, node.name_span)
         taken = node.name in self.names.listings or row.word != node.word
-        gears: tuple[Gear, ...] | None = stated.made("thing", kind, taken)
-        if gears is None:
-            gears = self._members(node, kind, before, taken)
-            if self.names.faults.count == before:
-                stated.keep("thing", gears, kind, taken)
+        gears = self._members(node, kind, before, taken)
         if taken:
             self._twice(node.name, node.name_span, row.span)
             return
@@ -160,8 +124,7 @@ class _Declarer:
                 first = next(iter(row.members.values())).span
                 self._twice(node.name, node.name_span, first, row=gear.number is not None and row.numbered)
                 return
-        if gears:
-            self.rows.own(node.name).members.update({gear.number: gear for gear in gears})
+        row.members.update({gear.number: gear for gear in gears})
 
     def _members(self, node: Thing, kind: Kind | None, before: int, taken: bool) -> tuple[Gear, ...]:
         """The thing, or each member of its row; ``before`` is how many faults there were before its statement.
@@ -311,19 +274,17 @@ class _Declarer:
 
     # ---- settings made later
 
-    def member(self, stated: Stated) -> None:
+    def member(self, node: Member) -> None:
         """Settings on things already named; the same block may be meant for several."""
-        node = stated.node
-        assert isinstance(node, Member)
         before = self.names.faults.count
-        _, meant = self.names.suspecting(lambda: self._member(stated, node))
+        _, meant = self.names.suspecting(lambda: self._member(node))
         rules = {fault.rule for fault in self.names.faults.found[before:]}
         if "name-unknown" in rules:
             self.unset |= meant
         if rules - {"name-unknown", "member-unknown", "port-unknown"}:
             self.unset |= {ref.name for ref in node.refs}
 
-    def doubt(self, unset: set[tuple[str, str]]) -> None:
+    def doubt(self, unset: Iterable[tuple[str, str]]) -> None:
         """Conclude nothing from things of which settings cannot be read, or are made on what is not there.
 
         Where a port is said the statement may become a path: it is doubted if nothing is set on that port.
@@ -335,22 +296,19 @@ class _Declarer:
                 continue
             if not any(gear.broken for gear in row.members.values()):
                 self.names.doubted.add(row.name)
-            key = ("doubted", id(row))
             members = {number: evolve(gear, broken=True) for number, gear in row.members.items()}
-            self.names.rows[row.name] = self.memory.known(key) or self.memory.keep(
-                key, row, Row(row.word, row.name, members, row.span)
-            )
+            self.names.rows[row.name] = Row(row.word, row.name, members, row.span)
 
-    def _member(self, stated: Stated, node: Member) -> None:
+    def _member(self, node: Member) -> None:
         for ref in node.refs:
             found = self.names.find(ref)
             for gear in found:
                 ports = self.names.expanded(ref, gear) if ref.ports else [""]
                 for port in ports or ():
-                    if not self._set(stated, node, ref, gear, port):
+                    if not self._set(node, ref, gear, port):
                         return
 
-    def _set(self, stated: Stated, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
+    def _set(self, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
         """Make the settings on one thing or one port of it; False where a fault makes the rest repeat it."""
         row = self.names.rows[ref.name]
         table_name = _PORT_TABLES.get(row.word, "") if port else row.word
@@ -380,12 +338,7 @@ class _Declarer:
                 subject=gear.full,
             )
             return False
-        what = ("settings", gear.full, port)
-        result = stated.made(what, gear, broken)
-        if result is None:
-            result = _with_settings(gear, port, over, broken)
-            stated.keep(what, result, gear, broken)
-        self.rows.own(ref.name).members[gear.number] = result
+        row.members[gear.number] = _with_settings(gear, port, over, broken)
         return not broken
 
 

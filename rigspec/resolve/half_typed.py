@@ -10,7 +10,7 @@ from rigspec.finding import Finding, Label
 from rigspec.near import near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.names import CALLED, Row
-from rigspec.resolve.standing import Standing
+from rigspec.resolve.statements import Statements
 from rigspec.source import Span
 from rigspec.syntax import Statement
 from rigspec.value import Value
@@ -40,13 +40,13 @@ class _Unread(Value):
         )
 
 
-def shown_with_uses(found: Sequence[Finding], standing: Standing, rows: Mapping[str, Row]) -> Sequence[Finding]:
+def shown_with_uses(found: Sequence[Finding], statements: Statements, rows: Mapping[str, Row]) -> Sequence[Finding]:
     """The findings, where one about a declaration that cannot be read shows the places that speak of what it gives.
 
     One that has no name yet may give any that is unknown and like no other: as many as there are of such. Each is held
     against each, so where there are very many nothing is shown.
     """
-    slips = [*_unread(standing), *_unfinished(found, rows)]
+    slips = [*_unread(statements), *_unfinished(found, rows)]
     if len(slips) > MOST_SLIPS:
         return found
     own = {_place(slip, found) for slip in slips}
@@ -90,14 +90,12 @@ def _with_uses(finding: Finding, uses: Sequence[Finding]) -> Finding:
     return evolve(finding, related=(*finding.related, *labels))
 
 
-def _unread(standing: Standing) -> Iterator[_Unread]:
-    for path, blocks in standing.blocks.items():
-        for block in blocks:
-            for statement in block.slipped:
-                names = _names(statement)
-                if names is not None:
-                    half = len(statement.tokens) <= 2
-                    yield _Unread(tuple(dict.fromkeys(names)), path, statement.start, statement.end, half)
+def _unread(statements: Statements) -> Iterator[_Unread]:
+    for path, statement in statements.slipped:
+        names = _names(statement)
+        if names is not None:
+            half = len(statement.tokens) <= 2
+            yield _Unread(tuple(dict.fromkeys(names)), path, statement.start, statement.end, half)
 
 
 def _unfinished(found: Sequence[Finding], rows: Mapping[str, Row]) -> Iterator[_Unread]:

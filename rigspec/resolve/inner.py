@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import evolve
 
 from rigspec.finding import Label
-from rigspec.memory import remembered
-from rigspec.resolve.names import CALLED, Names, Row
-from rigspec.resolve.rows_made import RowsMade
-from rigspec.resolve.standing import Standing, Stated
+from rigspec.resolve.names import CALLED, Names
 from rigspec.rig import Gear, Given
 from rigspec.syntax import Thing
 
 
-def judge_settings(names: Names, standing: Standing) -> None:
-    """Hold what settings name against what there is. A row in which all is right is not judged again."""
+def judge_settings(names: Names) -> None:
+    """Hold what settings name against what there is."""
     told: set[object] = set()  # settings that members share are judged once
-    right: dict[str, Row] = standing.made.get("right", {})
-    still = standing.made["right"] = dict(names.rows)
-    for name, row in [(name, row) for name, row in names.rows.items() if right.get(name) is not row]:
-        before = names.faults.count
-        hears = [_judge(names, gear, told) for gear in row.members.values() if not gear.broken]
-        if names.faults.count > before or any(hears):  # what it hears may be taken out
-            del still[name]
-
-
-def _judge(names: Names, gear: Gear, told: set[object]) -> bool:
-    """Judge the settings of a thing. Do they name things elsewhere?"""
-    _numbers(names, gear, told)
-    _inputs(names, gear, told)
-    _heard(names, gear, told)
-    _tap(names, gear, told)
-    return "hears" in gear.facts
+    for row in names.rows.values():
+        for gear in row.members.values():
+            if not gear.broken:
+                _numbers(names, gear, told)
+                _inputs(names, gear, told)
+                _heard(names, gear, told)
+                _tap(names, gear, told)
 
 
 def _once(given: Given | None, told: set[object]) -> Given | None:
@@ -126,17 +116,13 @@ def _tap(names: Names, gear: Gear, told: set[object]) -> None:
     )
 
 
-def feed(names: Names, rows: RowsMade, stated: Stated) -> None:
-    """Give a part of the mains its parent."""
-    node = stated.node
-    assert isinstance(node, Thing)
+def feed(names: Names, node: Thing) -> None:
+    """Give a part of the mains its parent; where that is not known, neither is what protects it, nor its phases."""
     assert node.parent is not None
+    members = names.rows[node.name].members
     found = names.find(node.parent)
-    if not found:  # what protects it, and its phases, are not known
-        _doubt_fed(rows, stated, node.name)
-        return
-    parent = found[0]
-    if parent.word != "mains":
+    if found and found[0].word != "mains":
+        parent = found[0]
         names.faults.add(
             "gear-misplaced",
             node.parent.span,
@@ -147,28 +133,14 @@ def feed(names: Names, rows: RowsMade, stated: Stated) -> None:
             subject=node.name,
         )
         return
-    members = rows.own(node.name).members
     for number, gear in members.items():
-        what = ("fed", number, parent.full)
-        fed = stated.made(what, gear)
-        if fed is None:
-            fed = evolve(gear, parent=parent.full)
-            stated.keep(what, fed, gear)
-        members[number] = fed
-
-
-def _doubt_fed(rows: RowsMade, stated: Stated, name: str) -> None:
-    members = rows.own(name).members
-    for number, gear in members.items():
-        what = ("in doubt", number)
-        members[number] = stated.made(what, gear) or evolve(gear, broken=True)
-        stated.keep(what, members[number], gear)
+        members[number] = evolve(gear, parent=found[0].full) if found else evolve(gear, broken=True)
 
 
 def judge_mains(names: Names) -> None:
     """The mains is a tree: no part of it feeds itself by way of others."""
     parts = (gear for row in names.rows.values() if row.word == "mains" for gear in row.members.values())
-    for circle in _circles(tuple(parts)):
+    for circle in _circles(parts):
         way = " from ".join(part.full for part in (*circle, circle[0]))
         names.faults.add(
             "gear-misplaced",
@@ -181,8 +153,7 @@ def judge_mains(names: Names) -> None:
         )
 
 
-@remembered
-def _circles(mains: tuple[Gear, ...]) -> list[list[Gear]]:
+def _circles(mains: Iterable[Gear]) -> list[list[Gear]]:
     """The parts of the mains that feed themselves, each circle once."""
     parts = {gear.full: gear for gear in mains}
     circles: list[list[Gear]] = []

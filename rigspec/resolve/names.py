@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import cached_property
-from operator import is_
 from typing import TypeVar
 
 from attrs import frozen
 
 from rigspec.finding import Label
-from rigspec.memory import Memory, current
 from rigspec.near import near
-from rigspec.resolve.standing import Standing
 from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, runs
 from rigspec.source import Span
@@ -68,10 +64,7 @@ def suggestion(
 
 @frozen(repr=False)
 class Row(Value):
-    """All members of one name; the member of a thing that is not a row has the number None.
-
-    It is the same object in the next check, as long as its members are; see `resolve.rows_made`.
-    """
+    """All members of one name; the member of a thing that is not a row has the number None."""
 
     word: str
     name: str
@@ -109,37 +102,12 @@ class Names:
 
     # ---- look-up
 
-    @cached_property
-    def meant(self) -> dict[str, object]:
-        """What each name means: the same object from check to check, as long as it means the same.
-
-        Asked for when all is declared.
-        """
-        twice = self.rows.keys() & self.listings.keys()
-        meant: dict[str, object] = {**self.rows, **self.listings}
-        return {name: found for name, found in meant.items() if name not in twice} if twice else meant
-
-    def meanings(self, spoken: Iterable[str]) -> dict[str, object] | None:
-        """What these names mean; None where something is not known of one, so that nothing rests on it."""
-        found = {name: self.meant.get(name) for name in spoken}
-        if self.missing or None in found.values() or not self.silent.isdisjoint(found):
-            return None
-        return found
-
     def suspecting(self, make: Callable[[], Made]) -> tuple[Made, set[str]]:
         """What is made, and the names that unknown ones in it may have meant, whoever else suspects them."""
         before, self.suspected = self.suspected, set()
         made = make()
         found, self.suspected = self.suspected, before | self.suspected
         return made, found
-
-    @cached_property
-    def world(self) -> object:
-        """What stays the same object as long as all names mean the same: faults about one may speak of any other."""
-        parts = [*self.kinds.values(), None, *self.rows.values(), None, *self.listings.values()]
-        memory = current() or Memory()
-        key = ("world", self.missing, self.silent, *map(id, parts))
-        return memory.known(key) or memory.keep(key, parts, object())
 
     def find(self, ref: Ref) -> list[Gear]:
         """The members a reference names; a fault and nothing where it names none."""
@@ -329,14 +297,3 @@ def _instead(gear: Gear, port: str, known: Sequence[str]) -> tuple[str, str]:
     if len(known) > 4:
         return f"it has {_few(known)}", f"name one that it has, such as {gear.full}.{known[0]}"
     return f"it has {_few(known)}", f"name one that it has: {' or '.join(f'{gear.full}.{each}' for each in known)}"
-
-
-def gear_by_name(rows: Mapping[str, Row], standing: Standing) -> Mapping[str, Gear]:
-    """All things by their full names; the same mapping as before while all rows are the same."""
-    now = list(rows.values())
-    before, gear = standing.made.get("gear", ([], {}))
-    if len(now) != len(before) or not all(map(is_, now, before)):
-        gear = {gear.full: gear for row in now for gear in row.members.values()}
-        standing.made["gear"] = now, gear
-    made: Mapping[str, Gear] = gear
-    return made

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TypeVar
+from collections.abc import Iterable, Iterator, Sequence
 
 from rigspec.finding import Finding, Label
-from rigspec.memory import remembered
 from rigspec.near import near
 from rigspec.resolve.names import CALLED, Names, suggestion
-from rigspec.resolve.resting import Resting, resting
-from rigspec.resolve.standing import Stated
 from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.units import example
-
-Made = TypeVar("Made")
 
 # The figures that can be promised or measured: the kinds of their values, or the words they may be.
 FIGURES: dict[str, tuple[str, ...]] = {
@@ -88,7 +82,7 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
 
 def judge_lists(names: Names) -> None:
     """No list holds itself, by way of others or at once; one that does has nothing in it where it is named."""
-    for circle in _circles(tuple(names.listings.values())):
+    for circle in _circles(names.listings.values()):
         names.looped.update(listing.name for listing, _ in circle)
         (first, held), *others = circle
         way = " holds ".join(listing.name for listing, _ in (*circle, circle[0]))
@@ -106,8 +100,7 @@ def judge_lists(names: Names) -> None:
 Holding = tuple[Listing, Ref]  # a list, and what it names on a way
 
 
-@remembered
-def _circles(lists: tuple[Listing, ...]) -> list[list[Holding]]:
+def _circles(lists: Iterable[Listing]) -> list[list[Holding]]:
     """Lists that hold themselves: of circles that meet, one."""
     by_name = {listing.name: listing for listing in lists if listing.word in _HOLDING}
     held = {
@@ -174,22 +167,14 @@ def _item_parts(item: Item, names: Names) -> list[Part]:
     return parts(refs[0], names, gain_db=gain_db, against=against)
 
 
-def _said(stated: Stated, names: Names, spoken: Iterable[Ref], make: Callable[[], Made]) -> Resting[Made]:
-    return resting(stated, names, lambda: ({ref.name for ref in spoken}, ()), make)
-
-
 def _refs(items: Iterable[Item]) -> Iterator[Ref]:
     for item in items:
         several = sum(isinstance(atom, Ref) for atom in item.atoms) > 1
         yield from (a for a in item.atoms if isinstance(a, Ref) and not (several and a.plain and a.name == "against"))
 
 
-def roster(stated: Stated, node: Listing, names: Names) -> Resting[Roster]:
+def roster(node: Listing, names: Names) -> Roster:
     """A list with everything in it found, and of the right sort."""
-    return _said(stated, names, _refs(node.items), lambda: _roster(node, names))
-
-
-def _roster(node: Listing, names: Names) -> Roster:
     found = []
     before = names.faults.count
     for item in node.items:
@@ -267,13 +252,8 @@ def _value(word: str, value: Figure | str, span: Span, faults: Faults) -> Measur
     return None
 
 
-def expectation(stated: Stated, node: Expect, names: Names) -> Resting[Expectation | None]:
+def expectation(node: Expect, names: Names) -> Expectation | None:
     """A promise with its value and its subjects found; None where one of them has a fault."""
-    items = (item for clause in node.clauses if clause.word != "in" for item in clause.items)
-    return _said(stated, names, _refs(items), lambda: _expectation(node, names))
-
-
-def _expectation(node: Expect, names: Names) -> Expectation | None:
     faults = names.faults
     if not _figure_known(node.figure, node.figure_span, faults):
         return None
@@ -302,12 +282,8 @@ def _expectation(node: Expect, names: Names) -> Expectation | None:
     return Expectation(node, value, tuple(subjects), band)
 
 
-def reading(stated: Stated, node: Measured, names: Names) -> Resting[Reading | None]:
+def reading(node: Measured, names: Names) -> Reading | None:
     """What a meter said, with its value and its subject found; None where one of them has a fault."""
-    return _said(stated, names, (node.ref,), lambda: _reading(node, names))
-
-
-def _reading(node: Measured, names: Names) -> Reading | None:
     if not _figure_known(node.figure, node.figure_span, names.faults):
         return None
     value_span = node.value.span if isinstance(node.value, Figure) else node.span
@@ -316,12 +292,8 @@ def _reading(node: Measured, names: Names) -> Reading | None:
     return None if value is None or not subject else Reading(node, value, subject[0])
 
 
-def excuse(stated: Stated, node: Allow, names: Names, rules: Sequence[str]) -> Resting[Excuse | None]:
+def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     """An exception with the names it covers; a rule that does not exist is a fault."""
-    return _said(stated, names, (node.ref,), lambda: _excuse(node, names, rules))
-
-
-def _excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:
     faults = names.faults
     if node.rule not in rules:
         meant = near(node.rule, rules)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.finding import Label
-from rigspec.memory import Memory
-from rigspec.resolve.growing import ARRIVALS, ENTERED, LEFT, OUTPUTS, PASSAGES, SINKS, Growing, Passage
+from rigspec.resolve.growing import Growing, Passage
 from rigspec.resolve.leads import lead_complete, lead_spec
 from rigspec.resolve.names import CALLED, Names
 from rigspec.resolve.values import Faults
@@ -18,8 +17,8 @@ from rigspec.syntax import Listing, Point
 class Stations(Growing):
     """How a path meets each sort of gear."""
 
-    def __init__(self, names: Names, faults: Faults, memory: Memory) -> None:
-        super().__init__(memory)
+    def __init__(self, names: Names, faults: Faults) -> None:
+        super().__init__()
         self.names = names
         self.faults = faults
         self.mains = False  # does the path at hand carry the mains?
@@ -50,7 +49,7 @@ class Stations(Growing):
                 passage = self._passage(point, gear)
                 if passage is None:
                     return None
-                left = self._way(LEFT, passage.key, Way(passage.far, point.span))
+                left = self._way(self.left, passage.key, Way(passage.far, point.span))
                 return None if left > 1 else passage.far
             case "place":
                 return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
@@ -79,20 +78,19 @@ class Stations(Growing):
             self.names.port_unknown(ref, gear, ", ".join(known))
             return None
         key = f"{gear.full}.{port}" if port else gear.full
-        output = self._met(OUTPUTS, key, Output)
+        output = self.outputs.get(key)
         if output is None:
-            output = self._thing(OUTPUTS, key, Output(key, gear, port, carries, self._joint(), point.span))
+            output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
             if gear.broken:
-                self._break(output.joint)
+                self.broken.add(output.joint)
         return output
 
     def _mix(self, listing: Listing) -> Output:
-        output = self._met(OUTPUTS, listing.name, Output)
+        output = self.outputs.get(listing.name)
         if output is None:
             span = listing.name_span
             gear = Gear("mix", listing.name, None, None, {}, {}, span)
-            made = Output(listing.name, gear, "", "signal", self._joint(), span)
-            output = self._thing(OUTPUTS, listing.name, made)
+            output = self.outputs[listing.name] = Output(listing.name, gear, "", "signal", self._joint(), span)
         return output
 
     # ---- things on the way
@@ -121,10 +119,10 @@ class Stations(Growing):
                 passage = self._passage(point, gear)
                 if passage is None:
                     return None
-                if self._way(ENTERED, passage.key, Way(joint, point.span)) > 1:
+                if self._way(self.entered, passage.key, Way(joint, point.span)) > 1:
                     return None
                 self._plug(joint, passage.near, point.span)
-                if not last and self._way(LEFT, passage.key, Way(passage.far, point.span)) > 1:
+                if not last and self._way(self.left, passage.key, Way(passage.far, point.span)) > 1:
                     return None
                 return passage.far
             case "amp":
@@ -199,12 +197,12 @@ class Stations(Growing):
         return joint
 
     def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
-        self._way(ARRIVALS, key, Way(joint, span))
-        sink = self._met(SINKS, key, Sink)
+        self._way(self.arrivals, key, Way(joint, span))
+        sink = self.sinks.get(key)
         if sink is None:
-            sink = self._thing(SINKS, key, Sink(key, gear, port, takes, joint, span))
+            sink = self.sinks[key] = Sink(key, gear, port, takes, joint, span)
             if gear.broken:
-                self._break(joint)
+                self.broken.add(joint)
         return sink
 
     def _inlets(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -241,13 +239,13 @@ class Stations(Growing):
 
     def _box(self, key: str, gear: Gear, point: Point) -> Sink:
         """The sink of a box, made with a joint of its own the first time it is met."""
-        sink = self._met(SINKS, key, Sink)
+        sink = self.sinks.get(key)
         if sink is None:
             port = key[len(gear.full) + 1 :]
             takes = "signal" if "powered" in gear.facts else "power"
-            sink = self._thing(SINKS, key, Sink(key, gear, port, takes, self._joint(), point.span))
+            sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
             if gear.broken:
-                self._break(sink.joint)
+                self.broken.add(sink.joint)
         return sink
 
     def _boxes(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -275,10 +273,10 @@ class Stations(Growing):
                 name = f"link to {gear.full}"
                 piece = Piece("lead", joint, self._joint(), point.span, name, spec[0], inverted=spec[1])
                 joint = self._wire(piece)
-            if self._way(ARRIVALS, key, Way(joint, point.span)) == 1:
+            if self._way(self.arrivals, key, Way(joint, point.span)) == 1:
                 self._plug(joint, sink.joint, point.span)
             else:
-                self._break(sink.joint)
+                self.broken.add(sink.joint)
             joint = sink.joint
         return joint
 
@@ -297,9 +295,9 @@ class Stations(Growing):
             self.names.port_unknown(ref, gear, ", ".join(known))
             return None
         key = f"{gear.full}.{port}" if len(known) > 1 else gear.full
-        passage = self._met(PASSAGES, key, Passage)
+        passage = self.passages.get(key)
         if passage is None:
-            passage = self._thing(PASSAGES, key, Passage(key, gear, port, self._joint(), self._joint()))
+            passage = self.passages[key] = Passage(key, gear, port, self._joint(), self._joint())
             self._through_piece(passage, point)
         return passage
 
@@ -321,7 +319,7 @@ class Stations(Growing):
             "tinned" in held.words,
         )
         if gear.broken or not lead_complete(self.names, spec, gear.span, gear.full):
-            self._break(passage.far)
+            self.broken.add(passage.far)
             self._plug(passage.near, passage.far, span)
             return
         self._wire(Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear))

@@ -8,10 +8,9 @@ from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field
 from rigspec.finding import Edit, Fix, Label
 from rigspec.near import near
 from rigspec.resolve.faults import Faults as Faults
-from rigspec.resolve.faults import made_once
 from rigspec.rig import Entry, Facts, Given, Measure
 from rigspec.settings import ONE_OF, TABLES
-from rigspec.source import Anchor, Span
+from rigspec.source import Span
 from rigspec.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting, Text
 from rigspec.units import UnknownUnit, example, quantity, units_of
 
@@ -153,12 +152,6 @@ def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure |
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     """One item held against what its setting takes."""
-    if not isinstance(span.at, Anchor):
-        return _entry(field, atoms, span, faults)
-    return made_once(span.at, (id(field), span.low, span.high), faults, lambda: _entry(field, atoms, span, faults))
-
-
-def _entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     kinds = list(dict.fromkeys(kind for group in field.need + field.may for kind in group.split("|")))
     measures: list[Measure] = []
     words: list[str] = []
@@ -313,14 +306,6 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
     """The settings of a block as facts, each held against the table of its place."""
     if block is None:
         return {}
-    at = block.span.at
-    if not isinstance(at, Anchor):
-        return _facts(block, table_name, holder, faults)
-    key = (table_name, holder, block.span.low)
-    return made_once(at, key, faults, lambda: _facts(block, table_name, holder, faults))
-
-
-def _facts(block: Block, table_name: str, holder: str, faults: Faults) -> Facts:
     table = TABLES[table_name]
     result: dict[str, Given] = {}
     for setting in block.settings:

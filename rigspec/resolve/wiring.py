@@ -5,61 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.finding import Label
-from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
 from rigspec.resolve.names import Row
-from rigspec.resolve.resting import Resting, resting
 from rigspec.resolve.rows import Rows
-from rigspec.resolve.standing import Stated
 from rigspec.resolve.stations import Stations
 from rigspec.resolve.values import measure
-from rigspec.rig import Piece, Way, delay_s
+from rigspec.rig import Piece, Series, Way, delay_s
 from rigspec.source import Span
-from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point, Ref
-
-
-def _named(hops: Sequence[Hop]) -> tuple[set[str], set[str]]:
-    """The names of things and of kinds of leads in a path."""
-    things: set[str] = set()
-    kinds: set[str] = set()
-    for hop in hops:
-        match hop:
-            case Point():
-                things.add(hop.ref.name)
-                kinds.update(atom.name for atom in hop.linked or () if isinstance(atom, Ref))
-            case LeadHop():
-                kinds.update(atom.name for atom in hop.atoms if isinstance(atom, Ref))
-            case Join():
-                for branch in hop.branches:
-                    more, other = _named(branch)
-                    things |= more
-                    kinds |= other
-    return things, kinds
+from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point
 
 
 class Wirer(Stations):
     """Walks paths hop by hop."""
 
-    def path(self, stated: Stated, path: Path) -> Resting[Added]:
-        """One path, or with `each` one for every member of the rows in it.
-
-        It is walked again only where something that it names has changed, or what it meets on its way.
-        """
-        return resting(
-            stated,
-            self.names,
-            lambda: _named(path.hops),
-            lambda: self._walked(path),
-            able=self.add_again,
-            lists=True,
-        )
-
-    def _walked(self, path: Path) -> Added:
-        self.begin()
-        self._walk_all(path)
-        return self.added
-
-    def _walk_all(self, path: Path) -> None:
+    def path(self, path: Path) -> None:
+        """One path, or with `each` one for every member of the rows in it."""
         rows = Rows(self.names)
         self._lost = rows.lost
         for hops in rows.taken_apart(path) if path.each else [path.hops]:
@@ -119,7 +79,7 @@ class Wirer(Stations):
                         )
                         return
         if span is not None and not ended:
-            self._end(Way(joint, span))
+            self.ends.append(Way(joint, span))
 
     def _piece(self, what: str, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
         return self._wire(Piece(what, a, self._joint(), span, gain_db=gain_db, delay_s=delay_s))
@@ -134,7 +94,7 @@ class Wirer(Stations):
                 self._walk(branch, joint)
             return
         starts = tuple(self._joint() for _ in hop.branches)
-        self._in_series(joint, starts, hop.span)
+        self.series.append(Series(joint, starts, hop.span))
         for branch, start in zip(hop.branches, starts, strict=True):
             self._walk(branch, start)
 

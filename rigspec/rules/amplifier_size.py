@@ -159,7 +159,6 @@ RULES = (
         "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2 dBu rms; limit 5 dBu peak }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         amp_too_strong,
-        apart=True,
     ),
     Rule(
         "amp-too-weak",
@@ -175,6 +174,5 @@ RULES = (
         "feed f { level 0 dBu; peak 4 dBu }\namp a is tiny\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp tiny { channels 2; rated 60 W at 8 ohm; gain 24 dB; input 20 kohm }\n",
         amp_too_weak,
-        apart=True,
     ),
 )

@@ -135,7 +135,6 @@ RULES = (
         "amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB }\n",
         rated_implausible,
-        apart=True,
     ),
     Rule(
         "gain-apart",
@@ -150,6 +149,5 @@ RULES = (
         "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 33.5 dB; sensitivity 1.4 V; input 20 kohm }\n",
         gain_apart,
-        apart=True,
     ),
 )

@@ -9,7 +9,6 @@ from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.bands import Crossover
 from rigspec.finding import Finding, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rig import Facts, Gear
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
@@ -108,7 +107,6 @@ def band_empty(figures: Figures) -> Iterable[Finding]:
             yield _nothing(band, *first)
 
 
-@remembered
 def _narrow(band: BoxBand) -> bool:
     """May every part of what reaches a loudspeaker be closed off, or lie beside its own band? Else nothing is asked."""
     own = band.own
@@ -265,7 +263,6 @@ RULES = (
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave linkwitz-riley"),
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz 18 dB/octave butterworth"),
         filter_impossible,
-        apart=True,
     ),
     Rule(
         "band-empty",
@@ -279,7 +276,6 @@ RULES = (
         _SUB.format("high-pass 100 Hz; low-pass 35 Hz"),
         _SUB.format("high-pass 35 Hz; low-pass 100 Hz"),
         band_empty,
-        apart=True,
     ),
     Rule(
         "band-overlap",

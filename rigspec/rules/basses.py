@@ -188,7 +188,6 @@ RULES = (
         f"{_SUB}x.1 {{ from a; low-pass 100 Hz }}\nx.1 -> a.1 -> s\n",
         f"{_SUB}x.1 {{ from a; low-pass 100 Hz; high-pass 35 Hz }}\nx.1 -> a.1 -> s\n",
         bass_below_band,
-        apart=True,
     ),
     Rule(
         "above-band",

@@ -107,7 +107,6 @@ RULES = (
         _SWITCH + _EACH + "a.1+2 -> lead 4 mm2 9 m -> s[3]\n",
         _SWITCH + _EACH + "spare s[3]\n",
         bridge_and_halves,
-        apart=True,
     ),
     Rule(
         "bridge-switch-undone",
@@ -121,6 +120,5 @@ RULES = (
         _SWITCH + "a.2 { inverted }\nf -> a.1 -> lead 4 mm2 9 m -> s[1]\na.2 -> lead 4 mm2 9 m -> s[2]\nspare s[3]\n",
         _SWITCH + _EACH + "spare s[3]\n",
         bridge_switch_undone,
-        apart=True,
     ),
 )

@@ -117,7 +117,6 @@ RULES = (
         "amp a is twin\nspeaker mon is active\na.1 -> lead 2.5 mm2 9 m -> mon\n",
         "feed send { level 4 dBu }\nspeaker mon is active\nsend -> mon\n",
         amplifier_into_input,
-        apart=True,
     ),
     Rule(
         "carrier-mismatch",
@@ -130,7 +129,6 @@ RULES = (
         "feed send { level 4 dBu }\nspeaker s is sub\nsend -> s\n",
         "feed send { level 4 dBu }\namp a is twin\nspeaker s is sub\nsend -> a.1 -> lead 2.5 mm2 9 m -> s\n",
         carrier_mismatch,
-        apart=True,
     ),
     Rule(
         "hop-unsuited",
@@ -145,7 +143,6 @@ RULES = (
         "feed send { level -4 dBu; peak 6 dBu }\namp a is twin\nspeaker s is sub\n"
         "send -> pad 10 dB -> a.1 -> lead 2.5 mm2 9 m -> s\n",
         hop_unsuited,
-        apart=True,
     ),
     Rule(
         "mains-crossed",

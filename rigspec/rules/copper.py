@@ -139,7 +139,6 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.75 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
         lead_overheats,
-        apart=True,
     ),
     Rule(
         "damping-low",
@@ -154,6 +153,5 @@ RULES = (
         'rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
         "a.1 -> lead 2.5 mm2 20 m -> s\n",
         damping_low,
-        apart=True,
     ),
 )

@@ -268,7 +268,6 @@ RULES = (
         example_curve("9 ohm at 60 Hz, 30 ohm at 90 Hz, 6.5 ohm at 90 Hz, 12 ohm at 18 kHz"),
         example_curve("9 ohm at 60 Hz, 30 ohm at 90 Hz, 6.5 ohm at 250 Hz, 12 ohm at 18 kHz"),
         curve_doubled,
-        apart=True,
     ),
     Rule(
         "curve-short",

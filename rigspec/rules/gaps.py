@@ -9,9 +9,8 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
-from rigspec.figures.crossovers import Players, facing, taken_for_sums
+from rigspec.figures.crossovers import facing, taken_for_sums
 from rigspec.finding import Finding, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
@@ -75,7 +74,7 @@ def band_gap(figures: Figures) -> Iterable[Finding]:
     holes = [hole for players in _by_loudspeaker(figures) for hole in _holes(players)]
     for feed, reached in figures.bands.of_feed.items():
         if feed not in figures.bands.doubtful:
-            holes += _holes_of_feed(reached)
+            holes += _holes([_player(band, part) for band, part in reached])
     for hole in holes:
         found.setdefault((hole.below.high.span, hole.above.low.span), hole)
     open_feeds = _open_feeds(figures) if found else frozenset()
@@ -92,12 +91,6 @@ def _by_loudspeaker(figures: Figures) -> Iterator[list[_Player]]:
         feeds = {part.feed for band in bands for part in band.parts}
         if len(bands) == len(bands[0].gear.ways) and not figures.bands.doubtful & feeds:
             yield [_player(band, band.parts[0]) for band in bands]
-
-
-@remembered
-def _holes_of_feed(players: Players) -> tuple[_Hole, ...]:
-    """The holes between the loudspeakers that a feed reaches."""
-    return tuple(_holes([_player(band, part) for band, part in players]))
 
 
 def _open_feeds(figures: Figures) -> frozenset[str]:

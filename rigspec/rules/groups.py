@@ -79,6 +79,5 @@ RULES = (
         "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -2 dB }\nspeaker b[1..2] is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nf -> a.2 -> lead 2.5 mm2 9 m -> b[2]\ngroup front: b[*]\n",
         group_uneven,
-        apart=True,
     ),
 )

@@ -150,7 +150,6 @@ RULES = (
         "amp a is twin { attenuator -12 dB }\n"
         "speaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         headroom_short,
-        apart=True,
     ),
     Rule(
         "gain-unused",
@@ -164,7 +163,6 @@ RULES = (
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         "feed f { level -20 dBu; peak -10 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         gain_unused,
-        apart=True,
     ),
     Rule(
         "feed-peak-low",
@@ -177,6 +175,5 @@ RULES = (
         "feed f { level 17 dBu; peak 4 dBu }\nspeaker m is active\nf -> m\n",
         "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active\nf -> m\n",
         feed_peak_low,
-        apart=True,
     ),
 )

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Finding, Fix, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rules.pushing import without_hop
 from rigspec.rules.rule import Rule
 from rigspec.signal import Part
@@ -43,7 +42,6 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
                 yield _cancelling(hops, box.key, box.box.gear.full, why)
 
 
-@remembered
 def _two(part: Part, box: BoxFigures) -> tuple[Turn, Turn] | None:
     """The two turns of a feed on its way to a box, where both are crossings in paths: one before, one behind."""
     if len(part.turns) != 1 or len(box.own_turns) != 1:
@@ -98,6 +96,5 @@ RULES = (
         "amp a is twin\nspeaker s is sub\na.1 -> invert -> lead 2.5 mm2 9 m -> invert -> s\n",
         "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n",
         inversions_cancel,
-        apart=True,
     ),
 )

@@ -109,6 +109,5 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
         lead_loss_high,
-        apart=True,
     ),
 )

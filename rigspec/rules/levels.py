@@ -202,7 +202,6 @@ RULES = (
         "feed f { level 4 dBu; peak 17 dBu }\nprocessor xo is cross { peak 20 dBu }\nxo.1 { from a }\n"
         "amp a is twin { attenuator -18 dB }\nspeaker b is box\nf -> xo.a\nxo.1 -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         stage_clips,
-        apart=True,
     ),
     Rule(
         "input-overdriven",
@@ -217,7 +216,6 @@ RULES = (
         "feed f { level 10 dBu; peak 24 dBu }\namp a is twin { input-peak 21 dBu; attenuator -14 dB }\n"
         "speaker b is box\nf -> pad 10 dB -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         input_overdriven,
-        apart=True,
     ),
     Rule(
         "amp-clips",
@@ -231,7 +229,6 @@ RULES = (
         "feed f { level 4 dBu; peak 17 dBu }\namp a is twin { attenuator -12 dB }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         amp_clips,
-        apart=True,
     ),
     Rule(
         "box-overdriven",
@@ -244,6 +241,5 @@ RULES = (
         "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> m\n",
         "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> pad 13 dB -> m\n",
         box_overdriven,
-        apart=True,
     ),
 )

@@ -155,7 +155,6 @@ RULES = (
         "amp a is twin { limit 5 dBu rms; attack 45 ms; release 720 ms }\nspeaker b is sub\n"
         "f -> a.1 -> lead 4 mm2 9 m -> b\n",
         limiter_timing,
-        apart=True,
     ),
     Rule(
         "limiter-peak-alone",
@@ -170,6 +169,5 @@ RULES = (
         "feed f\namp a is twin { limit 4.5 dBu peak; limit 2 dBu rms }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         limiter_peak_alone,
-        apart=True,
     ),
 )

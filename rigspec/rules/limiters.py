@@ -224,7 +224,6 @@ RULES = (
         "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2.4 dBu rms }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         limiter_high,
-        apart=True,
     ),
     Rule(
         "limiter-idle",
@@ -255,6 +254,5 @@ RULES = (
         "feed f { level 0 dBu; peak 4 dBu }\namp a is twin { limit 4 dBu rms }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         limiter_low,
-        apart=True,
     ),
 )

@@ -132,7 +132,6 @@ RULES = (
         "feed f { level 4 dBu; source 600 ohm }\nspeaker m[1..5] is active\neach f -> m[1..5]\n",
         "feed f { level 4 dBu; source 100 ohm }\nspeaker m[1..5] is active\neach f -> m[1..5]\n",
         output_loaded_down,
-        apart=True,
     ),
     Rule(
         "output-loaded",
@@ -145,6 +144,5 @@ RULES = (
         "feed f { level 4 dBu; source 450 ohm }\nspeaker m[1..5] is active\neach f -> m[1..5]\n",
         "feed f { level 4 dBu; source 400 ohm }\nspeaker m[1..5] is active\neach f -> m[1..5]\n",
         output_loaded,
-        apart=True,
     ),
 )

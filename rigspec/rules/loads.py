@@ -8,7 +8,6 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_vo
 from rigspec.figures.lines import tap_ends, taps_alone
 from rigspec.finding import Finding, Label, Severity
 from rigspec.load import tap_volt
-from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
@@ -16,18 +15,18 @@ from rigspec.rules.rule import Rule
 from rigspec.solve.line import exact_volt
 from rigspec.trace import Arrival
 from rigspec.units import show, show_pair
+from rigspec.value import once
 
 LINE_SPREAD = 1.05  # 70 V and 70.7 V are one line, 100 V is another (common practice, no source)
 _SUM_OF_TAPS = "the amplifier's data sheet, as the stock gives it; the sum of the taps, common practice, no source"
 
 
-@remembered
+@once
 def suited(figures: Figures) -> list[ChannelFigures]:
     """The channels whose boxes suit them; what else would be said of the others follows from `line-mismatch`."""
     return [channel for channel in figures.channels.values() if _suits(channel)]
 
 
-@remembered
 def _suits(channel: ChannelFigures) -> bool:
     lined = line_volt(channel.gear) is not None
     return all(box.box.tapped == lined for box in channel.boxes)
@@ -273,7 +272,6 @@ RULES = (
         "amp a is twin\nspeaker s[1..3] is sub\na.1 -> lead 4 mm2 2 m -> s[1..3] linked 4 mm2 1 m\n",
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 2 m -> s[1..2] linked 4 mm2 1 m\n",
         load_too_low,
-        apart=True,
     ),
     Rule(
         "line-mismatch",
@@ -286,6 +284,5 @@ RULES = (
         "amp a is street\nspeaker b is box\na.1 -> lead 1.5 mm2 30 m -> b\n",
         "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 1.5 mm2 30 m -> h\n",
         line_mismatch,
-        apart=True,
     ),
 )

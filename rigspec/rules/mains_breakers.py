@@ -268,7 +268,6 @@ RULES = (
         f"{_BIG}{_SIGNAL}mains hall[1..2] {{ supply 230 V; breaker 16 A C; residual 30 mA }}\n"
         "hall[1] -> a\nhall[2] -> b\n",
         breaker_overloaded,
-        apart=True,
     ),
     Rule(
         "breaker-close",
@@ -281,7 +280,6 @@ RULES = (
         _CLOSE.format("each main -> amps[1..2]"),
         _CLOSE.format(_OTHER),
         breaker_close,
-        apart=True,
     ),
     Rule(
         "inrush-high",
@@ -295,7 +293,6 @@ RULES = (
         f"{_SURGE}{_SIGNAL}mains hall {{ supply 230 V; breaker 25 A B; residual 30 mA; sequence }}\n"
         "hall -> a\nhall -> b\n",
         inrush_high,
-        apart=True,
     ),
     Rule(
         "breaker-order",

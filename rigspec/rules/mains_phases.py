@@ -160,7 +160,6 @@ RULES = (
         f"{_THREE}mains side[1] from house {{ phase L1 }}\nmains side[2] from house {{ phase L2 }}\n"
         f"mains side[3] from house {{ phase L3 }}\n{_HUNG}",
         phases_uneven,
-        apart=True,
     ),
     Rule(
         "neutral-overloaded",
@@ -173,6 +172,5 @@ RULES = (
         _NINE.format("6 mm2"),
         _NINE.format("16 mm2"),
         neutral_overloaded,
-        apart=True,
     ),
 )

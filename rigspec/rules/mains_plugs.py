@@ -274,7 +274,6 @@ RULES = (
         f"{_ACTIVE}mains hall {{ supply 230 V; breaker 16 A C; residual 30 mA; outlets 1 }}\nhall -> a\nhall -> b\n",
         f"{_ACTIVE}mains hall {{ supply 230 V; breaker 16 A C; residual 30 mA; outlets 2 }}\nhall -> a\nhall -> b\n",
         outlets_short,
-        apart=True,
     ),
     Rule(
         "draw-unknown",

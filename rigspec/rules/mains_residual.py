@@ -125,7 +125,6 @@ RULES = (
         _LEAKS.format("5 mA"),
         _LEAKS.format("1 mA"),
         leakage_high,
-        apart=True,
     ),
     Rule(
         "residual-missing",

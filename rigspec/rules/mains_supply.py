@@ -186,7 +186,6 @@ RULES = (
         _POWERED.format("3 kVA"),
         _POWERED.format("12 kVA"),
         generator_small,
-        apart=True,
     ),
     Rule(
         "generator-tight",
@@ -199,6 +198,5 @@ RULES = (
         _POWERED.format("5 kVA"),
         _POWERED.format("12 kVA"),
         generator_tight,
-        apart=True,
     ),
 )

@@ -7,12 +7,12 @@ from collections.abc import Container, Iterable, Sequence
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
 from rigspec.finding import Finding, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rig import Roster
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
 from rigspec.rules.rule import Rule
+from rigspec.value import once
 
 OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (common practice, no source)
 
@@ -77,7 +77,7 @@ class _Groups:
 Disagreement = tuple[Roster, list[Pushing], list[Pushing], str]  # the list, who pushes wrongly, against whom, said why
 
 
-@remembered
+@once
 def _in_groups(figures: Figures) -> list[Disagreement]:
     found = []
     for roster in figures.rig.rosters_of("group"):
@@ -103,7 +103,7 @@ def _judged_by_crossover(figures: Figures, member: Pushing, held: Container[str]
     return found.lower.gear is found.upper.gear or found.lower.key in held
 
 
-@remembered
+@once
 def _in_pairs(figures: Figures) -> list[Disagreement]:
     return [found for roster in figures.rig.rosters_of("stereo") for found in _in_pair(figures, roster)]
 
@@ -140,7 +140,7 @@ def _in_pair(figures: Figures, roster: Roster) -> Iterable[Disagreement]:
                 yield roster, bundle, others, why
 
 
-@remembered
+@once
 def clashing(figures: Figures) -> frozenset[str]:
     """The boxes of which a group or a stereo pair says already that they push the wrong way."""
     return frozenset(member.key for _, bundle, _, _ in (*_in_groups(figures), *_in_pairs(figures)) for member in bundle)
@@ -240,7 +240,6 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\ngroup subs: s[1], against s[2]\n",
         polarity_clash,
-        apart=True,
     ),
     Rule(
         "polarity-stereo",

@@ -11,7 +11,6 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection
 from rigspec.finding import Finding, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rig import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
@@ -22,7 +21,7 @@ from rigspec.signal import Level
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
 from rigspec.units import show, show_pair
-from rigspec.value import Value
+from rigspec.value import Value, once
 
 PEAK_OVER_CONTINUOUS = 4.0  # crest factor 2, IEC 60268-1 programme noise as used by IEC 60268-5 (from memory)
 PROGRAMME_OVER_CONTINUOUS = 2.0  # common practice, no source
@@ -182,14 +181,14 @@ def _both(box: BoxFigures, protection: ChannelProtection) -> tuple[_Excess | Non
 Over = tuple[tuple[BoxFigures, tuple[_Excess | None, _Excess | None]], ...]
 
 
-@remembered
+@once
 def _over_on(protection: ChannelProtection) -> Over:
     """The loudspeakers of a channel that are over one of their ratings."""
     found = ((box, _both(box, protection)) for box in protection.channel.boxes)
     return tuple((box, both) for box, both in found if both != (None, None))
 
 
-@remembered
+@once
 def over_ratings(figures: Figures) -> Mapping[str, Over]:
     """The channels with a loudspeaker over one of its ratings, by key: a rule of this family tells of it."""
     found = ((channel.key, _over_on(figures.protection.channels[channel.key])) for channel in suited(figures))
@@ -335,7 +334,6 @@ RULES = (
         "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         box_over_continuous,
-        apart=True,
     ),
     Rule(
         "box-over-peak",
@@ -350,6 +348,5 @@ RULES = (
         "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
         box_over_peak,
-        apart=True,
     ),
 )

@@ -8,11 +8,9 @@ from math import isfinite
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.figures.narrowed import whole
 from rigspec.figures.over_band import over_band
 from rigspec.figures.stages import Stage
 from rigspec.finding import Finding, Label, Severity
-from rigspec.memory import remembered
 from rigspec.rig import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
@@ -72,7 +70,6 @@ def computed(figures: Figures, what: str, part: Part) -> Found | None:
 Answers = list[tuple[str, Found | str | None]]
 
 
-@remembered
 def all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
 
@@ -335,8 +332,8 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
     if gear.name in rig.silent or "*" in rig.silent:
         return True
     # A promise speaks of other things too than the one that a change concerns.
-    wired = {each.gear.full for each in whole(rig.wiring.sinks).values()}
-    wired |= {each.gear.full for each in whole(rig.wiring.outputs).values()}
+    wired = {each.gear.full for each in rig.wiring.sinks.values()}
+    wired |= {each.gear.full for each in rig.wiring.outputs.values()}
     return gear.full not in wired and not _spared(figures, part)  # told by `nothing-connected`
 
 
@@ -366,7 +363,6 @@ RULES = (
         "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
         "expect load of a.1 >= 4 ohm\n",
         expect_unmet,
-        apart=True,
     ),
     Rule(
         "expect-unjudged",
@@ -381,7 +377,6 @@ RULES = (
         "amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
         "expect loss of s <= 0.5 dB\n",
         expect_unjudged,
-        apart=True,
     ),
     Rule(
         "allow-unused",

@@ -9,11 +9,10 @@ from attrs import frozen
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.groups import listed, names_in
 from rigspec.finding import Edit, Fix
-from rigspec.memory import remembered
 from rigspec.rig import Facts, Kind, Roster
 from rigspec.source import Span
 from rigspec.trace import Turn
-from rigspec.value import Value
+from rigspec.value import Value, once
 
 BACKWARDS_DEG = 90.0
 
@@ -63,13 +62,12 @@ def of_roster(figures: Figures, roster: Roster) -> Sequence[Pushing]:
     return _members(roster, listed(figures, roster))
 
 
-@remembered
 def _members(roster: Roster, boxes: tuple[BoxFigures, ...]) -> tuple[Pushing, ...]:
     against = names_in(roster)
     return tuple(member for box in by_name(boxes) if (member := pushing(box, against=against[box.key])))
 
 
-@remembered
+@once
 def ways_of(channel: ChannelFigures) -> frozenset[tuple[str, Kind | None, str, bool]]:
     """Which way the boxes of a channel push: by feed, kind and way of the box, and whether inward."""
     found = set()

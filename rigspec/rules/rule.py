@@ -28,9 +28,6 @@ class Rule(Value):
     ``look`` finds what breaks the rule in a rig's figures; it is None for what is found while the text is read.
     ``bad`` is a rig that breaks the rule, ``good`` the same rig put right; the tests run both. In the examples
     everything after a line ``--- name`` is another file of that name.
-
-    ``apart``: what it says of a thing rests on that thing and on what it looks up for it, and on what lies before it,
-    not on what else it goes through. Then it need not go again through what no change concerns (`figures/narrowed.py`).
     """
 
     name: str = field(validator=_said)
@@ -43,4 +40,3 @@ class Rule(Value):
     bad: str = field(validator=_said)
     good: str = field(validator=_said)
     look: Look | None = None
-    apart: bool = False

@@ -95,6 +95,5 @@ RULES = (
         "feed f { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> s[1]\na.2 -> lead 2.5 mm2 9 m -> s[2]\n",
         switch_conflict,
-        apart=True,
     ),
 )

@@ -91,7 +91,6 @@ RULES = (
         "amp a is twin\nspeaker h is horn\na.1 -> lead 2.5 mm2 9 m -> h\n",
         "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 2.5 mm2 9 m -> h\n",
         load_unknown,
-        apart=True,
     ),
     Rule(
         "source-unsaid",
@@ -106,6 +105,5 @@ RULES = (
         "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m[1..2] is active\n"
         "l -> xo.a\nr -> xo.b\nxo.1 -> m[1]\nxo.2 -> m[2]\nxo.1 { from a }\nxo.2 { from b }\n",
         source_unsaid,
-        apart=True,
     ),
 )

@@ -250,7 +250,6 @@ RULES = (
         f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.high\nx.2 -> a.2 -> w.2 -> h.low\n",
         _WIRED,
         pairs_swapped,
-        apart=True,
     ),
     Rule(
         "below-band",
@@ -263,7 +262,6 @@ RULES = (
         f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nf -> a.2 -> w.2 -> h.high\nspare x.2\n",
         _WIRED,
         below_band,
-        apart=True,
     ),
     Rule(
         "high-pass-weak",
@@ -277,6 +275,5 @@ RULES = (
         _WIRED.replace("high-pass 1.2 kHz", "high-pass 1.2 kHz 6 dB/octave butterworth"),
         _WIRED.replace("high-pass 1.2 kHz", "high-pass 1.2 kHz 24 dB/octave linkwitz-riley"),
         high_pass_weak,
-        apart=True,
     ),
 )

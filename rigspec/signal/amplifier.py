@@ -6,7 +6,6 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.memory import remembered
 from rigspec.rig import Entry, Gear, Measure, Output, one
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.gain import sensitivity_gain_db
@@ -43,7 +42,6 @@ def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
     return channel, ()
 
 
-@remembered
 def input_of(output: Output) -> str:
     """The key of the input whose signal a channel or a bridged pair carries."""
     halves = output.port.split("+")

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from rigspec.memory import remembered
 from rigspec.rig import Facts, Gear, Output, delay_s, inversion, one
 from rigspec.signal.amplifier import amplifier_gain, switched_input
 from rigspec.signal.feeds import Feeds
@@ -20,7 +19,6 @@ from rigspec.trace import Arrival, Turn
 BRIDGE_DB = ratio_to_gain(2.0)  # twice the voltage between the two hot poles
 
 
-@remembered
 def behind_way(arrival: Arrival, parts: tuple[Part, ...], loading: Loading | None) -> tuple[Part, ...]:
     """The signal of an output behind its way to a sink; ``loading`` is None where the output is one of power."""
     gain_db, note = arrival.gain_db, ""
@@ -39,7 +37,6 @@ def behind_way(arrival: Arrival, parts: tuple[Part, ...], loading: Loading | Non
     )
 
 
-@remembered
 def of_feed(gear: Gear) -> tuple[Part, ...]:
     band = gear.measure("band", "frequency")
     turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
@@ -47,13 +44,11 @@ def of_feed(gear: Gear) -> tuple[Part, ...]:
     return (Part(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high),)
 
 
-@remembered
 def of_mix(arriving: tuple[tuple[tuple[Part, ...], float], ...]) -> tuple[Part, ...]:
     """Signals added up, each with its gain."""
     return tuple(louder(part, gain_db) for parts, gain_db in arriving for part in parts)
 
 
-@remembered
 def behind_split(output: Output, parts: tuple[Part, ...]) -> tuple[Part, ...]:
     loss = output.gear.measure("loss", "gain")
     gain_db = -abs(loss.value) if loss else 0.0
@@ -61,7 +56,6 @@ def behind_split(output: Output, parts: tuple[Part, ...]) -> tuple[Part, ...]:
     return tuple(louder(part, gain_db, turns) for part in parts)
 
 
-@remembered
 def behind_processor(
     output: Output, arriving: tuple[tuple[tuple[Part, ...], float], ...], feeds: Feeds
 ) -> tuple[Part, ...]:
@@ -76,7 +70,6 @@ def behind_processor(
     return _limited(_filtered(parts, facts, output.key), facts, output.key, 0.0, feeds)
 
 
-@remembered
 def behind_amplifier(output: Output, arriving: tuple[Part, ...], feeds: Feeds) -> tuple[Part, ...]:
     """The signal at a channel or a bridged pair."""
     gear, halves = output.gear, output.port.split("+")

@@ -6,8 +6,7 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.memory import remembered
-from rigspec.rig import Gear, Measure, Roster
+from rigspec.rig import Measure, Rig
 from rigspec.signal.part import Level, Part
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.summing import Share, together_volt
@@ -18,7 +17,7 @@ LEVELS = ("level", "peak")
 
 @frozen(eq=False, repr=False)
 class Feeds(Value):
-    """The levels of some feeds, by word and feed, and the stereo pair that a feed belongs to."""
+    """The levels of the feeds, by word and feed, and the stereo pair that a feed belongs to."""
 
     levels: Mapping[str, Mapping[str, Measure | None]]
     pair_of: Mapping[str, str]
@@ -95,8 +94,8 @@ class Feeds(Value):
         return Level(volt_to_dbu(whole), volt_to_dbu(worst))
 
 
-@remembered
-def feeds_of(feeds: tuple[Gear, ...], pairs: tuple[Roster, ...]) -> Feeds:
+def feeds_of(rig: Rig) -> Feeds:
     """What feeds and stereo pairs say."""
+    feeds = [gear for gear in rig.gear.values() if gear.word == "feed"]
     levels = {word: {gear.full: gear.measure(word, "level") for gear in feeds} for word in LEVELS}
-    return Feeds(levels, {part.name: each.name for each in pairs for part in each.parts})
+    return Feeds(levels, {part.name: each.name for each in rig.rosters_of("stereo") for part in each.parts})

@@ -8,10 +8,9 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from rigspec.memory import remembered
 from rigspec.rig import Gear, Measure, Output
 from rigspec.solve.gain import loading_loss_db, parallel_ohm
-from rigspec.trace import Run, Trace
+from rigspec.trace import Trace
 from rigspec.value import Value
 
 MOST_STAGES = 100
@@ -51,22 +50,9 @@ def passes(gear: Gear) -> bool:
 
 def loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
     """The loading of one output; ``outputs_of`` gives the outputs of each thing."""
-    run = trace.runs.get(output.key)
-    if run is None or any(passes(arrival.sink.gear) for arrival in run.arrivals):
-        return _loading(output, trace, outputs_of)
-    return _of_run(output, run)
-
-
-@remembered
-def _of_run(output: Output, run: Run) -> Loading:
-    """The loading where nothing behind the output passes on the load of its own legs: its run says all."""
-    return _loading(output, Trace({output.key: run}, {}, frozenset(), frozenset()), lambda name: ())
-
-
-def _loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
     gear = output.gear
     if passes(gear):
-        return _same(None, None, 0.0, "", ())  # no output stage of its own: what drives it is loaded
+        return Loading(None, None, 0.0, "", ())  # no output stage of its own: what drives it is loaded
     found: list[tuple[str, Measure]] = []
     notes: list[str] = []
     lacking = _gather(output, trace, outputs_of, found, notes, 0)
@@ -75,18 +61,10 @@ def _loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
     if source is None or load_ohm is None:
         lacks = "its source impedance" if source is None else lacking or "its inputs' impedance"
         note = f"{gear.full} loses nothing to what it drives, for {lacks} is not given"
-        return _same(source, load_ohm, 0.0, note, ())
+        return Loading(source, load_ohm, 0.0, note, ())
     loss_db = loading_loss_db(source.value, load_ohm)
     said = "; ".join(dict.fromkeys(notes))
-    return _same(source, load_ohm, loss_db if isfinite(loss_db) else 0.0, said, tuple(found))
-
-
-@remembered
-def _same(
-    source: Measure | None, load_ohm: float | None, loss_db: float, note: str, inputs: tuple[tuple[str, Measure], ...]
-) -> Loading:
-    """The same object for the same figures, so that what lies behind it can stay the same."""
-    return Loading(source, load_ohm, loss_db, note, inputs)
+    return Loading(source, load_ohm, loss_db if isfinite(loss_db) else 0.0, said, tuple(found))
 
 
 def _gather(

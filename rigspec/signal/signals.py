@@ -6,11 +6,10 @@ from functools import cached_property
 
 from attrs import frozen
 
-from rigspec.rig import Gear, Measure, Output, Rig, Roster, Sink
+from rigspec.rig import Gear, Measure, Output, Rig, Sink
 from rigspec.signal.amplifier import input_of
 from rigspec.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
-from rigspec.signal.changes import Wired, behind_changes
-from rigspec.signal.feeds import LEVELS, Feeds, feeds_of
+from rigspec.signal.feeds import feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.signal.part import Level, Part
 from rigspec.trace import Arrival, Trace
@@ -25,13 +24,9 @@ class SignalLoop(Value):
 
 
 class Signals:
-    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves.
+    """Signals at outputs, made on demand and kept; ``loops`` collects outputs that feed themselves."""
 
-    ``before`` are those of an earlier rig: what is not behind a change is as it was. ``changed`` are the keys of the
-    outputs of which that cannot be said, in either rig; None where it can be said of none.
-    """
-
-    def __init__(self, rig: Rig, trace: Trace, before: Signals | None = None) -> None:
+    def __init__(self, rig: Rig, trace: Trace) -> None:
         self.rig = rig
         self.trace = trace
         self.loops: dict[str, SignalLoop] = {}
@@ -41,21 +36,7 @@ class Signals:
         self._loading: dict[str, Loading] = {}
         self._inputs: dict[Output, list[tuple[str, float]]] = {}
         self._mixes = {roster.name: roster for roster in rig.rosters_of("mix")}
-        self._feed_gear = {gear.full: gear for gear in rig.gear.values() if gear.word == "feed"}
-        self._pairs: dict[str, Roster] = {}
-        for roster in rig.rosters_of("stereo"):
-            self._pairs.update((part.name, roster) for part in roster.parts)
-        self._feeds: dict[tuple[str, ...], Feeds] = {}
-        self.changed: frozenset[str] | None = None
-        if before is not None and not before.loops:
-            self.changed = behind_changes(Wired(before.rig, before.trace), Wired(rig, trace))
-            self._keep(before, self.changed)
-
-    def _keep(self, before: Signals, changed: frozenset[str]) -> None:
-        self._known = {key: parts for key, parts in before._known.items() if key not in changed}
-        self._loading = {key: found for key, found in before._loading.items() if key not in changed}
-        self._arrived = {way: parts for way, parts in before._arrived.items() if way.output.key not in changed}
-        self._inputs = {output: found for output, found in before._inputs.items() if output.key not in changed}
+        self.feeds = feeds_of(rig)
 
     @cached_property
     def _sinks_of(self) -> dict[str, list[Sink]]:
@@ -70,10 +51,6 @@ class Signals:
         for output in self.rig.wiring.outputs.values():
             found.setdefault(output.gear.full, []).append(output)
         return found
-
-    def same(self, key: str) -> bool:
-        """Is an output surely as it was before, with its signal and all that hangs on it?"""
-        return self.changed is not None and key not in self.changed
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
         known = self._known.get(output.key)
@@ -120,28 +97,17 @@ class Signals:
 
     # ---- how loud it is
 
-    def feeds(self, parts: tuple[Part, ...]) -> Feeds:
-        """What is said of the feeds in a signal; only of these, so that what is made of it depends on no others."""
-        names = (parts[0].feed,) if len(parts) == 1 else tuple(dict.fromkeys(part.feed for part in parts))
-        found = self._feeds.get(names)
-        if found is None:
-            gear = tuple(self._feed_gear[name] for name in names)
-            pairs = dict.fromkeys(self._pairs[name] for name in names if name in self._pairs)
-            found = self._feeds[names] = feeds_of(gear, tuple(pairs))
-        return found
-
     def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
         """See `Feeds.level`."""
-        return self.feeds(parts).level(parts, word, limited=limited)
+        return self.feeds.level(parts, word, limited=limited)
 
     def said(self, feed: str, word: str) -> Measure | None:
-        """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
-        gear = self._feed_gear.get(feed)
-        return None if gear is None or word not in LEVELS else gear.measure(word, "level")
+        """See `Feeds.said`."""
+        return self.feeds.said(feed, word)
 
     def gain_db(self, parts: tuple[Part, ...]) -> float | None:
         """See `Feeds.gain_db`."""
-        return self.feeds(parts).gain_db(parts)
+        return self.feeds.gain_db(parts)
 
     # ---- what each sort of gear does to a signal
 
@@ -158,11 +124,11 @@ class Signals:
                 return behind_split(output, self.at_sink(gear.full))
             case "processor":
                 arriving = tuple((self.at_sink(key), gain_db) for key, gain_db in self.inputs(output))
-                return behind_processor(output, arriving, self.feeds(tuple(each for at, _ in arriving for each in at)))
+                return behind_processor(output, arriving, self.feeds)
             case "amp":
                 ((source, _),) = self.inputs(output)
                 parts = self.at_sink(source)
-                return behind_amplifier(output, parts, self.feeds(parts))
+                return behind_amplifier(output, parts, self.feeds)
         return ()
 
     # ---- where it comes from
