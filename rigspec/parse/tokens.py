@@ -7,6 +7,7 @@ follows them. The last token is always an END that holds what stands behind the 
 from __future__ import annotations
 
 import re
+from sys import intern
 
 from rigspec.parse.tables import PATTERN
 from rigspec.syntax import Comment, Token
@@ -34,11 +35,11 @@ def tokens(text: str) -> list[Token]:
             comments.append(Comment(match[kind].rstrip(), start, own_line, lines > 1))
             lines = 0
         elif comments:
-            append(Token(kind, match[kind], start, lines, tuple(comments), start == line_start))
+            append(Token(kind, intern(match[kind]), start, lines, tuple(comments), start == line_start))
             lines = 0
             comments = []
         else:
-            append(Token(kind, match[kind], start, lines, (), start == line_start))
+            append(Token(kind, intern(match[kind]), start, lines, (), start == line_start))
             lines = 0
     append(Token("END", "", len(text), lines, tuple(comments), True))
     return result

@@ -42,56 +42,64 @@ def _unread_use(statement: Statement, file: File) -> bool:
 
 def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Texts:
     """Read the text and whatever it uses, each file once."""
-    files: dict[str, File] = {}
-    missing = False
+    gathering = _Gathering(load, faults, read)
+    gathering.take(source, [])
+    return Texts(tuple(gathering.files.values()), gathering.missing)
 
-    def take(text: Source, trail: list[tuple[str, Span]]) -> None:
-        nonlocal missing
-        file = files[text.path] = read(text)
-        faults.found.extend(file.slips)
+
+class _Gathering:
+    """The files so far, in the order in which they are met."""
+
+    def __init__(self, load: Load, faults: Faults, read: Read) -> None:
+        self.load, self.faults, self.read = load, faults, read
+        self.files: dict[str, File] = {}
+        self.missing = False
+
+    def take(self, text: Source, trail: list[tuple[str, Span]]) -> None:
+        """A text and what it uses; ``trail`` leads from it back to the rig's own, by the places of each `use`."""
+        file = self.files[text.path] = self.read(text)
+        self.faults.found.extend(file.slips)
         for statement in file.statements:
             if statement.node is None:
-                missing = missing or _unread_use(statement, file)
-            if not isinstance(statement.node, Use):
-                continue
-            use = statement.node
-            place = use.path.span
-            if len(trail) >= DEEPEST_USE or len(files) >= MOST_FILES:
-                missing = True
-                faults.add(
-                    "use-missing",
-                    place,
-                    f"`{use.path.value}` is not taken in: a rig may use {MOST_FILES} files, {DEEPEST_USE} deep",
-                    help="gather stock in fewer files",
-                )
-                continue
-            got = load(text.path, use.path.value)
-            if not isinstance(got, Source):
-                missing = True
-                faults.add(
-                    "use-missing",
-                    place,
-                    f"`{use.path.value}` cannot be used: {got.reason}",
-                    label="not taken in",
-                    help="give the path relative to this file, with forward slashes, inside the project's folder",
-                )
-                continue
-            open_paths = [text.path, *(path for path, _ in trail)]
-            if got.path in open_paths:
-                itself = got.path == text.path
-                circle = trail[: open_paths.index(got.path)]  # without the uses that only lead to it
-                faults.add(
-                    "use-loop",
-                    place,
-                    "this file uses itself"
-                    if itself
-                    else f"`{use.path.value}` uses this file in turn, so each would wait for the other",
-                    label="closes the loop",
-                    related=tuple(Label(span, f"{path} uses this one") for path, span in circle),
-                    help="take this statement out" if itself else "move what both need into a third file",
-                )
-            elif got.path not in files:
-                take(got, [(text.path, place), *trail])
+                self.missing = self.missing or _unread_use(statement, file)
+            elif isinstance(statement.node, Use):
+                self._use(text, statement.node, trail)
 
-    take(source, [])
-    return Texts(tuple(files.values()), missing)
+    def _use(self, text: Source, use: Use, trail: list[tuple[str, Span]]) -> None:
+        place = use.path.span
+        if len(trail) >= DEEPEST_USE or len(self.files) >= MOST_FILES:
+            self._not_taken(
+                place,
+                f"`{use.path.value}` is not taken in: a rig may use {MOST_FILES} files, {DEEPEST_USE} deep",
+                "gather stock in fewer files",
+            )
+            return
+        got = self.load(text.path, use.path.value)
+        if not isinstance(got, Source):
+            self._not_taken(
+                place,
+                f"`{use.path.value}` cannot be used: {got.reason}",
+                "give the path relative to this file, with forward slashes, inside the project's folder",
+                "not taken in",
+            )
+            return
+        open_paths = [text.path, *(path for path, _ in trail)]
+        if got.path in open_paths:
+            itself = got.path == text.path
+            circle = trail[: open_paths.index(got.path)]  # without the uses that only lead to it
+            self.faults.add(
+                "use-loop",
+                place,
+                "this file uses itself"
+                if itself
+                else f"`{use.path.value}` uses this file in turn, so each would wait for the other",
+                label="closes the loop",
+                related=tuple(Label(span, f"{path} uses this one") for path, span in circle),
+                help="take this statement out" if itself else "move what both need into a third file",
+            )
+        elif got.path not in self.files:
+            self.take(got, [(text.path, place), *trail])
+
+    def _not_taken(self, place: Span, message: str, help: str, label: str = "") -> None:
+        self.missing = True
+        self.faults.add("use-missing", place, message, label=label, help=help)
