@@ -7,7 +7,6 @@ follows them. The last token is always an END that holds what stands behind the 
 from __future__ import annotations
 
 import re
-from sys import intern
 
 from rigspec.parse.tables import PATTERN
 from rigspec.syntax import Comment, Token
@@ -22,6 +21,7 @@ def tokens(text: str) -> list[Token]:
     lines = 0
     line_start = 1 if text.startswith("\ufeff") else 0  # a byte order mark some editors write
     comments: list[Comment] = []
+    same: dict[str, str] = {}  # a text of many tokens is held once
     for match in _scan(text, line_start):
         kind = match.lastgroup
         if kind is None:
@@ -34,12 +34,11 @@ def tokens(text: str) -> list[Token]:
             own_line = lines > 0 or bool(comments) or not result
             comments.append(Comment(match[kind].rstrip(), start, own_line, lines > 1))
             lines = 0
-        elif comments:
-            append(Token(kind, intern(match[kind]), start, lines, tuple(comments), start == line_start))
-            lines = 0
-            comments = []
         else:
-            append(Token(kind, intern(match[kind]), start, lines, (), start == line_start))
+            word = match[kind]
+            append(Token(kind, same.setdefault(word, word), start, lines, tuple(comments), start == line_start))
             lines = 0
+            if comments:
+                comments = []
     append(Token("END", "", len(text), lines, tuple(comments), True))
     return result
