@@ -47,9 +47,8 @@ Exit code: 0 nothing to report, 1 findings (see --fail-on), 2 something could no
         ),
         Option(
             ("--fix",),
-            "apply the fixes that findings offer, each only when a new check shows the finding gone and nothing new, and none "
-            "where there are several cures; "
-            "only files named here, or below folders named here, are changed",
+            "apply the fixes that findings offer, each only when a new check shows the finding gone and nothing new, "
+            "and none where there are several cures; only files named here, or below folders named here, are changed",
         ),
         Option(
             ("--watch",),

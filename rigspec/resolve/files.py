@@ -73,7 +73,7 @@ def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Te
                     place,
                     f"`{use.path.value}` cannot be used: {got.reason}",
                     label="not taken in",
-                    help="give the path relative to this file, with forward slashes, inside the project's folder",
+                    help="give the path of a *.rig inside the project, relative to this file, with forward slashes",
                 )
                 continue
             open_paths = [text.path, *(path for path, _ in trail)]
