@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from attrs import evolve, frozen
@@ -17,6 +18,7 @@ from rigspec.value import Value
 
 __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
 
+_FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 # What can be excused is what is judged; what cannot be read or bound has to be written right.
 EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
 
@@ -103,7 +105,14 @@ def same_findings(before: Source, after: Source, load: Load) -> bool:
 def _essence(report: Report) -> object:
     worked = report.figures
     return (
-        [(f.rule, f.message, f.computed, f.allowed) for f in report.findings],
+        [_meaning(finding) for finding in report.findings],
         {key: (c.load_ohm, c.rated_volt, c.nominal_volt, c.peak_volt) for key, c in worked.channels.items()},
         {key: (b.share_volt, b.loss_db, len(b.own_turns), len(b.parts)) for key, b in worked.boxes.items()},
     )
+
+
+def _meaning(finding: Finding) -> object:
+    """What a finding says, but for how the text is spaced that it quotes: its rule, its subject and all its figures."""
+    said = (finding.message, finding.computed, finding.allowed)
+    figures = [_FIGURE.findall(text) for text in said]
+    return finding.rule, finding.severity, finding.possible, "".join(finding.subject.split()), figures

@@ -47,7 +47,7 @@ class Edit(Value):
 
 @frozen(repr=False)
 class Fix(Value):
-    """A mechanical change that cures a finding; ``title`` is an order in plain words."""
+    """A change that cures a finding; ``title`` is an order in plain words."""
 
     title: str
     edits: tuple[Edit, ...]
@@ -60,6 +60,8 @@ class Finding(Value):
     ``message`` is one sentence that stands alone: lower case, no full stop. ``label`` says at the span itself what is
     there; ``related`` says why, elsewhere. ``computed`` and ``allowed`` are figures with their units, as text.
     ``subject`` is the full name of the thing the finding is about (``bass.1``), which ``allow`` refers to.
+    ``fix`` is the one mechanical cure, which may be made without asking. Where a person has to choose, it is among the
+    ``choices``: an editor offers each, and nothing makes one by itself.
     ``possible``: only some of what the tolerances and ranges allow breaks the rule; ``decides`` then says which given
     figure matters most.
     """
@@ -74,6 +76,7 @@ class Finding(Value):
     assumes: tuple[str, ...] = ()
     help: str = ""
     fix: Fix | None = None
+    choices: tuple[Fix, ...] = ()
     subject: str = ""
     severity: Severity = Severity.ERROR
     reason: str = ""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Container, Iterable
 from heapq import nlargest
 
 from attrs import frozen
@@ -14,14 +15,16 @@ from rigspec.value import Value
 CLOSE = 0.6  # alike enough to be shown
 SURE = 0.75  # alike enough to be written in its place ...
 AHEAD = 0.1  # ... if it is so much nearer than the next
+SHORTEST = 3  # letters of a part in which there may be a slip
+_JOINTS = re.compile("[-_]")
 
 
 @frozen(repr=False)
 class Near(Value):
     """``words`` are worth showing, best first; ``sure`` is the one that may be written without asking, or empty.
 
-    Two words that differ in their digits are never sure: `twin-900` for `twin-400` is another amplifier, not a slip of
-    the fingers.
+    Sure is what one slip of the fingers explains, and nothing that may be meant as it stands: `twin-900` for `twin-400`
+    is another amplifier, `least-impedance` not an `impedance`, `unregulated` not `regulated`.
     """
 
     words: tuple[str, ...]
@@ -37,8 +40,11 @@ class Near(Value):
         return Fix(f"write `{self.sure}`", (Edit(span, self.sure),)) if self.sure else None
 
 
-def near(word: str, known: Iterable[str], most: int = 3) -> Near:
-    """The known words near to a word. Case does not count for nearness."""
+def near(word: str, known: Iterable[str], most: int = 3, elsewhere: Container[str] = ()) -> Near:
+    """The known words near to a word. Case does not count for nearness.
+
+    A word that means something ``elsewhere`` in the language is not misspelt, so none is sure to be meant instead.
+    """
     from difflib import SequenceMatcher
 
     by_folded = {each.casefold(): each for each in sorted(known)}
@@ -50,11 +56,39 @@ def near(word: str, known: Iterable[str], most: int = 3) -> Near:
         if quick and (ratio := matcher.ratio()) >= CLOSE:
             near_enough.append((ratio, each))
     found = nlargest(most, near_enough)
-    digits = [character for character in word if character.isdigit()]
     sure = (
         bool(found)
         and found[0][0] >= SURE
         and (len(found) < 2 or found[0][0] - found[1][0] >= AHEAD)
-        and [character for character in found[0][1] if character.isdigit()] == digits
+        and word not in elsewhere
+        and _slip(word.casefold(), found[0][1])
     )
     return Near(tuple(by_folded[each] for _, each in found), by_folded[found[0][1]] if sure else "")
+
+
+def _slip(word: str, meant: str) -> bool:
+    """Does one slip explain it: a letter left out, put in or mistaken, two neighbours changed, or a joint forgotten?
+
+    A part of one or two letters is a name of its own: `tops-l` is not `tops-r`. Nor does anybody slip into a digit.
+    """
+    if word == meant:
+        return True
+    ours, theirs = _JOINTS.split(word), _JOINTS.split(meant)
+    if "".join(ours) == "".join(theirs):
+        return not any(character.isdigit() for character in word)
+    wrong = [pair for pair in zip(ours, theirs, strict=False) if pair[0] != pair[1]]
+    return (
+        len(ours) == len(theirs)
+        and len(wrong) == 1
+        and min(map(len, wrong[0])) >= SHORTEST
+        and re.sub(r"\D", "", word) == re.sub(r"\D", "", meant)
+        and _one_letter(*wrong[0])
+    )
+
+
+def _one_letter(word: str, meant: str) -> bool:
+    """Is one letter left out, put in or mistaken, or are two neighbours changed?"""
+    first = next((at for at, (a, b) in enumerate(zip(word, meant, strict=False)) if a != b), min(len(word), len(meant)))
+    ours, theirs = word[first:], meant[first:]
+    swapped = ours[1::-1] == theirs[:2] and ours[2:] == theirs[2:]
+    return swapped or ours == theirs[1:] or ours[1:] == theirs or ours[1:] == theirs[1:]

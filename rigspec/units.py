@@ -218,12 +218,16 @@ class Quantity(Value):
 
 
 class UnknownUnit(ValueError):
-    """Nobody in the trade writes this unit; ``nearest`` are the spellings that may have been meant, best first."""
+    """Nobody in the trade writes this unit; ``nearest`` are the spellings that may have been meant, best first.
+
+    ``sure`` is the one that can only be meant, or empty: `Watts` is W, and nobody knows of `MW`.
+    """
 
     def __init__(self, unit: str, nearest: tuple[str, ...]) -> None:
         super().__init__(f'unknown unit "{unit}"')
         self.unit = unit
         self.nearest = nearest
+        self.sure = _sure(unit)
 
 
 def quantity(number: float, unit: str) -> Quantity:
@@ -315,6 +319,19 @@ def _nearest(unit: str) -> tuple[str, ...]:
                 proposals.append(entry.spellings[0])
     found = [spelling for name in get_close_matches(unit.lower(), known, n=4) for spelling in known[name]]
     return tuple(dict.fromkeys(found))[:4]
+
+
+def _sure(unit: str) -> str:
+    """The one unit that this is in another case, by its full name, or as more than one of it.
+
+    Case may be all that tells two quantities apart: M is no m, and in old papers `dBv` is dBu and `mf` is uF.
+    """
+    folded = unit.lower().replace("meter", "metre")
+    names = {folded, folded.removesuffix("s")}
+    found = [each.spellings[0] for each in UNITS if names & {name.lower() for name in (*each.spellings, each.pint)}]
+    if len(found) != 1 or unit in ("dBv", "mf") or (unit[0] == "M" and found[0][0] == "m" and len(found[0]) > 1):
+        return ""
+    return found[0]
 
 
 @cache

@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[1]
 FLOORS = (
     ("rigspec.value", "rigspec.unit_table"),
     ("rigspec.source",),
-    ("rigspec.units", "rigspec.finding"),
+    ("rigspec.units", "rigspec.finding", "rigspec.figure_kinds"),
     ("rigspec.syntax", "rigspec.near"),
     ("rigspec.parse", "rigspec.solve"),  # physics knows numbers only, see below
     ("rigspec.format", "rigspec.fields", "rigspec.rig"),

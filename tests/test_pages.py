@@ -11,9 +11,9 @@ from rigspec.cli.command import read_words
 from rigspec.cli.commands import COMMANDS
 from rigspec.cli.pages import COMMAND, ROOT, main, pages
 from rigspec.fields import Field
+from rigspec.figure_kinds import FIGURES
 from rigspec.format import canonical
 from rigspec.parse.reader import parse
-from rigspec.resolve.relations import FIGURES
 from rigspec.resolve.values import Faults, facts
 from rigspec.settings import TABLES
 from rigspec.show.pages import made_names, refreshed, takes

@@ -13,6 +13,8 @@ COLOUR = Option(
     "auto",
 )
 
+OVERWRITE = Option(("--overwrite",), "replace what is there, whoever made it")
+
 CHECK = Command(
     name="check",
     summary="find what is wrong in rigs before they are built",
@@ -47,8 +49,8 @@ Exit code: 0 nothing to report, 1 findings (see --fail-on), 2 something could no
         ),
         Option(
             ("--fix",),
-            "apply the fixes that findings offer, each only when a new check shows the finding gone and nothing new; "
-            "only files named here, or below folders named here, are changed",
+            "apply the fixes that findings offer, each only when a new check shows the finding gone and nothing new, "
+            "and none where there are several cures; only files named here, or below folders named here, are changed",
         ),
         Option(
             ("--watch",),
@@ -172,6 +174,7 @@ For each amplifier whose stock says what its supply is like: power per channel i
 opposed, from the lower edge of the band in thirds of an octave to 120 Hz and at the walk-test
 tone, with the gain, its range and what it is to a listener; which computation was used; and
 for half-bridge stages how far the resting rail climbs. An AMP asks for that amplifier alone.
+With --curve a file that rigspec did not make, or that was changed since, is left alone.
 `rigspec explain opposed-drive-gains` says what it is about.
 
 Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no such amplifier.""",
@@ -189,6 +192,7 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
             "people",
         ),
         Option(("--curve",), "write the curves to this file too, as SVG", "FILE.svg"),
+        OVERWRITE,
         NAME,
         COLOUR,
     ),
@@ -227,7 +231,7 @@ mains, meter, checks, promises.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is
-left alone and nothing is written.
+left alone and nothing is written. Sheets that this rig no longer has are taken away.
 
 Exit code: 0 done, 1 the rig has errors (the sheets say so), 2 it could not be read or written.""",
     examples=(
@@ -243,7 +247,7 @@ Exit code: 0 done, 1 the rig has errors (the sheets say so), 2 it could not be r
             "FORM",
             ("markdown", "csv", "html"),
         ),
-        Option(("--overwrite",), "replace files of these names whoever wrote them"),
+        OVERWRITE,
         NAME,
         COLOUR,
     ),
@@ -261,6 +265,7 @@ columns, racks and places as groups, each lead with its size and length, every t
 polarity, and a numbered mark for each finding with its words below. Alike members of a row
 that hang alike are one box, with ×4 and the like. With --view plan it draws boxes and places
 from above, to scale, with aim. Without -o the drawing goes to standard output as SVG.
+A file that rigspec did not make, or that was changed since, is left alone.
 It needs an extra: pip install 'rigspec[draw]'; for PNG and PDF 'rigspec[picture]'.
 
 Exit code: 0 done, 1 the rig has errors (the drawing says so), 2 it could not be read or drawn.""",
@@ -271,6 +276,7 @@ Exit code: 0 done, 1 the rig has errors (the drawing says so), 2 it could not be
     ),
     options=(
         Option(("--output", "-o"), "the file to write; its ending says the form: .svg, .png or .pdf", "FILE"),
+        OVERWRITE,
         Option(("--view",), "what is drawn", "VIEW", ("path", "plan"), "path"),
         Option(("--show",), "what is shown besides: loads and powers on a path, distances on a plan", "WORD[,WORD]"),
         NAME,

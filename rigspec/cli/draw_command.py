@@ -11,9 +11,11 @@ from rigspec.cli.caution import told_of_errors
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.cli.writing import put
 from rigspec.show.cells import visible
-from rigspec.texts.files import Unreadable
+from rigspec.texts.files import STANDARD_INPUT, Unreadable
 from rigspec.texts.library import Library
 
 if TYPE_CHECKING:
@@ -30,6 +32,8 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     refuse_stray_name(words, options)
     view, out = options["--view"], options["--output"]
     show = _wanted(view, options["--show"])
+    if "--overwrite" in options and not out:
+        raise UsageError("--overwrite", "--overwrite goes with -o", "say the file: -o FILE")
     ending = _ending(out)
     library = Library()
     source = library.open(words[0], options["--name"])
@@ -37,12 +41,14 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         report_trouble([about_file(source)], PEOPLE, options["--colour"])
         return 2
     report = check_one(library, source).report
-    text = _svg(_drawing(report, view, show))
+    data = sealed(_data(_svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
     if out:
-        _save(out, _data(text, ending))
+        refusal = put(out, data, ending, overwrite="--overwrite" in options)
+        if refusal:
+            raise CannotRunError(f"{visible(out)} cannot be written: {refusal}")
         terminal.say(f"wrote {visible(out)}\n")
     else:
-        terminal.hand_over(text)
+        terminal.hand_over(data.decode("utf-8"))
     return 1 if told_of_errors(report, "so do not build from its drawing") else 0
 
 
@@ -58,6 +64,8 @@ def _wanted(view: str, said: str) -> tuple[str, ...]:
 
 
 def _ending(out: str) -> str:
+    if out == STANDARD_INPUT:
+        raise UsageError(out, "-o takes a file", "leave it out: then the drawing goes to standard output")
     ending = next((each for each in ENDINGS if out.lower().endswith(each)), "")
     if out and not ending:
         stem = out.rpartition(".")[0] or out
@@ -90,11 +98,3 @@ def _data(text: str, ending: str) -> bytes:
         return text.encode("utf-8")
     data: bytes = getattr(import_module("rigspec.cli.picture"), ending[1:])(text)
     return data
-
-
-def _save(path: str, data: bytes) -> None:
-    try:
-        with open(path, "wb") as file:
-            file.write(data)
-    except OSError as error:
-        raise CannotRunError(f"{visible(path)} cannot be written: {(error.strerror or str(error)).lower()}") from error

@@ -12,7 +12,7 @@ from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.show.cells import few, visible
-from rigspec.texts.files import Unreadable
+from rigspec.texts.files import STANDARD_INPUT, Unreadable
 from rigspec.texts.library import Library
 
 if TYPE_CHECKING:
@@ -32,6 +32,8 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     _refuse_unknown(path, asked)
     if "--overwrite" in options and not folder:
         raise UsageError("--overwrite", "--overwrite goes with -o", "say the folder: -o DIR")
+    if folder == STANDARD_INPUT:
+        raise UsageError(folder, "-o takes a folder", "leave it out: then the sheets go to standard output")
     library = Library()
     source = library.open(path, options["--name"])
     if isinstance(source, Unreadable):

@@ -10,7 +10,9 @@ from rigspec.cli import terminal
 from rigspec.cli.check_command import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.cli.writing import put
 from rigspec.finding import Severity
 from rigspec.show.cells import visible
 from rigspec.texts.files import Unreadable
@@ -26,6 +28,8 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the supplies of one rig; the exit code."""
     refuse_stray_name(words, options)
     form, path = options["--as"], words[0]
+    if "--overwrite" in options and not options["--curve"]:
+        raise UsageError("--overwrite", "--overwrite goes with --curve", "say the file: --curve FILE.svg")
     library = Library()
     source = library.open(path, options["--name"])
     if isinstance(source, Unreadable):
@@ -33,9 +37,9 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
         return 2
     report = check_one(library, source).report
     amps = _chosen(report, words[1:])
-    _write(report, amps, form)
     if options["--curve"]:
-        _draw(report, amps, options["--curve"])
+        _draw(report, amps, options["--curve"], "--overwrite" in options)
+    _write(report, amps, form)
     errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
     if not errors:
         return 0
@@ -73,17 +77,15 @@ def _svg(report: Report, amps: list[AmpSupply]) -> str:
     text: str = import_module("rigspec.show.supply_svg").supply_svg(
         report.figures.rig.title or report.source.path, amps
     )
-    return text
+    return sealed(text.encode("utf-8"), ".svg").decode("utf-8")
 
 
-def _draw(report: Report, amps: list[AmpSupply], path: str) -> None:
+def _draw(report: Report, amps: list[AmpSupply], path: str, overwrite: bool) -> None:
     """Write the curves to a file; a rig or a stock is never overwritten."""
     if not path.lower().endswith(".svg"):
         raise UsageError(
             path, "the curves are written as SVG", f"for example --curve {path.rpartition('.')[0] or path}.svg"
         )
-    try:
-        with open(path, "w", encoding="utf-8", newline="\n") as file:
-            file.write(_svg(report, amps))
-    except OSError as error:
-        raise CannotRunError(f"{visible(path)} cannot be written: {(error.strerror or str(error)).lower()}") from error
+    refusal = put(path, _svg(report, amps).encode("utf-8"), ".svg", overwrite=overwrite)
+    if refusal:
+        raise CannotRunError(f"{visible(path)} cannot be written: {refusal}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigspec.figure_kinds import FIGURES
 from rigspec.finding import Finding, Label
 from rigspec.near import near
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
@@ -226,7 +227,7 @@ def _unknown_word(source: Source, chunk: list[Token]) -> Finding | None:
         return None
     if len(chunk) > 1 and chunk[1].kind not in ("NAME", "STRING", "FIGURE", "COLON"):
         return None
-    meant = near(first.text, STATEMENT_WORDS)
+    meant = near(first.text, STATEMENT_WORDS, elsewhere=FIGURES)
     return Finding(
         "syntax",
         _span(source, first),

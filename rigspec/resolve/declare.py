@@ -12,6 +12,7 @@ from rigspec.near import near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
 from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, suggestion
+from rigspec.resolve.spoken import SPOKEN
 from rigspec.resolve.statements import Statements
 from rigspec.resolve.values import Faults, entry, facts, merged
 from rigspec.rig import Facts, Gear, Given, Kind
@@ -70,6 +71,7 @@ class _Declarer:
                 node.sort,
                 STOCK_SORTS,
                 f"write one of {', '.join(STOCK_SORTS)}",
+                elsewhere=SPOKEN,
             )
             self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, True))
             return

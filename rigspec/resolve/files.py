@@ -79,7 +79,7 @@ class _Gathering:
             self._not_taken(
                 place,
                 f"`{use.path.value}` cannot be used: {got.reason}",
-                "give the path relative to this file, with forward slashes, inside the project's folder",
+                "give the path of a *.rig inside the project, relative to this file, with forward slashes",
                 "not taken in",
             )
             return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from typing import TypeVar
 
 from attrs import frozen
@@ -45,9 +45,10 @@ def suggestion(
     known: Iterable[str],
     cure: str,
     places: Mapping[str, Span] | None = None,
+    elsewhere: Container[str] = (),
 ) -> tuple[str, ...]:
     """A fault about a name nobody knows, with the nearest names that are known."""
-    meant = near(name, known)
+    meant = near(name, known, elsewhere=elsewhere)
     best = meant.words[0] if meant.words else ""
     faults.add(
         rule,
@@ -156,6 +157,7 @@ class Names:
             [*self.rows, *self.listings],
             "correct the name, or declare it, anywhere in this rig or in a file it uses",
             {name: row.span for name, row in self.rows.items()},
+            elsewhere=self.kinds,
         )
         self.suspected.update(meant)
         self.suspected.update(name for name in self.rows if ref.name.startswith(name))  # as far as it is typed

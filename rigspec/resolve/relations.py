@@ -4,52 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from rigspec.figure_kinds import FIGURES as FIGURES
 from rigspec.finding import Finding, Label
 from rigspec.near import near
 from rigspec.resolve.names import CALLED, Names, suggestion
+from rigspec.resolve.spoken import SPOKEN
 from rigspec.resolve.values import Faults, measure, span_measure
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.units import example
 
-# The figures that can be promised or measured: the kinds of their values, or the words they may be.
-FIGURES: dict[str, tuple[str, ...]] = {
-    "load": ("resistance",),
-    "least-load": ("resistance",),
-    "impedance": ("resistance",),
-    "least-impedance": ("resistance",),
-    "resistance": ("resistance",),
-    "power": ("power",),
-    "voltage": ("voltage",),
-    "loss": ("gain",),
-    "level": ("level", "sound level"),
-    "difference": ("gain", "time"),
-    "headroom": ("gain",),
-    "clip-level": ("level",),
-    "gain": ("gain",),
-    "limit": ("level",),
-    "limit-peak": ("level",),
-    "taps": ("power",),
-    "delay": ("time",),
-    "damping": ("number",),
-    "current": ("current",),
-    "source": ("resistance",),
-    "margin": ("ratio",),
-    "temperature": ("temperature",),
-    "low-edge": ("frequency",),
-    "high-edge": ("frequency",),
-    "attenuation": ("gain",),
-    "crossover": ("gain",),
-    "draw": ("power",),
-    "heat": ("power",),
-    "share": ("ratio",),
-    "neutral": ("current",),
-    "drop": ("ratio",),
-    "inrush": ("current",),
-    "leakage": ("current",),
-    "polarity": (),
-}
 POLARITIES = ("normal", "inverted")
 _MANY = {"speaker": "loudspeakers", "amp": "amplifiers"}
 _HOLDING = ("group", "rack", "stereo")  # a list whose name stands for what is in it
@@ -231,7 +196,8 @@ def _figure_known(word: str, span: Span, faults: Faults) -> bool:
     if word in FIGURES:
         return True
     message = f"`{word}` is no figure that can be promised or measured"
-    suggestion(faults, "figure-unknown", span, message, word, FIGURES, f"name one of {', '.join(FIGURES)}")
+    cure = f"name one of {', '.join(FIGURES)}"
+    suggestion(faults, "figure-unknown", span, message, word, FIGURES, cure, elsewhere=SPOKEN)
     return False
 
 

@@ -8,6 +8,7 @@ from rigspec.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field
 from rigspec.finding import Edit, Fix, Label
 from rigspec.near import near
 from rigspec.resolve.faults import Faults as Faults
+from rigspec.resolve.spoken import SPOKEN, setting_fix
 from rigspec.rig import Entry, Facts, Given, Measure
 from rigspec.settings import ONE_OF, TABLES
 from rigspec.source import Span
@@ -57,13 +58,14 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequenc
         except UnknownUnit as unknown:
             near = next((unit for unit in unknown.nearest if quantity(1.0, unit).kind in kinds), "")
             unit_span = _unit_span(figure)
+            sure = near if unknown.sure == near else ""
             faults.add(
                 "unit-unknown",
                 unit_span,
                 f"`{figure.unit}` is not a unit of this language",
                 label=f"did you mean `{near}`?" if near else "unknown unit",
                 help=f"write {figure.number} {near}" if near else f"write {_either(hoped)}",
-                fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if near else None,
+                fix=Fix(f"write `{near}`", (Edit(unit_span, near),)) if sure else None,
             )
             return None
         kind, value = found.kind, found.value
@@ -253,7 +255,7 @@ def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> Non
 
 def _cannot_stand(field: Field, atom: Atom, faults: Faults) -> None:
     if isinstance(atom, Ref) and field.words:
-        meant = near(atom.name, field.words)
+        meant = near(atom.name, field.words, elsewhere=SPOKEN)
         faults.add(
             "setting-value",
             atom.span,
@@ -353,14 +355,14 @@ def _entries(field: Field, items: Sequence[Item], faults: Faults) -> Iterable[En
 
 def _unknown_setting(setting: Setting, table_name: str, holder: str, faults: Faults) -> None:
     table = TABLES[table_name]
-    meant = near(setting.word, table)
+    meant = near(setting.word, table, elsewhere=SPOKEN)
     faults.add(
         "setting-unknown",
         setting.word_span,
         f"{holder} has no setting `{setting.word}`",
         label=meant.question or "unknown setting",
         help=f"write one of the settings here: {', '.join(sorted(table))}",
-        fix=meant.fix(setting.word_span),
+        fix=setting_fix(meant, setting, table),
     )
 
 

@@ -103,7 +103,7 @@ def _null(figures: Figures, each: Crossover) -> Finding:
         allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned {_left(each.other)}{_rises(each)}",
         assumes=(ASSUMED, *each.assumes),
         help=_together(each) if _wide(each) else _cure(each, turns),
-        fix=None if _wide(each) else _fix(figures, each, turns),
+        choices=() if _wide(each) else _choices(figures, each, turns),
         subject=each.upper.key,
     )
 
@@ -151,16 +151,16 @@ def _cure(each: Crossover, turns: list[tuple[str, Turn]]) -> str:
     return f"turn one of the two, such as {each.high_pass.key}: `inverted` beside its high-pass"
 
 
-def _fix(figures: Figures, each: Crossover, turns: list[tuple[str, Turn]]) -> Fix | None:
+def _choices(figures: Figures, each: Crossover, turns: list[tuple[str, Turn]]) -> tuple[Fix, ...]:
     """Take out the one crossing of a path; or write `inverted` beside the high-pass where nothing turns that output."""
     if each.turned:
         hop = turns[0][1].span if len(turns) == 1 and turns[0][1].span.text == "invert" else None
         edit = without_hop(hop) if hop else None
-        return Fix(f"take out `invert` in line {hop.line}", (edit,)) if hop and edit else None
+        return (Fix(f"take out `invert` in line {hop.line}", (edit,)),) if hop and edit else ()
     output, span = figures.rig.wiring.outputs[each.high_pass.key], each.high_pass.span
     if output.gear.word != "processor" or "inverted" in output.gear.ports.get(output.port, {}):
-        return None
-    return Fix(f"switch {output.key} inverted", (Edit(Span(span.source, span.end, span.end), "; inverted"),))
+        return ()
+    return (Fix(f"switch {output.key} inverted", (Edit(Span(span.source, span.end, span.end), "; inverted"),)),)
 
 
 def crossover_dip(figures: Figures) -> Iterable[Finding]:

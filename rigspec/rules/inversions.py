@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from attrs import evolve
+
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.finding import Finding, Fix, Label, Severity
 from rigspec.rules.pushing import without_hop
@@ -39,7 +41,10 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
             if places not in seen:
                 seen.add(places)
                 why = "; no other channel of this amplifier carries the same signal the other way up"
-                yield _cancelling(hops, box.key, box.box.gear.full, why)
+                finding = _cancelling(hops, box.key, box.box.gear.full, why)
+                if finding.fix and _another_turned(siblings[own.gear.full], own):
+                    finding = evolve(finding, fix=None, choices=(finding.fix,))
+                yield finding
 
 
 def _two(part: Part, box: BoxFigures) -> tuple[Turn, Turn] | None:
@@ -63,6 +68,11 @@ def _opposed(siblings: Sequence[ChannelFigures], own: ChannelFigures, feed: str,
         if other.key != own.key
         for part in other.parts
     )
+
+
+def _another_turned(siblings: Sequence[ChannelFigures], own: ChannelFigures) -> bool:
+    """Is another channel of the amplifier turned as well? Then opposed drive may be meant, and the slip be there."""
+    return any(part.turns for other in siblings if other.key != own.key for part in other.parts)
 
 
 def _cancelling(turns: Sequence[Turn], key: str, subject: str, why: str) -> Finding:

@@ -38,7 +38,7 @@ def _clash(
         computed=f"{_turns(first)} on the way to {first.key}, {_turns(other)} on the way to {other.key}",
         allowed=_agreeing(first, other),
         help=cures(figures, bundle, others),
-        fix=cure_by_edit(bundle, others),
+        choices=cure_by_edit(bundle, others),
         subject=first.key.partition(".")[0] if "[" not in first.key else first.key,
     )
 

@@ -10,7 +10,7 @@ from rigspec.finding import Finding, Label, Severity
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
-from rigspec.rules.supply import consistent, leads_of, named, opposing_fix, to_turn
+from rigspec.rules.supply import consistent, leads_of, named, opposing_choices, to_turn
 from rigspec.units import show
 
 
@@ -60,7 +60,7 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
             allowed=f"up to {show(pump.rail.value + pump.room_volt, 'voltage')}",
             assumes=(*pump.assumes, UNMEASURED),
             help=help,
-            fix=opposing_fix(figures, turn) if turn else None,
+            choices=opposing_choices(figures, turn) if turn else (),
             subject=pump.gear.full,
             possible=possible,
             decides=decides.text,

@@ -122,13 +122,16 @@ def cures(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]
     return "; or ".join(found) + f"{'; ' if found else ''}if it is meant so, {intent}"
 
 
-def cure_by_edit(bundle: Sequence[Pushing], others: Sequence[Pushing]) -> Fix | None:
-    """Take out the one crossing that is written in the path, where there is just one and nobody meant it."""
+def cure_by_edit(bundle: Sequence[Pushing], others: Sequence[Pushing]) -> tuple[Fix, ...]:
+    """Take out the one crossing that is written in the path, where there is just one and nobody meant it.
+
+    Another one would cure it too: nothing tells which was forgotten, least of all where channels are opposed.
+    """
     hops = [turn for turn in _own(bundle[0], others) if turn.span.text == "invert"]
     if len(hops) != 1 or any(faces_back(member) for member in bundle):
-        return None
+        return ()
     edit = without_hop(hops[0].span)
-    return Fix(f"take out `invert` in line {hops[0].span.line}", (edit,)) if edit else None
+    return (Fix(f"take out `invert` in line {hops[0].span.line}", (edit,)),) if edit else ()
 
 
 def _own(member: Pushing, others: Iterable[Pushing]) -> list[Turn]:

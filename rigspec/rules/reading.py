@@ -25,7 +25,7 @@ RULES = (
         "use-missing",
         "a used file cannot be had",
         "names from that file are unknown, so what depends on them is not checked",
-        "a used file exists inside the project's folder and can be read",
+        "a used file is a regular file *.rig inside the project's folder, not hidden there, and can be read",
         "give its path relative to this file, with forward slashes",
         'use "no-such-stock.rig"\n',
         'use "shelf.rig"\n--- shelf.rig\nstock speaker spare-box { impedance 8 ohm }\n',

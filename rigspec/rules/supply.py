@@ -102,7 +102,7 @@ def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
         allowed=f"less than {100 * WORTH:.0f} % left unused",
         assumes=(*made.assumes, RESISTANCES, UNMEASURED),
         help=_joined(together) or f"turn the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
-        fix=opposing_fix(figures, turn),
+        choices=opposing_choices(figures, turn),
         subject=together.gear.full,
     )
 
@@ -141,16 +141,19 @@ def to_turn(together: Together) -> list[Member]:
     return sides[0] if together.members[0] in sides[1] else sides[1]
 
 
-def opposing_fix(figures: Figures, turn: list[Member]) -> Fix | None:
-    """Both edits as one, for every channel that is turned: half of it would be worse than nothing."""
+def opposing_choices(figures: Figures, turn: list[Member]) -> tuple[Fix, ...]:
+    """Both edits as one, for every channel that is turned: half of it would be worse than nothing.
+
+    The other half of the channels may be turned as well, and in other ways.
+    """
     edits: list[Edit] = []
     for member in turn:
         own, leads = input_edit(figures, member), lead_edits(figures, member)
         if own is None or leads is None:
-            return None
+            return ()
         edits += [own, *leads]
     behind = leads_of(turn, "the lead behind it", "the leads behind them")
-    return Fix(f"turn the input of {named(turn)} and cross {behind}", tuple(edits))
+    return (Fix(f"turn the input of {named(turn)} and cross {behind}", tuple(edits)),)
 
 
 # ---- opposed for nothing --------------------------------------------------------------------------------------------
@@ -220,9 +223,9 @@ def opposed_drive_half(figures: Figures) -> Iterable[Finding]:
             computed="1 inversion",
             allowed="2: at the input and in the lead; or none",
             help=f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)} as well, or take this one out",
-            fix=Fix(f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)}", tuple(flat))
+            choices=(Fix(f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)}", tuple(flat)),)
             if len(flat) >= len(crossed) and all(edits)
-            else None,
+            else (),
             subject=first.channel.key,
         )
 

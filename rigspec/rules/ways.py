@@ -83,13 +83,13 @@ def _pair_before(figures: Figures, box: BoxFigures) -> tuple[Gear, str] | None:
 
 def _swapped(figures: Figures, gear: Gear, low: BoxFigures, high: BoxFigures, what: str, by_band: bool) -> Finding:
     ports = [box.box.arrival.sink.span for box in (low, high)]
-    fix = None
+    choices: tuple[Fix, ...] = ()
     if ports[0].text.count(".low") == 1 and ports[1].text.count(".high") == 1:
         edits = (
             Edit(ports[0], ports[0].text.replace(".low", ".high")),
             Edit(ports[1], ports[1].text.replace(".high", ".low")),
         )
-        fix = Fix("swap `.low` and `.high`", edits)
+        choices = (Fix("swap `.low` and `.high`", edits),)
     made = [label for box in (low, high) for label in filters(figures, box.channel, box.key)] if by_band else []
     return Finding(
         "pairs-swapped",
@@ -98,7 +98,7 @@ def _swapped(figures: Figures, gear: Gear, low: BoxFigures, high: BoxFigures, wh
         label="bass would reach the high-frequency driver",
         related=(Label(ports[0], "and the other way here"), *dict.fromkeys(made)),
         help="swap the two ways, or the two crossover outputs, so that the low way gets the low band",
-        fix=fix,
+        choices=choices,
         subject=gear.full,
     )
 

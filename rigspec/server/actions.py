@@ -32,7 +32,7 @@ class Action(Value):
     @property
     def mechanical(self) -> bool:
         """Is nothing left to say or decide?"""
-        return self.gap is None
+        return self.fix is self.finding.fix
 
 
 def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int]] = ()) -> list[Action]:
@@ -49,6 +49,7 @@ def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int
             continue
         if finding.fix is not None:
             found.append(Action(finding.fix, finding, finding.fix))
+        found += [Action(choice, finding, choice) for choice in finding.choices]
         excuse = allowed(sight, finding)
         if excuse is not None:
             found.append(excuse)

@@ -12,11 +12,12 @@ from collections.abc import Callable, Sequence
 from textwrap import fill
 
 from rigspec.fields import LEAD_SPEC
+from rigspec.figure_kinds import FIGURES
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.parse.reader import parse
 from rigspec.parse.tables import WORDS
 from rigspec.resolve.declare import HOP_WORDS
-from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.resolve.relations import POLARITIES
 from rigspec.rules import RULES
 from rigspec.settings import STOCK_SORTS, TABLES
 from rigspec.source import Source

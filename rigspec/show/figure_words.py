@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.figure_kinds import FIGURES
+from rigspec.resolve.relations import POLARITIES
 from rigspec.show.cells import wrap
 from rigspec.units import units_of
 from rigspec.why import DERIVED

@@ -12,11 +12,12 @@ from math import log10
 from textwrap import indent
 
 from rigspec.fields import NUMBER, Field
+from rigspec.figure_kinds import FIGURES
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
 from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
 from rigspec.resolve.names import MOST_MEMBERS
-from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.resolve.relations import POLARITIES
 from rigspec.resolve.values import LARGEST
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK

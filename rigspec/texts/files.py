@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import stat
 import sys
 from collections.abc import Iterator
@@ -18,6 +19,7 @@ SUFFIX = ".rig"
 LIMIT = 4 * 1024 * 1024  # bytes; a rig of 20,000 lines has about 1 MiB
 STANDARD_INPUT = "-"
 
+_CARRIAGE_RETURN = re.compile("\r(?!\n)")
 _REASONS = {
     errno.ENOENT: "it does not exist",
     errno.EACCES: "you may not read it",
@@ -116,11 +118,19 @@ def _missing(path: str, shown: str) -> Unreadable:
 
 
 def decode(data: bytes, shown: str) -> Source | Unreadable:
-    """Bytes as text: UTF-8, at most 4 MiB; line ends and a byte order mark stay in it as they are."""
+    """Bytes as text: UTF-8, at most 4 MiB, lines that end as such; line ends and a byte order mark stay as they are.
+
+    A carriage return alone is no line end here, but some editors show one: a comment would hide what follows it.
+    """
     if len(data) > LIMIT:
         return Unreadable(shown, f"it is larger than {LIMIT // 1024**2} MiB, the most that is read")
     try:
-        return Source(shown, data.decode("utf-8"))
+        text = data.decode("utf-8")
+        alone = _CARRIAGE_RETURN.search(text)
+        if alone is None:
+            return Source(shown, text)
+        reason = "a carriage return alone stands in it, which ends no line here"
+        return Unreadable(shown, reason, text, alone.start(), "save it with the line ends LF or CR LF in the editor")
     except UnicodeDecodeError as error:
         if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
             return Unreadable(shown, "it is UTF-16 text, not UTF-8", help="save it as UTF-8 in the editor")

@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 
 from rigspec.source import Refused, Source
-from rigspec.texts.files import STANDARD_INPUT, Stamp, Unreadable, read, read_standard_input, shown_path, stamp
+from rigspec.texts.files import STANDARD_INPUT, SUFFIX, Stamp, Unreadable, read, read_standard_input, shown_path, stamp
 
 MARKS = (".rigspec", ".git")  # a file or folder of such a name stands in the folder where a project begins
+_NOT_A_RIG = f"its name does not end in {SUFFIX}, so it is no rig's text"
+_LINK = f"it is a link to a file whose name does not end in {SUFFIX}"
 NAMELESS = "stdin"  # how the text from standard input is called where no name was given
 
 
@@ -32,6 +34,10 @@ class Library:
             return source
         if not word:
             return Unreadable("(empty)", "an empty path names no file")
+        refusal = "" if "\0" in word else barred(word, self.root(word), named=True)
+        if refusal:
+            help = f"give it that ending, or pass it through standard input: `--name NAME{SUFFIX} -`"
+            return Unreadable(shown_path(word), refusal, help=help if refusal == _NOT_A_RIG else "")
         return self.read(word)
 
     def read(self, path: str) -> Source | Unreadable:
@@ -96,26 +102,50 @@ class Reader:
         if reason:
             return Refused(used, reason)
         path = os.path.join(os.path.dirname(user), used)
-        inside = os.path.join(self._root, "")
-        try:
-            real = os.path.realpath(path)
-        except OSError:
-            real = path
-        if not os.path.join(real, "").startswith(inside):
-            return Refused(used, self._outside(os.path.abspath(path)))
+        reason = _hidden(used) or barred(path, self._root)
+        if reason:
+            return Refused(used, reason)
         source = self._library.read(path)
         if isinstance(source, Unreadable):
             return Refused(source.path, source.reason + (f" ({source.help})" if source.help else ""))
         self.seen[source.path] = None
         return source
 
-    def _outside(self, path: str) -> str:
-        root = shown_path(self._root)
-        if path.startswith(os.path.join(self._root, "")):
-            return f"a link leads it outside the project's folder {root}"
-        both = os.path.commonpath((self._root, path))
-        way = f"; an empty file .rigspec in {shown_path(both)} makes that the project" if both != os.sep else ""
-        return f"it lies outside the project's folder {root}{way}"
+
+def barred(path: str, root: str, named: bool = False) -> str:
+    """Why a file is not read nor written for a project with the folder ``root``, a real path; empty where it may be.
+
+    A rig's text is in a file called so, within the project, and not in what is hidden there, such as `.git` or `.env`.
+    That holds for the file itself, wherever links lead to it, so that nothing else ever gets into a finding. A file
+    that was ``named`` on the command line may be hidden, if no link leads there.
+    """
+    try:
+        real = os.path.realpath(path)
+    except OSError:
+        real = path
+    if not os.path.join(real, "").startswith(os.path.join(root, "")):
+        return _outside(os.path.abspath(path), root)
+    hidden = "" if named and not os.path.islink(path) else _hidden(os.path.relpath(real, root).replace(os.sep, "/"))
+    if hidden or not os.path.isfile(real):
+        return hidden  # what is there instead is told when it is opened
+    if not path.endswith(SUFFIX):
+        return _NOT_A_RIG
+    return "" if real.endswith(SUFFIX) else _LINK
+
+
+def _hidden(path: str) -> str:
+    """Why a path is not taken that leads through something hidden."""
+    hidden = [part for part in path.split("/") if part.startswith(".") and part not in (".", "..")]
+    return f"what is hidden is not read: {hidden[0]}" if hidden else ""
+
+
+def _outside(path: str, root: str) -> str:
+    shown = shown_path(root)
+    if path.startswith(os.path.join(root, "")):
+        return f"a link leads it outside the project's folder {shown}"
+    both = os.path.commonpath((root, path))
+    way = f"; an empty file .rigspec in {shown_path(both)} makes that the project" if both != os.sep else ""
+    return f"it lies outside the project's folder {shown}{way}"
 
 
 def _misnamed(used: str) -> str:

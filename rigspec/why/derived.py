@@ -15,7 +15,7 @@ from rigspec.working import Step
 class Derived(Value):
     """One figure of one sort of thing.
 
-    ``word`` stands in `FIGURES` of `resolve/relations.py` with its kinds. ``of`` names the sort of thing in words, with
+    ``word`` stands in `FIGURES` of `figure_kinds.py` with its kinds. ``of`` names the sort of thing in words, with
     its article. ``make`` gives the tree for a thing's key, or None where the key is no such thing or the figure is not
     known; its value is the computed figure itself, never a second computation of it. ``figure`` gives that alone,
     where it is to be had without its tree: a promise that is kept needs no working.

@@ -130,8 +130,8 @@ def test_misuse_says_what_would_be_right(run: Run, arguments: list[str], said: s
 
 
 def test_what_follows_two_hyphens_is_a_path(folder: Path, run: Run) -> None:
-    (folder / "--as").write_text(CLEAN)
-    assert run("check", "--", "--as").code == 0
+    (folder / "--as.rig").write_text(CLEAN)
+    assert run("check", "--", "--as.rig").code == 0
 
 
 def test_standard_input_has_the_name_and_the_folder_it_is_given(folder: Path, run: Run) -> None:

@@ -206,3 +206,20 @@ def test_the_rules_that_ship_are_fixed_too(folder: Path, run: Run, monkeypatch: 
     ran = run("check", "--fix", "hall.rig")
     assert "fixed: hall.rig:3:7: write `lawn` [name-unknown]\n" in ran.out
     assert (folder / "hall.rig").read_text().endswith("\nspare lawn\n")
+
+
+def test_a_cure_of_which_a_person_has_to_choose_is_never_made(
+    folder: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One inversion of opposed drive is forgotten: is it to be added, or the other taken out?"""
+    monkeypatch.setattr(check_command, "check", check.check)
+    text = (
+        "stock amp twin { channels 2 }\nstock speaker sub { impedance 8 ohm }\namp a is twin\nspeaker s[1..2] is sub\n"
+        "feed f { level 0 dBu }\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\nf -> invert -> a.2 -> lead 2.5 mm2 9 m -> s[2]\n"
+        "group subs: s[*]\n"
+    )
+    (folder / "hall.rig").write_text(text)
+    ran = run("check", "--fix", "hall.rig")
+    assert "polarity-clash" in ran.out
+    assert "fix" not in ran.out
+    assert (folder / "hall.rig").read_text() == text

@@ -9,7 +9,7 @@ from running import CLEAN, SLIP, UNTIDY, Run, process
 from rigspec import check
 from rigspec.cli import format_command, writing
 from rigspec.format import Unprovable, canonical
-from rigspec.source import Source
+from rigspec.source import Refused, Source
 
 TIDY = canonical(Source("hall.rig", UNTIDY))
 
@@ -120,3 +120,33 @@ def test_a_write_that_fails_is_told_and_the_rest_goes_on(
 def test_clean_is_clean(folder: Path, run: Run) -> None:
     (folder / "hall.rig").write_text(CLEAN)
     assert run("format", "--check", "--diff").out == ""
+
+
+QUOTING = {
+    "allow-unused": "amp a is twin\nspeaker x[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> x[1,2] linked 2.5 mm2 1 m\n"
+    'spare a.2\nallow  load-too-low   on   x[1,  2]   because "once"\n',
+    "unit-mismatch": "stock speaker y { impedance 8 ohm; band 95 Hz  to   35 Hz }\n",
+    "name-unknown": "amp a is twin\na.1  ->  nobody[ 1 .. 2 ]\nspare a.2\n",
+    "setting-value": "amp a is twin  {  attenuator   -3 dB  loud }\nspare a.1 , a.2\n",
+}
+
+
+@pytest.mark.parametrize("rule", QUOTING)
+def test_a_finding_may_quote_what_is_spaced_otherwise(folder: Path, run: Run, rule: str) -> None:
+    stock = "stock amp twin { channels 2; least-load 2 ohm }\nstock speaker sub { impedance 8 ohm }\n"
+    (folder / "hall.rig").write_text(stock + QUOTING[rule])
+    assert f"[{rule}]" in run("check", "--as", "line", "hall.rig").out
+    ran = run("format", "hall.rig")
+    assert (ran.code, ran.out) == (0, "formatted hall.rig\n"), ran.err
+    assert f"[{rule}]" in run("check", "--as", "line", "hall.rig").out
+
+
+def test_a_form_that_changed_a_figure_of_a_finding_would_be_refused() -> None:
+    before = Source("hall.rig", "stock speaker y { impedance 8 ohm; band 95 Hz to 35 Hz }\n")
+    assert check.same_findings(before, Source("hall.rig", before.text.replace(" to ", "  to  ")), refuse)
+    assert not check.same_findings(before, Source("hall.rig", before.text.replace("35", "36")), refuse)
+    assert not check.same_findings(before, Source("hall.rig", before.text.replace("95", "25")), refuse)
+
+
+def refuse(user: str, used: str) -> Refused:
+    return Refused(used, "there is nothing beside it")

@@ -124,10 +124,10 @@ EXAMPLES = [rule for rule in RULES.values() if rule.name not in FOUND_AT_THE_EDG
 def test_a_fix_that_is_offered_cures_its_finding_and_breaks_nothing(rule: Rule) -> None:
     before = check_example(rule.bad).findings
     for finding in before:
-        if finding.fix is not None:
-            after = told(edited(finding, list(finding.fix.edits)))
-            assert after <= told(before), finding.fix.title
-            assert (finding.rule, finding.message) not in after, finding.fix.title
+        for cure in (*([finding.fix] if finding.fix else []), *finding.choices):
+            after = told(edited(finding, list(cure.edits)))
+            assert after <= told(before), cure.title
+            assert (finding.rule, finding.message) not in after, cure.title
 
 
 @pytest.mark.parametrize("name", ["polarity-clash.rig", "polarity-stereo.rig", "polarity-shared.rig"])
@@ -143,6 +143,6 @@ def test_crossing_the_lead_before_the_box_once_more_cures_a_clash(name: str) -> 
 
 def test_a_box_that_faces_backwards_is_asked_about_and_never_turned() -> None:
     (finding,) = [f for f in check_rig("polarity-clash.rig").findings if f.message.startswith("t2 ")]
-    assert finding.fix is None
+    assert (finding.fix, finding.choices) == (None, ())
     assert "against" in finding.help
     assert "`-> invert`" not in finding.help

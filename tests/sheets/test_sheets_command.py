@@ -35,7 +35,7 @@ def ran(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]
 def test_a_folder_gets_every_sheet_in_every_form(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = ran(capsys, "hall.rig", "-o", "paper")
     assert (code, err) == (0, "")
-    names = {path.name for path in (folder / "paper").iterdir()} - {".rigspec-made"}
+    names = {path.name for path in (folder / "paper").iterdir()}
     assert f"wrote {len(names)} files in paper" in out
     assert {f"{word}.md" for word in SHEETS} | {"sheets.html", "patch-power.csv", "leads-leads.csv"} <= names
     assert all((folder / "paper" / name).stat().st_size for name in names)
@@ -43,7 +43,7 @@ def test_a_folder_gets_every_sheet_in_every_form(folder: Path, capsys: pytest.Ca
 
 def test_one_form_and_one_sheet(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert ran(capsys, "hall.rig", "patch", "-o", "paper", "--as", "html")[0] == 0
-    assert {path.name for path in (folder / "paper").iterdir()} == {".rigspec-made", "patch.html"}
+    assert {path.name for path in (folder / "paper").iterdir()} == {"patch.html"}
 
 
 def test_standard_output_has_markdown_csv_or_html(capsys: pytest.CaptureFixture[str]) -> None:
