@@ -30,6 +30,9 @@ from rigspec.source import Refused, Source
 WAIT_S = 0.001  # for changes that follow at once, as when an editor replays many
 IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: a check makes few circles
 REQUEST_FAILED = -32803
+# The library keeps texts of its own beside ours. It ends their lines where no editor does, at a form feed for one, and
+# moves the places of a change that do not suit it before anybody else sees them.
+_DOCUMENTS = (lsp.TEXT_DOCUMENT_DID_OPEN, lsp.TEXT_DOCUMENT_DID_CHANGE, lsp.TEXT_DOCUMENT_DID_CLOSE)
 Answer = TypeVar("Answer")
 
 
@@ -53,6 +56,8 @@ class Server:
         self._wire: Wire | None = None
         self._told: set[str] = set()
         self._waiting = False
+        for word in _DOCUMENTS:
+            self.ls.protocol.fm.builtin_features.pop(word, None)
         _life(self)
         _texts(self)
         _looking(self)

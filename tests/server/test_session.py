@@ -31,13 +31,6 @@ rig "🔊" { mains 230 V 50 Hz }; rigg
 SOUND = HALL.replace("; rigg", "").replace("80 m", "15 m")
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    (tmp_path / ".rigspec").touch()
-    (tmp_path / "house.rig").write_text(STOCK, encoding="utf-8")
-    return tmp_path
-
-
 def checked(folder: Path, text: str, name: str = "hall.rig") -> list[dict[str, Any]]:
     """What `rigspec check` says of a text."""
     command = [sys.executable, "-m", "rigspec", "check", "--as", "json", "--name", name, "-"]
