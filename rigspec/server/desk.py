@@ -235,33 +235,29 @@ class Desk:
 
     def _rigs(self, source: Source) -> Iterator[Source]:
         yield from (document.source for document in self.documents.values())
-        load = self.texts.reader(source)
-        for used in self._project(source):
-            found = load(source.path, used)
-            if not isinstance(found, Refused):
-                yield found
+        yield from self._project(source).values()
 
-    def _project(self, source: Source) -> Iterator[str]:
-        """The rig files of a text's project, as a `use` in this text would write them; of a very large folder a part.
+    def _project(self, source: Source) -> dict[str, Source]:
+        """The rig files of a text's project, by the path that a `use` in this text would write; of a large one a part.
 
-        What is hidden or lies outside is left out, also where a link leads there.
+        What no `use` may take in is left out, and what is hidden, also where a link leads there.
         """
-        root, own = (os.path.realpath(path) for path in (self.texts.root(source.path), os.path.dirname(source.path)))
+        load, inside = self.texts.reader(source), os.path.join(self.texts.root(source.path), "")
         found: list[str] = []
-        for number, (folder, folders, names) in enumerate(os.walk(root)):
+        for number, (folder, folders, names) in enumerate(os.walk(inside)):
             folders[:] = sorted(name for name in folders if not name.startswith("."))
             found += [os.path.join(folder, name) for name in sorted(names) if name.endswith(SUFFIX)]
             if number >= MOST_PROJECT_FOLDERS or len(found) >= MOST_PROJECT_FILES:
                 break
-        for path in dict.fromkeys(map(os.path.realpath, found[:MOST_PROJECT_FILES])):
-            if not any(part.startswith(".") for part in os.path.relpath(path, root).split(os.sep)):
-                yield os.path.relpath(path, own).replace(os.sep, "/")
+        places = dict.fromkeys(map(os.path.realpath, found[:MOST_PROJECT_FILES]))
+        shown = [each for each in places if each.startswith(inside) and f"{os.sep}." not in each[len(inside) - 1 :]]
+        own = os.path.realpath(os.path.dirname(source.path))
+        paths = [os.path.relpath(each, own).replace(os.sep, "/") for each in shown]
+        return {used: got for used in paths if not isinstance(got := load(source.path, used), Refused)}
 
     def usable(self, source: Source) -> list[str]:
         """The paths of the project's other rig files, as a `use` in this text would write them."""
-        own = os.path.realpath(source.path)
-        folder = os.path.dirname(source.path)
-        return sorted(used for used in self._project(source) if os.path.realpath(os.path.join(folder, used)) != own)
+        return sorted(used for used, got in self._project(source).items() if got.path != source.path)
 
     # ---- what would be
 

@@ -28,7 +28,7 @@ from rigspec.server.wire import NAME, SAY_WHY, Wire
 from rigspec.source import Refused, Source
 
 WAIT_S = 0.15  # after the last key, so that nobody is told of words half written
-IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: a check makes few circles
+IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: it takes a third of a check
 REQUEST_FAILED = -32803
 # The library keeps texts of its own beside ours. It ends their lines where no editor does, at a form feed for one, and
 # moves the places of a change that do not suit it before anybody else sees them.

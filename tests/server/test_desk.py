@@ -96,6 +96,7 @@ def test_files_outside_and_hidden_ones_are_neither_offered_nor_read(
     (outside / "house.rig").write_text(STOCK, encoding="utf-8")
     (folder / "far.rig").symlink_to(outside / "far.rig")
     (folder / "far").symlink_to(outside)
+    (folder / "~home.rig").write_text(other, encoding="utf-8")  # a `use` beside it refuses that
     (folder / "old.rig").symlink_to(folder / ".drafts" / "old.rig")
     (folder / "same.rig").symlink_to("deep/b.rig")
     sight, _ = look(RIG)
@@ -103,4 +104,4 @@ def test_files_outside_and_hidden_ones_are_neither_offered_nor_read(
     files = desk.family(sight, "kind", "twin-900")
     assert sorted(files) == ["deep/b.rig", "hall.rig", "house.rig"]
     sight, _ = look(RIG, "deep/street.rig")
-    assert desk.usable(sight.source) == ["../house.rig", "b.rig"]
+    assert desk.usable(sight.source) == ["../house.rig", "../~home.rig", "b.rig"]
