@@ -67,7 +67,8 @@ def test_a_text_is_checked_again_once_it_or_what_it_uses_is_another(desk: Desk, 
     assert (checks(), desk.findings()[hall]) == (1, ())
 
 
-def test_what_needs_no_figures_waits_for_no_check(look: Look, desk: Desk) -> None:
+def test_what_needs_no_figures_waits_for_no_check(look: Look, desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(desks, "resolve", None)  # nor for a rig
     sight, offset = look(f"{RIG}bass.2 -> s\u2038")
     labels = [each.label for each in completions(sight, offset)]
     assert "sub" in labels
