@@ -11,14 +11,15 @@ from rigspec.fields import LEAD_SPEC, Field
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.parse.slips import READING
 from rigspec.parse.tables import WORDS
-from rigspec.resolve.names import CALLED
+from rigspec.resolve.names import CALLED, MOST_MEMBERS
 from rigspec.resolve.relations import FIGURES, POLARITIES
-from rigspec.rig import runs
+from rigspec.rig import Gear, runs
 from rigspec.rules import RULES
 from rigspec.server.given import kind_of
 from rigspec.server.place import Place, Setting, lead_so_far, place, setting
 from rigspec.server.sight import Sight
 from rigspec.settings import STOCK_SORTS, TABLES
+from rigspec.syntax import Thing
 from rigspec.units import UNITS
 from rigspec.value import Value
 from rigspec.why import DERIVED
@@ -235,17 +236,31 @@ def _statement_starts(sight: Sight) -> Iterator[Completion]:
 
 def _things(sight: Sight, usual: Sequence[str], only: bool = False) -> Iterator[Completion]:
     """The names of things, those of the usual sorts first."""
+    declared = _declared(sight)
     for name, word in sight.words.items():
         if only and word not in usual:
             continue
-        row = sight.names.rows.get(name)
-        detail = word
-        if row is not None and row.members:
-            first = next(iter(row.members.values()))
-            kind = f" is {first.kind.name}" if first.kind is not None else ""
-            many = f"[{runs(sorted(number for number in row.members if number is not None))}]" if row.numbered else ""
-            detail = f"{word} {name}{many}{kind}"
+        detail = _head(declared[name]) if name in declared else word
         yield Completion(name, THING, 0, detail, rank=usual.index(word) if word in usual else 50)
+
+
+def _declared(sight: Sight) -> dict[str, list[Thing]]:
+    """The declarations of each thing by its name; read from the text, as names are asked for at every word."""
+    found: dict[str, list[Thing]] = {}
+    for file in sight.files.values():
+        for statement in file.statements:
+            if isinstance(statement.node, Thing):
+                found.setdefault(statement.node.name, []).append(statement.node)
+    return found
+
+
+def _head(things: Sequence[Thing]) -> str:
+    """How all members of a row would be declared at once: `speaker sub[1..4] is reflex-18`."""
+    first = things[0]
+    pairs = [pair for thing in things if thing.index is not None for pair in thing.index.numbers or ()]
+    numbers = {number for low, high in pairs for number in range(low, min(high, MOST_MEMBERS) + 1)}
+    many = f"[{runs(sorted(numbers))}]" if numbers else ""
+    return f"{first.word} {first.name}{many}{f' is {first.kind.name}' if first.kind is not None else ''}"
 
 
 def _kinds(sight: Sight, sort: str) -> Iterator[Completion]:
@@ -336,19 +351,23 @@ def _in_braces(sight: Sight, at: Place, inside: Setting) -> Iterator[Completion]
         yield from _values(sight, at, inside, known)
 
 
+def _set_on(sight: Sight, at: Place) -> Gear | None:
+    """The thing, or the first of the row, that the settings at hand are made on."""
+    row = next((sight.names.rows[token.text] for token in at.before if token.text in sight.names.rows), None)
+    return next(iter(row.members.values()), None) if row is not None else None
+
+
 def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[Completion]:
     last = inside.atoms[-1] if inside.atoms else None
     if last is not None and last.text in ("at", "to"):
         return  # a figure comes next
     yield from (Completion(word, CHOICE, 0, field.says) for word in field.words)
-    set_on = sight.names.rows.get(next((token.text for token in at.before if token.text in sight.names.rows), ""))
-    gear = next(iter(set_on.members.values()), None) if set_on is not None else None
     if field.word == "hears":
         yield from _things(sight, _MEANT, only=True)
-    elif field.word == "from" and gear is not None:
+    elif field.word == "from" and (gear := _set_on(sight, at)) is not None:
         inputs = min(gear.count("inputs", 1), 26)
         yield from (Completion(chr(ord("a") + number), PORT, 0, "an input", rank=number) for number in range(inputs))
-    elif field.pairs and gear is not None:
+    elif field.pairs and (gear := _set_on(sight, at)) is not None:
         firsts = range(1, gear.count("channels", 0), 2)
         yield from (Completion(f"{first}+{first + 1}", PORT, 0, "two channels", rank=first) for first in firsts)
     if last is not None and last.kind == "FIGURE":

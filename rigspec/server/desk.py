@@ -7,19 +7,20 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from rigspec.check import Report, check, in_order
 from rigspec.finding import Edit, Finding, Fix
 from rigspec.fixing import harm, texts_with
-from rigspec.memory import Memory
-from rigspec.parse.again import Rereader
 from rigspec.parse.reader import parse
+from rigspec.resolve import resolve
 from rigspec.resolve.files import gather
 from rigspec.resolve.values import Faults
+from rigspec.rig import Rig
+from rigspec.rules import RULES
 from rigspec.server.mentions import mentions
 from rigspec.server.sight import Sight
-from rigspec.source import Source
+from rigspec.source import Refused, Source
 from rigspec.syntax import File
 from rigspec.texts.files import SUFFIX, Stamp, Unreadable, read, shown_path, stamp
 from rigspec.texts.library import Library
@@ -27,7 +28,7 @@ from rigspec.value import Value
 
 MOST_PROJECT_FILES = 1000  # rigs of a project that are looked through for a name
 MOST_PROJECT_FOLDERS = 2000  # somebody's whole home may be the folder of a rig
-COLLECT_EVERY = 50  # checks
+COLLECT_EVERY = 10  # checks
 
 
 @frozen(eq=False, repr=False)
@@ -40,12 +41,22 @@ class Document(Value):
     version: int
 
 
+@frozen(repr=False)
+class Gathered(Value):
+    """All that a check of a rig sees: its texts, its own first, and what is wrong with reading them."""
+
+    texts: tuple[Source, ...]
+    faults: tuple[Finding, ...]
+    files: tuple[File, ...] = field(eq=False)
+
+
 @frozen(eq=False, repr=False)
 class Checked(Value):
-    """The report of an open rig, and the paths of all files that were read for it."""
+    """The report of an open rig, and what it is about; ``version`` is the editor's number of the rig's own text."""
 
+    version: int
+    about: Gathered
     report: Report
-    seen: frozenset[str]
 
 
 class Texts(Library):
@@ -56,7 +67,7 @@ class Texts(Library):
         self.held: dict[str, Source] = {}  # what is open, by its real path
         self.trial: dict[str, Source] = {}  # what is tried in its place
         self._disk: dict[str, tuple[Stamp, Source]] = {}
-        self._readers: dict[str, Rereader] = {}
+        self._files: dict[str, File] = {}  # the last parse of each text
 
     def read(self, path: str) -> Source | Unreadable:
         try:
@@ -78,10 +89,13 @@ class Texts(Library):
         return source
 
     def parse(self, source: Source) -> File:
-        """The parse of a text; of one that is not merely tried, from what was read of it before."""
-        if self.trial:
-            return parse(source)
-        return self._readers.setdefault(source.path, Rereader()).parse(source)
+        """The parse of a text, made once for each content; what is merely tried is not kept."""
+        file = self._files.get(source.path)
+        if file is None or file.source.text != source.text:
+            file = parse(source)
+            if not self.trial:
+                self._files[source.path] = file
+        return file
 
     def hold(self, place: str, source: Source) -> None:
         """From now on the editor says what is in this file."""
@@ -93,9 +107,10 @@ class Texts(Library):
         self.held.pop(place, None)
         self._disk.pop(place, None)
 
-    def forget_roots(self) -> None:
-        """Look anew for the folders where projects begin."""
+    def root(self, path: str) -> str:
+        """The project's folder as it is now: where projects begin may change while an editor is open."""
         self._roots.clear()
+        return super().root(path)
 
 
 def path_of(uri: str) -> str:
@@ -108,69 +123,69 @@ def path_of(uri: str) -> str:
 
 
 class Desk:
-    """What is open, checked. ``settle`` brings all reports up to date; whoever asks for one calls it first."""
+    """What is open, checked. A report holds as long as all texts that it is about are what they were."""
 
     def __init__(self) -> None:
         self.texts = Texts()
         self.documents: dict[str, Document] = {}
         self._checked: dict[str, Checked] = {}
-        self._memories: dict[str, Memory] = {}  # what the checks of each open text have worked out
         self._refusals: dict[tuple[Finding, Fix], str] = {}  # of the texts as they are
-        self._dirty: set[str] = set()
         self.checks = 0
-        self.others_changed = False  # did the last change of one text change what is said of another?
+        self.others_changed = False  # has a text been checked again that is itself what it was?
 
     # ---- what the editor does
 
     def open(self, uri: str, text: str, version: int) -> None:
         path = path_of(uri)
-        place = os.path.realpath(path)
-        document = Document(uri, place, Source(shown_path(path), text), version)
-        self.documents[uri] = document
-        self.texts.hold(place, document.source)
-        self.everything_changed()
+        document = Document(uri, os.path.realpath(path), Source(shown_path(path), text), version)
+        self._hold(document)
 
     def change(self, uri: str, text: str, version: int) -> None:
         document = self.documents[uri]
-        source = Source(document.source.path, text)
-        self.documents[uri] = evolve(document, source=source, version=version)
-        self.texts.hold(document.place, source)
-        self._dirty.add(uri)
-        self._dirty.update(user for user, one in self._checked.items() if source.path in one.seen)
+        self._hold(evolve(document, source=Source(document.source.path, text), version=version))
+
+    def _hold(self, document: Document) -> None:
+        self.documents[document.uri] = document
+        self.texts.hold(document.place, document.source)
 
     def close(self, uri: str) -> None:
         document = self.documents.pop(uri, None)
         if document is not None:
             self.texts.release(document.place)
             self._checked.pop(uri, None)
-            self._memories.pop(uri, None)
-            self._dirty.discard(uri)
-            self.everything_changed()
-
-    def everything_changed(self) -> None:
-        """Files came, went or changed, so any rig may find another text under a path that it uses."""
-        self.texts.forget_roots()
-        self._dirty.update(self.documents)
 
     # ---- reports
 
-    def settle(self) -> bool:
-        """Check what has changed; was there something?"""
-        if not self._dirty:
-            return False
-        self.others_changed = len(self._dirty) > 1
-        self._refusals.clear()
-        for uri in sorted(self._dirty & self.documents.keys()):
-            memory = self._memories.setdefault(uri, Memory())
-            self._checked[uri] = self._check(self.documents[uri].source, memory)
-        self._dirty.clear()
-        return True
+    def settle(self) -> None:
+        """Bring all reports up to date."""
+        for uri in sorted(self.documents):
+            self.report(uri)
 
-    def _check(self, source: Source, memory: Memory | None = None) -> Checked:
-        reader = self.texts.reader(source)
-        report = check(source, reader, self.texts.parse, memory)
+    def report(self, uri: str) -> Report:
+        """The report of an open text as it and what it uses are now."""
+        document, kept = self.documents[uri], self._checked.get(uri)
+        now = self._gather(document.source)
+        if kept is None or kept.about != now:
+            self.others_changed |= kept is not None and kept.version == document.version
+            self._refusals.clear()
+            kept = self._checked[uri] = Checked(document.version, now, self._check(document.source))
+        return kept.report
+
+    def _rig(self, uri: str) -> Rig:
+        """An open text bound to a rig: what is known of it without a check."""
+        source, kept = self.documents[uri].source, self._checked.get(uri)
+        if kept is not None and kept.about == self._gather(source):
+            return kept.report.figures.rig
+        return resolve(source, self.texts.reader(source), list(RULES), self.texts.parse)
+
+    def _check(self, source: Source) -> Report:
         self.checks += 1
-        return Checked(report, frozenset(reader.seen))
+        return check(source, self.texts.reader(source), self.texts.parse)
+
+    def _gather(self, source: Source) -> Gathered:
+        faults = Faults()
+        found = gather(source, self.texts.reader(source), faults, self.texts.parse)
+        return Gathered(tuple(file.source for file in found.files), tuple(faults.found), found.files)
 
     def findings(self) -> dict[str, tuple[Finding, ...]]:
         """All findings of what is open, by the URI of the file that they stand in: what `check` of all these says."""
@@ -190,13 +205,15 @@ class Desk:
         return Path(place).as_uri()
 
     def sight(self, uri: str) -> Sight | None:
-        """What questions about an open text are asked about."""
-        self.settle()
-        document, one = self.documents.get(uri), self._checked.get(uri)
-        if document is None or one is None:
+        """What questions about an open text are asked about; it is checked when a question needs that."""
+        document = self.documents.get(uri)
+        if document is None:
             return None
-        files = {source.path: self.texts.parse(source) for source in one.report.figures.rig.files}
-        return Sight(files[document.source.path], files, one.report)
+        files = self._files_of(document.source)
+        return Sight(files[document.source.path], files, lambda: self.report(uri), lambda: self._rig(uri))
+
+    def _files_of(self, source: Source) -> dict[str, File]:
+        return {file.source.path: file for file in self._gather(source).files}
 
     # ---- other files
 
@@ -216,33 +233,31 @@ class Desk:
                     files.update(own)
         return files
 
-    def _files_of(self, source: Source) -> dict[str, File]:
-        gathered = gather(source, self.texts.reader(source), Faults(), self.texts.parse)
-        return {file.source.path: file for file in gathered.files}
-
     def _rigs(self, source: Source) -> Iterator[Source]:
         yield from (document.source for document in self.documents.values())
-        for path in self._project(source):
-            found = self.texts.read(path)
-            if isinstance(found, Source):
-                yield found
+        yield from self._project(source).values()
 
-    def _project(self, source: Source) -> list[str]:
-        """The rig files of a text's project, hidden ones left out; of a very large folder a part."""
+    def _project(self, source: Source) -> dict[str, Source]:
+        """The rig files of a text's project, by the path that a `use` in this text would write; of a large one a part.
+
+        What no `use` may take in is left out, and what is hidden, also where a link leads there.
+        """
+        load, inside = self.texts.reader(source), os.path.join(self.texts.root(source.path), "")
         found: list[str] = []
-        for number, (folder, folders, names) in enumerate(os.walk(self.texts.root(source.path))):
+        for number, (folder, folders, names) in enumerate(os.walk(inside)):
             folders[:] = sorted(name for name in folders if not name.startswith("."))
-            found += [os.path.join(folder, name) for name in sorted(names) if name.endswith(SUFFIX) and name[0] != "."]
+            found += [os.path.join(folder, name) for name in sorted(names) if name.endswith(SUFFIX)]
             if number >= MOST_PROJECT_FOLDERS or len(found) >= MOST_PROJECT_FILES:
                 break
-        return found[:MOST_PROJECT_FILES]
+        places = dict.fromkeys(map(os.path.realpath, found[:MOST_PROJECT_FILES]))
+        shown = [each for each in places if each.startswith(inside) and f"{os.sep}." not in each[len(inside) - 1 :]]
+        own = os.path.realpath(os.path.dirname(source.path))
+        paths = [os.path.relpath(each, own).replace(os.sep, "/") for each in shown]
+        return {used: got for used in paths if not isinstance(got := load(source.path, used), Refused)}
 
     def usable(self, source: Source) -> list[str]:
         """The paths of the project's other rig files, as a `use` in this text would write them."""
-        own = os.path.realpath(source.path)
-        folder = os.path.dirname(own)
-        paths = (os.path.relpath(os.path.realpath(path), folder) for path in self._project(source))
-        return sorted(path.replace(os.sep, "/") for path in paths if os.path.join(folder, path) != own)
+        return sorted(used for used, got in self._project(source).items() if got.path != source.path)
 
     # ---- what would be
 
@@ -262,7 +277,7 @@ class Desk:
         if not texts:
             return "its edits contradict each other or change nothing"
         touched = {source.path for source in texts}
-        users = [uri for uri, one in self._checked.items() if touched & one.seen]
+        users = [uri for uri, one in self._checked.items() if touched.intersection(one.report.files)]
         before: dict[str, Iterable[Finding]] = {}
         after: dict[str, Iterable[Finding]] = {}
         self.texts.trial = {self.texts.place(source.path): Source(source.path, new) for source, new in texts.items()}
@@ -271,7 +286,7 @@ class Desk:
                 document = self.documents[uri]
                 trial = self.texts.trial.get(document.place, document.source)
                 before[uri] = self._checked[uri].report.findings
-                after[uri] = self._check(trial).report.findings
+                after[uri] = self._check(trial).findings
         finally:
             self.texts.trial = {}
         return harm(finding, before, after)

@@ -9,6 +9,7 @@ from rigspec.finding import Edit
 from rigspec.fixing import applied
 from rigspec.format import Unprovable, canonical, comments_of
 from rigspec.parse.reader import parse
+from rigspec.server.lines import UTF32, Lines
 from rigspec.source import Load, Source, Span
 
 
@@ -46,10 +47,9 @@ def _line_edits(source: Source, text: str) -> Iterator[Edit]:
     """The lines that differ between a text and another one, as edits."""
     from difflib import SequenceMatcher
 
-    before, after = source.text.splitlines(keepends=True), text.splitlines(keepends=True)
-    offsets = [0]
-    for line in before:
-        offsets.append(offsets[-1] + len(line))
+    lines = Lines(source.text, UTF32)
+    before, after = lines.pieces(), Lines(text, UTF32).pieces()
+    offsets = [*lines.starts, len(source.text)]
     head = 0
     while head < min(len(before), len(after)) and before[head] == after[head]:
         head += 1

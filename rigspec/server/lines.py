@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from functools import cached_property
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 UTF8, UTF16, UTF32 = "utf-8", "utf-16", "utf-32"
 _end = re.compile(r"\r\n|\n|\r")
@@ -38,17 +38,21 @@ class Lines:
         self.encoding = encoding
 
     @cached_property
-    def _starts(self) -> list[int]:
+    def starts(self) -> list[int]:
         """Where each line begins."""
         if "\r" in self.text:
             return [0, *(match.end() for match in _end.finditer(self.text))]
         ends = accumulate(map(len, self.text.split("\n")))
         return [0, *(end + number for number, end in enumerate(ends, 1))][:-1]
 
+    def pieces(self) -> list[str]:
+        """The lines with their ends."""
+        return [self.text[start:end] for start, end in pairwise([*self.starts, len(self.text)])]
+
     def position(self, offset: int) -> tuple[int, int]:
         """Line and column of an offset, both from 0."""
-        line = bisect_right(self._starts, offset) - 1
-        start = self._starts[line]
+        line = bisect_right(self.starts, offset) - 1
+        start = self.starts[line]
         return line, units(self.text[start:offset], self.encoding)
 
     def offset(self, line: int, column: int) -> int:
@@ -56,9 +60,9 @@ class Lines:
 
         A column inside a character that takes several units is the place before that character.
         """
-        if line >= len(self._starts):
+        if line >= len(self.starts):
             return len(self.text)
-        start = self._starts[max(line, 0)]
+        start = self.starts[max(line, 0)]
         end = self._line_end(max(line, 0))
         content = self.text[start:end]
         if self.encoding == UTF32 or content.isascii():
@@ -71,18 +75,18 @@ class Lines:
 
     def _line_end(self, line: int) -> int:
         """Where a line's content ends, before its line end."""
-        if line + 1 >= len(self._starts):
+        if line + 1 >= len(self.starts):
             return len(self.text)
-        end = self._starts[line + 1] - 1
-        return end - 1 if self.text[end] == "\n" and end > self._starts[line] and self.text[end - 1] == "\r" else end
+        end = self.starts[line + 1] - 1
+        return end - 1 if self.text[end] == "\n" and end > self.starts[line] and self.text[end - 1] == "\r" else end
 
     def line_start(self, offset: int) -> int:
         """The offset where the line of an offset begins."""
-        return self._starts[bisect_right(self._starts, offset) - 1]
+        return self.starts[bisect_right(self.starts, offset) - 1]
 
     def line_end(self, offset: int) -> int:
         """The offset where the content of the line of an offset ends."""
-        return self._line_end(bisect_right(self._starts, offset) - 1)
+        return self._line_end(bisect_right(self.starts, offset) - 1)
 
 
 def changed(lines: Lines, start: tuple[int, int], end: tuple[int, int], new: str) -> str:

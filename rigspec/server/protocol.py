@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import gc
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any, Protocol, TypeVar
 
 from lsprotocol import types as lsp
@@ -27,9 +27,12 @@ from rigspec.server.signature import signature
 from rigspec.server.wire import NAME, SAY_WHY, Wire
 from rigspec.source import Refused, Source
 
-WAIT_S = 0.001  # for changes that follow at once, as when an editor replays many
-IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: a check makes few circles
+WAIT_S = 0.15  # after the last key, so that nobody is told of words half written
+IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: it takes a third of a check
 REQUEST_FAILED = -32803
+# The library keeps texts of its own beside ours. It ends their lines where no editor does, at a form feed for one, and
+# moves the places of a change that do not suit it before anybody else sees them.
+_DOCUMENTS = (lsp.TEXT_DOCUMENT_DID_OPEN, lsp.TEXT_DOCUMENT_DID_CHANGE, lsp.TEXT_DOCUMENT_DID_CLOSE)
 Answer = TypeVar("Answer")
 
 
@@ -51,8 +54,10 @@ class Server:
         self.ls = LanguageServer(NAME, __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Incremental)
         self.hints_on: frozenset[str] = frozenset(KINDS)
         self._wire: Wire | None = None
-        self._told: set[str] = set()
-        self._waiting = False
+        self.told: dict[str, tuple[int | None, list[lsp.Diagnostic]] | None] = {}  # by file, and of which version
+        self._waiting: asyncio.TimerHandle | None = None
+        for word in _DOCUMENTS:
+            self.ls.protocol.fm.builtin_features.pop(word, None)
         _life(self)
         _texts(self)
         _looking(self)
@@ -70,13 +75,13 @@ class Server:
     # ---- what is told
 
     def later(self) -> None:
-        """Check soon; what changes until then is checked with it."""
-        if not self._waiting:
-            self._waiting = True
-            asyncio.get_running_loop().call_later(WAIT_S, self._now)
+        """Check soon, unless something else changes before that."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+        self._waiting = asyncio.get_running_loop().call_later(WAIT_S, self._now)
 
     def _now(self) -> None:
-        self._waiting = False
+        self._waiting = None
         try:
             self.tell()
         except Exception as error:
@@ -86,20 +91,23 @@ class Server:
     def tell(self) -> None:
         """Publish what is found, for every file that has findings or had some."""
         found = self.desk.findings()
-        for uri in sorted(self._told - found.keys()):
+        for uri in sorted(self.told.keys() - found.keys()):
             self._publish(uri, [])
+            del self.told[uri]
         for uri, findings in found.items():
             self._publish(uri, [self.wire.diagnostic(finding) for finding in findings])
-        self._told = {uri for uri, findings in found.items() if findings} | set(self.desk.documents)
         self._refresh()
         if self.desk.checks >= COLLECT_EVERY:
             self.desk.checks = 0
             asyncio.get_running_loop().call_later(IDLE_S, gc.collect)
 
-    def _publish(self, uri: str, diagnostics: Sequence[lsp.Diagnostic]) -> None:
+    def _publish(self, uri: str, diagnostics: list[lsp.Diagnostic]) -> None:
+        """Tell what is found in a file, unless the same has been told of the same text."""
         document = self.desk.documents.get(uri)
-        version = document.version if document is not None else None
-        self.ls.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, list(diagnostics), version))
+        told = (document.version if document is not None else None, diagnostics)
+        if self.told.get(uri) != told:
+            self.told[uri] = told
+            self.ls.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, diagnostics, told[0]))
 
     def _refresh(self) -> None:
         """Have the editor ask again for hints that another file has changed."""
@@ -167,6 +175,7 @@ def _texts(server: Server) -> None:
     def did_open(params: lsp.DidOpenTextDocumentParams) -> None:
         document = params.text_document
         desk.open(document.uri, document.text, document.version)
+        server.told[document.uri] = None  # an editor keeps nothing of a text that it closed
         server.later()
 
     @ls.feature(lsp.TEXT_DOCUMENT_DID_CHANGE)
@@ -187,16 +196,14 @@ def _texts(server: Server) -> None:
     @ls.feature(lsp.TEXT_DOCUMENT_DID_CLOSE)
     def did_close(params: lsp.DidCloseTextDocumentParams) -> None:
         desk.close(params.text_document.uri)
-        server.tell()
+        server.later()
 
     @ls.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
     def did_save(params: lsp.DidSaveTextDocumentParams) -> None:
-        desk.everything_changed()
         server.later()
 
     @ls.feature(lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES)
     def did_change_files(params: lsp.DidChangeWatchedFilesParams) -> None:
-        desk.everything_changed()
         server.later()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 
 from attrs import evolve, frozen
@@ -12,6 +12,7 @@ from rigspec.resolve.asked import names_of
 from rigspec.resolve.names import Names
 from rigspec.resolve.relations import parts
 from rigspec.resolve.values import Faults
+from rigspec.rig import Rig
 from rigspec.server.mentions import Mention, kinds_of, of_statement, words_of
 from rigspec.source import Source, Span
 from rigspec.syntax import File, Ref, Statement, Stock, Token
@@ -20,11 +21,19 @@ from rigspec.value import Value
 
 @frozen(eq=False, slots=False, repr=False)
 class Sight(Value):
-    """``file`` is the text at hand; ``files`` are all texts of the rig that ``report`` is about, by path."""
+    """``file`` is the text at hand; ``files`` are all texts of the rig, by path.
+
+    ``check`` and ``bind`` make a report and a rig of them, which takes longer than to read them: when they are needed.
+    """
 
     file: File
     files: Mapping[str, File]
-    report: Report
+    check: Callable[[], Report]
+    bind: Callable[[], Rig]
+
+    @cached_property
+    def report(self) -> Report:
+        return self.check()
 
     @property
     def source(self) -> Source:
@@ -43,7 +52,7 @@ class Sight(Value):
     @cached_property
     def names(self) -> Names:
         """The rig's names, to look things up in."""
-        return names_of(self.report.figures.rig, Faults())
+        return names_of(self.bind(), Faults())
 
     def statement(self, offset: int) -> Statement | None:
         """The statement that an offset lies in or right behind."""

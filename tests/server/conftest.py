@@ -12,11 +12,17 @@ from rigspec.server.sight import Sight
 
 
 @pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
-    """An editor's desk in a project folder with some stock in it."""
-    monkeypatch.chdir(tmp_path)
+def folder(tmp_path: Path) -> Path:
+    """A project folder with some stock in it."""
     (tmp_path / ".rigspec").touch()
     (tmp_path / "house.rig").write_text(STOCK, encoding="utf-8")
+    return tmp_path
+
+
+@pytest.fixture
+def desk(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
+    """An editor's desk in that folder."""
+    monkeypatch.chdir(folder)
     return Desk()
 
 

@@ -44,9 +44,12 @@ class Session:
     def edit(self, uri: str, start: int, end: int, new: str) -> None:
         """Replace the characters between two offsets, as one incremental change."""
         text = self.texts[uri]
-        change = lsp.TextDocumentContentChangePartial(range=self.range(text, start, end), text=new)
-        self.texts[uri] = text[:start] + new + text[end:]
-        self._send(uri, change)
+        self.change(uri, self.range(text, start, end), new, text[:start] + new + text[end:])
+
+    def change(self, uri: str, range_: lsp.Range, new: str, after: str) -> None:
+        """Replace what lies in a range, whether there is such a place or not; ``after`` is what that makes."""
+        self.texts[uri] = after
+        self._send(uri, lsp.TextDocumentContentChangePartial(range=range_, text=new))
 
     def replace(self, uri: str, text: str) -> None:
         self.texts[uri] = text

@@ -20,7 +20,7 @@ from rigspec.source import Source, Span
 pytestmark = pytest.mark.timeout(300)
 
 
-@pytest.mark.parametrize(("seed", "text"), [(1, rig(400)), (2, field(100))], ids=["parts", "mains"])
+@pytest.mark.parametrize(("seed", "text"), [(1, rig(120)), (2, field(40))], ids=["parts", "mains"])
 def test_after_each_of_200_edits_the_findings_are_those_of_a_fresh_check(tmp_path: Path, seed: int, text: str) -> None:
     desk = Desk()
     uri = (tmp_path / "long.rig").as_uri()
@@ -53,7 +53,7 @@ def _whole(value: object) -> object:
 
 def test_the_same_through_the_real_server_at_two_thousand_lines(tmp_path: Path) -> None:
     async def body(here: Session) -> None:
-        await replay(here, rig(2_000), 25, 3)
+        await replay(here, rig(2_000), 12, 3)
 
     session(tmp_path, body, "utf-16", seconds=240)
 
@@ -63,7 +63,7 @@ def test_after_edits_every_answer_is_that_of_a_desk_that_sees_the_text_for_the_f
     uri = (tmp_path / "long.rig").as_uri()
     text = "# ---- all ----\n" + rig(150)
     desk.open(uri, text, 1)
-    for number, (_, after) in enumerate(edits(text, 60, 4)):
+    for number, (_, after) in enumerate(edits(text, 20, 4)):
         desk.change(uri, after, number)
         fresh = Desk()
         fresh.open(uri, after, 1)

@@ -1,28 +1,14 @@
-"""What a change does far from where it is: texts that follow each other, each told as if it were the first.
-
-Each has a finding that begins with an edit of something else, which a rule has to look at for it.
-"""
+"""What a change does far from where it is: findings that begin with an edit of something else, and end with it."""
 
 from __future__ import annotations
 
 import pytest
-from test_memory import Readers, told
 
-from rigspec.check import check
-from rigspec.memory import Memory
-from rigspec.parse.reader import parse
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.source import Source
+from rigspec.server.desk import Desk
 
 FED = "feed f { level -10 dBu; band 40 Hz to 90 Hz }\nf -> a.1\namp a is twin\nspare a.2\nspeaker s is sub\n"
 LOOM = f"{FED}lead loom is twin-pair 30 m\nspare loom.2\na.1 -> loom.1\nloom.1 -> s\n"
-
-
-PAIRS = "stereo one: l, r\nstereo two: l, c\nstereo three: r, c\n"
-MIXED = (
-    "feed l { level 2 dBu; peak 6 dBu }\nfeed r { level 12 dBu; peak 16 dBu }\nfeed c\nmix m: l, r\nm -> a.1\n"
-    "amp a is twin\nspeaker s is sub\na.1 -> lead 4 mm2 9 m -> s\n"
-)
 
 
 MEETING = """\
@@ -51,16 +37,6 @@ amp b is twin
 speaker s[1..2] is sub
 b.1 -> lead 4 mm2 9 m -> s[2]
 spare a.2, b.2
-"""
-BEHIND_A_PANEL = """\
-stock panel plate { lines 2 }
-panel wall is plate
-feed f { level -10 dBu }
-amp a is twin
-speaker s is sub
-wall.1 -> a.1 -> lead 4 mm2 9 m -> invert -> s
-spare a.2, f, wall.2
-expect polarity of s = normal
 """
 STAGES = """\
 feed f { level -10 dBu; peak -4 dBu; band 40 Hz to 90 Hz }
@@ -98,35 +74,6 @@ a.1 -> lead 4 mm2 9 m -> s[1] linked 4 mm2 2 m -> s[2]
 spare a.2
 spare s[3], s[4]
 """
-TWO_PAIRS = """\
-feed f { level -10 dBu; band 40 Hz to 90 Hz }
-lead w is twin-pair 10 m
-amp a is twin
-speaker s[1..2] is sub
-f -> a.1
-f -> a.2
-w.1 -> s[1]
-a.1 -> w.1
-a.2 -> w.2
-w.2 -> s[2]
-"""
-
-
-def alike(*texts: str) -> None:
-    """Each of some texts is told what a first check tells."""
-    readers, memory = Readers(), Memory()
-    for number, text in enumerate(texts):
-        source = Source("rig.rig", text + EXAMPLE_STOCK)
-        again = check(source, readers.load, readers.read, memory)
-        assert told(again) == told(check(source, readers.load, parse)), number
-
-
-def starts(rule: str, *texts: str) -> None:
-    """The last of some texts breaks a rule that none before it breaks."""
-    alike(*texts)
-    for number, text in enumerate(texts):
-        found = check(Source("rig.rig", text + EXAMPLE_STOCK), Readers().load).findings
-        assert (rule in {each.rule for each in found}) is (number == len(texts) - 1)
 
 
 @pytest.mark.parametrize(
@@ -190,21 +137,10 @@ def starts(rule: str, *texts: str) -> None:
         ),
     ],
 )
-def test_a_finding_that_begins_far_from_the_edit(rule: str, text: str, was: str, now: str) -> None:
+def test_a_finding_that_begins_far_from_the_edit(desk: Desk, rule: str, text: str, was: str, now: str) -> None:
     assert text.count(was) == 1
-    starts(rule, text, text.replace(was, now))
-
-
-def test_pairs_that_change_places_where_they_share_a_feed() -> None:
-    """The last one counts, and no statement says another thing than before."""
-    alike(f"{MIXED}{PAIRS}", f"{MIXED}{''.join(PAIRS.splitlines(keepends=True)[::-1])}")
-
-
-def test_a_place_that_comes_into_doubt_by_a_path_before_it() -> None:
-    alike(BEHIND_A_PANEL, f"{BEHIND_A_PANEL}nobody -> wall.1\n", BEHIND_A_PANEL)
-
-
-def test_outputs_that_meet_and_part_again() -> None:
-    """Of two that come to one joint the first goes on; where it goes another way the second does."""
-    meeting = TWO_PAIRS.replace("a.2 -> w.2", "a.2 -> w.1")
-    alike(TWO_PAIRS, meeting, meeting.replace("a.1 -> w.1\n", ""), meeting, TWO_PAIRS)
+    desk.open("untitled:rig", "", 1)
+    for version, written in enumerate((text, text.replace(was, now), text)):
+        desk.change("untitled:rig", written + EXAMPLE_STOCK, version)
+        rules = {finding.rule for finding in desk.findings()["untitled:rig"]}
+        assert (rule in rules) is (version == 1)

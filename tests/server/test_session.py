@@ -31,13 +31,6 @@ rig "🔊" { mains 230 V 50 Hz }; rigg
 SOUND = HALL.replace("; rigg", "").replace("80 m", "15 m")
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    (tmp_path / ".rigspec").touch()
-    (tmp_path / "house.rig").write_text(STOCK, encoding="utf-8")
-    return tmp_path
-
-
 def checked(folder: Path, text: str, name: str = "hall.rig") -> list[dict[str, Any]]:
     """What `rigspec check` says of a text."""
     command = [sys.executable, "-m", "rigspec", "check", "--as", "json", "--name", name, "-"]
@@ -373,14 +366,3 @@ def test_a_text_without_a_file_is_checked_too(folder: Path) -> None:
         assert [each.code for each in await here.findings(uri)] == ["syntax"]
 
     session(folder, body, "utf-16")
-
-
-def test_many_changes_at_once_end_in_the_findings_of_the_last(folder: Path) -> None:
-    async def body(here: Session) -> None:
-        uri = here.open("hall.rig", SOUND)
-        for number in range(40):
-            here.edit(uri, 0, 0, f"# {number} Ω\n")
-        here.edit(uri, here.texts[uri].index("twin"), here.texts[uri].index("twin") + 4, "twn")
-        same(here, uri, await here.findings(uri), checked(folder, here.texts[uri]))
-
-    session(folder, body, "utf-8")
