@@ -94,7 +94,7 @@ def _by_spelling(file: s.File, statement: s.Statement, words: Words, kinds: Mapp
     for token in statement.tokens:
         if token.kind != "NAME":
             continue
-        span = Span(file.source, statement.offset + token.start, statement.offset + token.end)
+        span = Span(file.source, token.start, token.end)
         if token.text in words:
             yield Mention(THING, token.text, span, sure=False)
         elif token.text in kinds:

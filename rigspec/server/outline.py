@@ -69,7 +69,7 @@ def symbols(file: File) -> list[Symbol]:
             title = heading(comment)
             if title:
                 close()
-                at = statement.offset + comment.start
+                at = comment.start
                 span = Span(file.source, at, at + len(comment.text))
                 open_section, inside = Symbol(title, "", "section", span, span), []
         found = _symbol(file.source, statement)
@@ -133,22 +133,22 @@ def _statements(file: File) -> Iterator[Fold]:
             yield Fold("statement", start, end)
 
 
-def _all_comments(file: File) -> Iterator[tuple[int, tuple[Comment, ...]]]:
+def _all_comments(file: File) -> Iterator[tuple[Comment, ...]]:
     for statement in file.statements:
         for token in statement.tokens:
-            yield statement.offset, token.comments
-    yield 0, file.tail
+            yield token.comments
+    yield file.tail
 
 
 def _comments(file: File) -> Iterator[Fold]:
-    for offset, comments in _all_comments(file):
+    for comments in _all_comments(file):
         run: list[Comment] = []
         for comment in (*comments, None):
             if comment is not None and comment.own_line and not (run and comment.blank_before):
                 run.append(comment)
                 continue
             if len(run) > 1:
-                yield Fold("comment", offset + run[0].start, offset + run[-1].start + len(run[-1].text))
+                yield Fold("comment", run[0].start, run[-1].start + len(run[-1].text))
             run = [comment] if comment is not None and comment.own_line else []
 
 
@@ -160,7 +160,7 @@ def _sections(file: File) -> Iterator[Fold]:
             if heading(comment):
                 if started is not None and end > started:
                     yield Fold("section", started, end)
-                started = statement.offset + comment.start
+                started = comment.start
         end = statement.end
     if started is not None and end > started:
         yield Fold("section", started, end)

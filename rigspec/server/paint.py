@@ -67,18 +67,17 @@ def paints(sight: Sight, start: int, end: int) -> list[Paint]:
     found: list[Paint] = []
     for statement in sight.file.statements:
         comments = statement.tokens[0].comments
-        first = statement.offset + comments[0].start if comments else statement.start
+        first = comments[0].start if comments else statement.start
         after = statement.after
-        last = statement.end if after is None else statement.offset + after.start + len(after.text)
+        last = statement.end if after is None else after.start + len(after.text)
         if first <= end and last >= start:
             found += _statement(sight, statement)
-    found += [_comment(comment, 0) for comment in sight.file.tail]
+    found += [_comment(comment) for comment in sight.file.tail]
     return sorted((each for each in found if each.start <= end and each.end >= start), key=lambda each: each.start)
 
 
-def _comment(comment: Comment, offset: int) -> Paint:
-    start = offset + comment.start
-    return Paint(start, start + len(comment.text), "comment")
+def _comment(comment: Comment) -> Paint:
+    return Paint(comment.start, comment.start + len(comment.text), "comment")
 
 
 def _statement(sight: Sight, statement: Statement) -> Iterator[Paint]:
@@ -87,17 +86,16 @@ def _statement(sight: Sight, statement: Statement) -> Iterator[Paint]:
         for each in of_statement(sight.file, statement, sight.words, sight.kinds)
         if each.what in _OF_MENTION
     }
-    offset = statement.offset
     for token in statement.tokens:
         for comment in token.comments:
-            yield _comment(comment, offset)
-        mention = named.get(offset + token.start)
+            yield _comment(comment)
+        mention = named.get(token.start)
         kind = _kind(token, mention)
         if kind:
             declares = mention is not None and mention.declares
-            yield Paint(offset + token.start, offset + token.end, kind, declares)
+            yield Paint(token.start, token.end, kind, declares)
     if statement.after is not None:
-        yield _comment(statement.after, offset)
+        yield _comment(statement.after)
 
 
 def _kind(token: Token, mention: m.Mention | None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import cached_property
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from rigspec.check import Report
 from rigspec.resolve.asked import names_of
@@ -63,16 +63,15 @@ class Sight(Value):
         return found if found is not None and offset <= found.end else None
 
     def token(self, offset: int) -> Token | None:
-        """The token at an offset, or else the one that ends there; it counts from the beginning of the text."""
+        """The token at an offset, or else the one that ends there."""
         statement = self.statement(offset)
         if statement is None:
             return None
         found = None
         for token in statement.tokens:
-            start, end = statement.offset + token.start, statement.offset + token.end
-            if start <= offset < end or end == offset:
-                found = evolve(token, start=start)
-                if offset < end:
+            if token.start <= offset <= token.end:
+                found = token
+                if offset < token.end:
                     break
         return found
 
