@@ -15,7 +15,9 @@ from rigspec.source import Span
 from rigspec.value import Value
 
 LONGEST = 100  # letters of a word that is held against others: nobody mistypes a longer one as a whole
-ALL = 60  # known words of which each is held against an unknown one; of more only those that share rare pairs of letters
+ALL = (
+    60  # known words of which each is held against an unknown one; of more only those that share rare pairs of letters
+)
 LOOKED_AT = 40  # of these so many, and the most alike
 HELD = 6  # of these so many are held against it letter by letter
 CLOSE = 0.6  # alike enough to be shown

@@ -273,10 +273,11 @@ class Names:
     def _meant_instead(self, row: Row, index: Index) -> tuple[Label, ...]:
         """Rows of the same sort and a name near by that have the members which this one lacks: one may be meant."""
         wanted = {n for low, high in index.numbers or () for n in range(low, min(high, MOST_MEMBERS) + 1)}
+        alike = {name: self.rows[name] for name in self.known.alike(row.name) if name in self.rows}
         others = [
             name
-            for name in self.known.alike(row.name)
-            if (other := self.rows.get(name)) is not None and other is not row and other.word == row.word and other.numbered and wanted - other.members.keys() < wanted
+            for name, other in alike.items()
+            if other is not row and other.word == row.word and other.numbered and wanted - other.members.keys() < wanted
         ]
         meant = near(row.name, others).words
         self.suspected.update(meant)

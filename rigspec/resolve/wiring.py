@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from rigspec.finding import Label
 from rigspec.resolve.growing import Added
 from rigspec.resolve.leads import lead_spec
+from rigspec.resolve.measures import measure
 from rigspec.resolve.names import Row
 from rigspec.resolve.resting import Resting, resting
 from rigspec.resolve.rows import Rows
 from rigspec.resolve.standing import Stated
 from rigspec.resolve.stations import Stations
-from rigspec.resolve.measures import measure
 from rigspec.rig import Piece, Way, delay_s
 from rigspec.source import Span
 from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point, Ref

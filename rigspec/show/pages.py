@@ -15,9 +15,9 @@ from rigspec.fields import NUMBER, Field
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
 from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
+from rigspec.resolve.measures import LARGEST
 from rigspec.resolve.names import MOST_MEMBERS
 from rigspec.resolve.relations import FIGURES, POLARITIES
-from rigspec.resolve.measures import LARGEST
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.rule import Rule
