@@ -66,9 +66,7 @@ def test_two_figures_in_one_are_told_as_two(said: str) -> None:
     number, unit = said.split()
     first, second = number.split("/")
     told = [f for f in report.findings if f.rule == "unit-mismatch"]
-    assert [f.message for f in told] == [
-        f"`{said}` holds two figures, {first} {said.split()[1]} and {second} {said.split()[1]}"
-    ]
+    assert [f.message for f in told] == [f"`{said}` holds two figures, {first} {unit} and {second} {unit}"]
     if said in ("400/230 V", "240/120 V"):
         assert f"`supply {first} V; phases {3 if first == '400' else 2}`" in told[0].help
 
