@@ -20,7 +20,7 @@ class Field(Value):
     can hold besides. ``words`` are the words it may hold. ``many``: several items, separated by commas. ``again``: the
     setting may be given more than once in a block. ``inner`` names the table of the settings in its own braces.
     ``whole``: its number is a whole one. ``zero``: it may be nothing at all. ``range_only``: one figure is not enough.
-    ``share``: it is a part of something, 1 at the most.
+    ``share``: it is a part of something, 1 at the most. ``most``: its number is no larger, as no gear has more.
     ``bare``: the word alone says enough, without the pairs that it may name.
     """
 
@@ -43,6 +43,7 @@ class Field(Value):
     zero: bool = False
     range_only: bool = False
     share: bool = False
+    most: int = 0
     kinds: frozenset[str] = field(init=False)
 
     @kinds.default

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Iterable
+from functools import cached_property
 from heapq import nlargest
+from itertools import pairwise
 
 from attrs import frozen
 
@@ -12,6 +14,12 @@ from rigspec.finding import Edit, Fix
 from rigspec.source import Span
 from rigspec.value import Value
 
+LONGEST = 100  # letters of a word that is held against others: nobody mistypes a longer one as a whole
+ALL = (
+    60  # known words of which each is held against an unknown one; of more only those that share rare pairs of letters
+)
+LOOKED_AT = 40  # of these so many, and the most alike
+HELD = 6  # of these so many are held against it letter by letter
 CLOSE = 0.6  # alike enough to be shown
 SURE = 0.75  # alike enough to be written in its place ...
 AHEAD = 0.1  # ... if it is so much nearer than the next
@@ -40,14 +48,58 @@ class Near(Value):
         return Fix(f"write `{self.sure}`", (Edit(span, self.sure),)) if self.sure else None
 
 
-def near(word: str, known: Iterable[str], most: int = 3, elsewhere: Container[str] = ()) -> Near:
+class Known:
+    """Known words, for many unknown ones: what they are looked up by is made once."""
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self.words = tuple(words)
+
+    @cached_property
+    def _pairs_of(self) -> dict[str, frozenset[str]]:
+        return {word: _pairs(word) for word in sorted(self.words)}
+
+    @cached_property
+    def _by_pair(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for word, pairs in self._pairs_of.items():
+            for pair in pairs:
+                found.setdefault(pair, []).append(word)
+        return found
+
+    def alike(self, word: str) -> tuple[str, ...]:
+        """The words that may be near to one: of many, some that share the pairs of letters that fewest others have.
+
+        So the work for one unknown word does not grow with the number of known ones.
+        """
+        if len(self.words) <= ALL:
+            return self.words
+        pairs = _pairs(word)
+        met = sorted(pairs & self._by_pair.keys(), key=lambda pair: (len(self._by_pair[pair]), pair))
+        found: dict[str, None] = {}
+        for words in map(self._by_pair.__getitem__, met):
+            found.update(dict.fromkeys(words[: LOOKED_AT - len(found)]))
+            if len(found) >= LOOKED_AT:
+                break
+        return tuple(nlargest(HELD, found, key=lambda each: len(pairs & self._pairs_of[each])))
+
+
+def _pairs(word: str) -> frozenset[str]:
+    """The pairs of letters that follow each other in a word, the first and the last letter beside a blank."""
+    folded = f" {word[:LONGEST].casefold()} "
+    return frozenset(map("".join, pairwise(folded)))
+
+
+def near(word: str, known: Iterable[str] | Known, most: int = 3, elsewhere: Container[str] = ()) -> Near:
     """The known words near to a word. Case does not count for nearness.
 
     A word that means something ``elsewhere`` in the language is not misspelt, so none is sure to be meant instead.
     """
     from difflib import SequenceMatcher
 
-    by_folded = {each.casefold(): each for each in sorted(known)}
+    if len(word) > LONGEST:
+        return Near((), "")
+    known = known.alike(word) if isinstance(known, Known) else known
+    by_folded = {each.casefold(): each for each in sorted(known) if len(each) <= LONGEST}
     matcher = SequenceMatcher(None, "", word.casefold())
     near_enough: list[tuple[float, str]] = []
     for each in by_folded:

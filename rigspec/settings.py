@@ -19,8 +19,8 @@ def _one(word: str, kind: str, says: str, example: str, may: tuple[str, ...] = (
     return Field(word, says, example, need=(kind,), may=may)
 
 
-def _count(word: str, says: str, example: str, zero: bool = False) -> Field:
-    return Field(word, says, example, need=(NUMBER,), whole=True, zero=zero)
+def _count(word: str, says: str, example: str, most: int = 0, zero: bool = False) -> Field:
+    return Field(word, says, example, need=(NUMBER,), whole=True, zero=zero, most=most)
 
 
 def _flag(word: str, says: str) -> Field:
@@ -160,7 +160,7 @@ _SPEAKER = (
     _one("peak-level", "sound level", "the highest peak at 1 m", "peak-level 131 dB SPL"),
 )
 _AMP = (
-    _count("channels", "how many channels it has", "channels 2"),
+    _count("channels", "how many channels it has", "channels 2", 64),
     Field(
         "rated",
         "what each channel gives with all driven; with one `alone`; or bridged",
@@ -215,7 +215,7 @@ _AMP = (
     _OWNED,
 )
 _LEAD = (
-    _count("pairs", "how many pairs it has", "pairs 4"),
+    _count("pairs", "how many pairs it has", "pairs 4", 200),
     Field("size", "the size of each conductor", "size 2.5 mm2", ("area|gauge",), (), ("solid", "tinned"), ranges=True),
     Field("length", "its length, where it is made to one", "length 10 m", ("length",), ranges=True),
     Field("connectors", "what is on its ends", 'connectors "4-pole", "4-pole"', texts=True, many=True),
@@ -224,8 +224,8 @@ _LEAD = (
     _OWNED,
 )
 _PROCESSOR = (
-    _count("inputs", "how many inputs it has; they are called a, b, c ...", "inputs 2"),
-    _count("outputs", "how many outputs it has; they are called 1, 2, 3 ...", "outputs 6"),
+    _count("inputs", "how many inputs it has; they are called a, b, c ...", "inputs 2", 26),
+    _count("outputs", "how many outputs it has; they are called 1, 2, 3 ...", "outputs 6", 200),
     _INPUT,
     _SOURCE,
     _GAIN,
@@ -238,7 +238,7 @@ _PROCESSOR = (
     _HEIGHT,
     _OWNED,
 )
-_PANEL = (_count("lines", "how many lines pass through it", "lines 4"), _INVERTED, _WEIGHT, _HEIGHT, _OWNED)
+_PANEL = (_count("lines", "how many lines pass through it", "lines 4", 200), _INVERTED, _WEIGHT, _HEIGHT, _OWNED)
 
 TABLES: dict[str, Table] = {
     "rig": _table(
@@ -302,7 +302,7 @@ TABLES: dict[str, Table] = {
         _flag("inverted", "it comes inverted"),
     ),
     "split": _table(
-        _count("legs", "how many legs it has", "legs 3"),
+        _count("legs", "how many legs it has", "legs 3", 200),
         _flag("passive", "a plain Y: the legs are wired together"),
         _flag("transformer", "a split with a transformer"),
         _flag("active", "a split with its own output stage for each leg"),
@@ -378,7 +378,7 @@ TABLES: dict[str, Table] = {
             "lead", "its own lead", "lead 2.5 mm2 9 m", ("area|gauge", "length"), (), ("solid", "tinned"), ranges=True
         ),
         _one("generator", "apparent power", "a generator of this size", "generator 60 kVA"),
-        _count("outlets", "how many outlets it has", "outlets 6"),
+        _count("outlets", "how many outlets it has", "outlets 6", 200),
         Field("draw", "what else hangs on it, besides this rig", "draw 1500 W", ("power|apparent power|current",)),
         _flag("sequence", "what hangs on it is switched on one by one"),
         _LABEL,

@@ -307,10 +307,15 @@ def _number(value: float, digits: int, decimals: int | None) -> str:
     return "0" if text == "-0" else text
 
 
+_LONGEST = 100  # letters of what may be meant for a unit
+
+
 def _nearest(unit: str) -> tuple[str, ...]:
     """Spellings like ``unit``, in any case and also by the full name (``Watts``)."""
     from difflib import get_close_matches  # only a slip pays for it
 
+    if len(unit) > _LONGEST:
+        return ()
     known: dict[str, list[str]] = {}
     for entry in UNITS:
         for name in (*entry.spellings, entry.pint):

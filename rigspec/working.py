@@ -45,10 +45,14 @@ class Step(Value):
         return Step(self.name, self.value, self.kind, symbol, *rest)
 
     def walk(self) -> Iterator[Step]:
-        """This step and all below it."""
-        yield self
-        for step in self.rests_on:
-            yield from step.walk()
+        """This step and all below it, each once, however deep."""
+        seen, todo = {id(self)}, [self]
+        while todo:
+            step = todo.pop()
+            yield step
+            below = [each for each in reversed(step.rests_on) if id(each) not in seen]
+            seen.update(map(id, below))
+            todo += below
 
 
 def given(name: str, measure: Measure, symbol: str = "") -> Step:

@@ -104,16 +104,17 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "pair-used-twice" "polarity-shared" "polarity-stereo" "setting-unknown" "sides-exchanged"
     "switch-conflict" "amp-too-strong" "box-overdriven" "crossover-null" "figure-unknown" "gear-misplaced"
     "headroom-short" "high-pass-weak" "lead-loss-high" "lead-overheats" "least-load-low" "limiter-timing"
-    "member-unknown" "polarity-clash" "allow-unknown" "box-over-peak" "breaker-close" "breaker-order"
-    "crossover-dip" "curve-doubled" "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed"
-    "mains-missing" "mains-voltage" "name-reserved" "outlets-short" "output-loaded" "pairs-swapped"
-    "phases-uneven" "setting-twice" "setting-value" "source-unsaid" "unit-mismatch" "allow-unused"
-    "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited"
-    "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "name-unknown"
-    "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal" "unit-missing"
-    "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low" "signal-loop"
-    "stage-clips" "use-missing" "above-band" "band-empty" "below-band" "gain-apart" "name-twice" "rails-pump"
-    "amp-clips" "line-bass" "line-full" "list-loop" "tap-short" "band-gap" "use-loop" "syntax" "usage"))
+    "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown" "box-over-peak" "breaker-close"
+    "breaker-order" "crossover-dip" "curve-doubled" "feed-peak-low" "input-ignored" "line-mismatch"
+    "mains-crossed" "mains-missing" "mains-voltage" "name-reserved" "outlets-short" "output-loaded"
+    "pairs-swapped" "phases-uneven" "setting-twice" "setting-value" "source-unsaid" "unit-mismatch"
+    "allow-unused" "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven"
+    "hop-unsuited" "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown"
+    "name-unknown" "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal"
+    "unit-missing" "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low"
+    "signal-loop" "stage-clips" "use-missing" "above-band" "band-empty" "below-band" "gain-apart" "name-twice"
+    "rails-pump" "amp-clips" "line-bass" "line-full" "list-loop" "tap-short" "band-gap" "use-loop" "syntax"
+    "usage"))
 ;; end
 
 (defun rig--any (words)

@@ -114,9 +114,14 @@ def shortened(text: str, size: float, most: float, strong: bool = False) -> str:
     """The text, or as much of its beginning as is at most so wide with an ellipsis behind it."""
     if width(text, size, strong) <= most:
         return text
-    while text and width(text + "…", size, strong) > most:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    room = most - width("…", size, strong)
+    kept = 0
+    for char in text:
+        room -= width(char, size, strong)
+        if room < 0:
+            break
+        kept += 1
+    return text[:kept].rstrip() + "…"
 
 
 def wrapped(text: str, size: float, most: float) -> list[str]:

@@ -96,10 +96,10 @@ def findings_key(report: Report, graph: Graph, left: float, y: float, right: flo
     y += LINE
     marks: list[Mark] = [Words(left, y, "Findings", 11, strong=True)]
     placed = graph.placed
+    x = left + max(mark_width(number, graph.findings) for number in range(1, len(graph.findings) + 1)) + 6
     for number, finding in enumerate(graph.findings, 1):
         y += LINE
         marks.append(finding_mark(left, y - 3.2, number, graph.findings))
-        x = left + max(mark_width(each, graph.findings) for each in range(1, len(graph.findings) + 1)) + 6
         own = finding.span.path == report.source.path
         where = f"line {finding.span.line}{'' if own else f' of {finding.span.path}'}"
         apart = "" if number in placed else " (not marked above)"

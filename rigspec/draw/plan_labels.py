@@ -18,6 +18,7 @@ CLEAR = 2.0  # px between words and whatever else
 # Right, left, above and below first; then the corners; then what lies between.
 ANGLES = tuple(k * pi / 8 for k in (0, 8, 12, 4, 14, 10, 2, 6, 15, 9, 1, 7, 13, 11, 3, 5))
 BETWEEN = tuple((2 * k + 1) * pi / 16 for k in range(16))
+MOST_TRIES = 10_000  # rooms of one window, about a second: more things than that takes cannot be told apart on paper
 NEAR = 5.0
 LONG = 75.0  # px: a line that the eye has to follow
 NEARER = 7.0  # px that words without a line are nearer to their own symbol than to any other
@@ -51,9 +52,10 @@ class Sheet:
     symbols: Cells[Area] = field(factory=areas)
     words: Cells[Area] = field(factory=areas)
     lines: Cells[tuple[Point, Point]] = field(factory=Cells)
+    tries: list[int] = field(factory=lambda: [0])  # of rooms far from what is named, in all copies of the sheet
 
     def copy(self) -> Sheet:
-        return Sheet(self.room, self.symbols.copy(), self.words.copy(), self.lines.copy())
+        return Sheet(self.room, self.symbols.copy(), self.words.copy(), self.lines.copy(), self.tries)
 
     def take(self, area: Area) -> None:
         """Words stand here from now on."""
@@ -122,6 +124,9 @@ class Sheet:
         for away in FAR:
             if best is not None and best[0] <= away:  # no line from farther out is as short
                 break
+            if self.tries[0] > MOST_TRIES:
+                break
+            self.tries[0] += len(ANGLES) + len(BETWEEN)
             for angle in (*ANGLES, *BETWEEN):
                 area = _beside(spot, _radius(own) + away, angle, wide, high)
                 if not self.free(area):

@@ -311,6 +311,6 @@ def _plugged(
     for plug, appliance, draws in zip(plugs, gear, drawn, strict=True):
         on_way = tuple(leads[piece] for piece in plug.pieces if piece in leads)
         lost = sum(2 * lead.ohm * lead.ampere for lead in on_way)
-        at_inlet = None if end_volt is None else end_volt - lost
+        at_inlet = None if end_volt is None else max(end_volt - lost, 0.0)
         inlets.append(InletFigures(appliance, name, plug, node.labels[0], volt, draws, at_inlet, on_way))
     return _Plugged(tuple(leads.values()), tuple(inlets))

@@ -8,10 +8,10 @@ from attrs import evolve
 
 from rigspec.fields import LEAD_SPEC
 from rigspec.finding import Edit, Fix, Label
-from rigspec.near import near
+from rigspec.near import Known, near
 from rigspec.parse.chunk import STATEMENT_WORDS
 from rigspec.resolve.inner import feed, judge_mains, judge_settings
-from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, suggestion
+from rigspec.resolve.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, members_named, suggestion
 from rigspec.resolve.spoken import SPOKEN
 from rigspec.resolve.statements import Statements
 from rigspec.resolve.values import Faults, entry, facts, merged
@@ -165,6 +165,9 @@ class _Declarer:
                     help="begin at 1" if low < 1 else "make two rows of it, with a name for each",
                 )
                 return []
+        if self.names.too_many(index.span, members_named(index, 0)):
+            return []
+        for low, high in index.numbers:
             numbers += range(low, high + 1)
         return list(dict.fromkeys(numbers))
 
@@ -175,7 +178,7 @@ class _Declarer:
         kind = self.names.kinds.get(node.kind.name)
         if kind is None:
             if not self.names.missing and node.kind.name not in self.names.silent:
-                known = [each.name for each in self.names.kinds.values() if each.sort == wanted]
+                known = self.names.kinds_of(wanted)
                 message = f"no {wanted} of the kind `{node.kind.name}` is in the stock"
                 cure = f"correct the name, or describe it: `stock {wanted} {node.kind.name} {{ ... }}`"
                 suggestion(self.names.faults, "kind-unknown", node.kind.span, message, node.kind.name, known, cure)
@@ -291,8 +294,9 @@ class _Declarer:
 
         Where a port is said the statement may become a path: it is doubted if nothing is set on that port.
         """
+        rows = Known(self.names.rows)
         for name, port in sorted({*unset, *((name, "") for name in self.unset)}):
-            meant = near(name, self.names.rows).words[:1] if not port and name not in self.names.rows else (name,)
+            meant = near(name, rows).words[:1] if not port and name not in self.names.rows else (name,)
             row = self.names.rows.get(meant[0]) if meant else None
             if row is None or all(gear.broken or port in gear.ports for gear in row.members.values()):
                 continue

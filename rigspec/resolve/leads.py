@@ -89,7 +89,7 @@ def _no_lead_kind(names: Names, ref: Ref) -> None:
             subject=ref.name,
         )
     elif not names.missing and ref.name not in names.silent:
-        known = [kind.name for kind in names.kinds.values() if kind.sort == "lead"]
+        known = names.kinds_of("lead")
         suggestion(
             names.faults,
             "kind-unknown",

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from functools import cached_property
 from typing import TypeVar
 
 from attrs import frozen
 
-from rigspec.finding import Label
-from rigspec.near import near
+from rigspec.finding import Finding, Label
+from rigspec.near import LONGEST, Known, near
 from rigspec.resolve.values import Faults
-from rigspec.rig import Gear, Kind, runs
+from rigspec.rig import Gear, Kind, Part, runs
 from rigspec.source import Span
 from rigspec.syntax import Index, Listing, Ref
 from rigspec.value import Value
@@ -18,6 +19,7 @@ from rigspec.value import Value
 Made = TypeVar("Made")
 
 MOST_MEMBERS = 1000
+MOST_NAMED = 100_000  # members that all brackets of a rig name together
 NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
 CALLED = {
     "feed": "a feed",
@@ -42,9 +44,9 @@ def suggestion(
     span: Span,
     message: str,
     name: str,
-    known: Iterable[str],
+    known: Iterable[str] | Known,
     cure: str,
-    places: Mapping[str, Span] | None = None,
+    rows: Mapping[str, Row] | None = None,
     elsewhere: Container[str] = (),
 ) -> tuple[str, ...]:
     """A fault about a name nobody knows, with the nearest names that are known."""
@@ -57,7 +59,7 @@ def suggestion(
         label=meant.question or "unknown name",
         help=cure,
         fix=meant.fix(span),
-        related=(Label(places[best], f"`{best}` is declared here"),) if places and best in places else (),
+        related=(Label(rows[best].span, f"`{best}` is declared here"),) if rows and best in rows else (),
         subject=name,
     )
     return meant.words
@@ -100,8 +102,24 @@ class Names:
         self.suspected: set[str] = set()  # names that an unknown one may have meant
         self.doubted: set[str] = set()  # rows of which settings that are made later are not known
         self.looped: set[str] = set()  # lists that hold themselves
+        # What lists that others name hold, with a fault in it and what that may have meant.
+        self.held: dict[str, tuple[list[Part], list[Finding], set[str]]] = {}
+        self._kinds_of: dict[str, Known] = {}
+        self.named = 0  # members and ports that brackets and ranges have named so far
 
     # ---- look-up
+
+    @cached_property
+    def known(self) -> Known:
+        """All names, for those that nobody knows. Asked for when all is declared."""
+        return Known([*self.rows, *self.listings])
+
+    def kinds_of(self, sort: str) -> Known:
+        """The names of all kinds of a sort. Asked for when all stock is read."""
+        found = self._kinds_of.get(sort)
+        if found is None:
+            found = self._kinds_of[sort] = Known(each.name for each in self.kinds.values() if each.sort == sort)
+        return found
 
     def suspecting(self, make: Callable[[], Made]) -> tuple[Made, set[str]]:
         """What is made, and the names that unknown ones in it may have meant, whoever else suspects them."""
@@ -121,6 +139,8 @@ class Names:
             return []  # its declaration has a fault already
         if ref.index is None:
             return self._all_of(ref, row)
+        if self.too_many(ref.index.span, members_named(ref.index, len(row.members))):
+            return []
         if not row.numbered:
             if row.unfinished:
                 return []
@@ -154,13 +174,14 @@ class Names:
             ref.name_span,
             f"nothing is called `{ref.name}`",
             ref.name,
-            [*self.rows, *self.listings],
+            self.known,
             "correct the name, or declare it, anywhere in this rig or in a file it uses",
-            {name: row.span for name, row in self.rows.items()},
+            self.rows,
             elsewhere=self.kinds,
         )
         self.suspected.update(meant)
-        self.suspected.update(name for name in self.rows if ref.name.startswith(name))  # as far as it is typed
+        begun = (ref.name[:long] for long in range(1, min(len(ref.name), LONGEST) + 1))
+        self.suspected.update(name for name in begun if name in self.rows)  # as far as it is typed
 
     def _all_of(self, ref: Ref, row: Row) -> list[Gear]:
         """A name without brackets: one thing, or a row of one."""
@@ -178,6 +199,28 @@ class Names:
             subject=ref.name,
         )
         return []
+
+    def too_many(self, span: Span, count: int) -> bool:
+        """Are so many members or ports more than one place may name, or with all others more than a rig may name?"""
+        if count > MOST_MEMBERS:
+            self.faults.add(
+                "member-unknown",
+                span,
+                f"this names {count:,} members, and a row has {MOST_MEMBERS:,} at most",
+                label="some are named again",
+                help="name each member once",
+            )
+            return True
+        before, self.named = self.named, self.named + (count if count > 1 else 0)
+        if before <= MOST_NAMED < self.named:  # said once; what more is named is silently left out
+            self.faults.add(
+                "member-unknown",
+                span,
+                f"rows and ranges of a rig name {MOST_NAMED:,} members together at most",
+                label="from here on they are left out",
+                help="take rows out, or cut the rig into several files that are checked one by one",
+            )
+        return self.named > MOST_NAMED
 
     def _numbered(self, ref: Ref, index: Index, row: Row) -> list[Gear]:
         if index.numbers is None:
@@ -201,9 +244,10 @@ class Names:
     def _meant_instead(self, row: Row, index: Index) -> tuple[Label, ...]:
         """Rows of the same sort and a name near by that have the members which this one lacks: one may be meant."""
         wanted = {n for low, high in index.numbers or () for n in range(low, min(high, MOST_MEMBERS) + 1)}
+        alike = {name: self.rows[name] for name in self.known.alike(row.name) if name in self.rows}
         others = [
             name
-            for name, other in self.rows.items()
+            for name, other in alike.items()
             if other is not row and other.word == row.word and other.numbered and wanted - other.members.keys() < wanted
         ]
         meant = near(row.name, others).words
@@ -242,6 +286,8 @@ class Names:
             wanted = [str(number) for number in range(int(low[:6]), min(int(high[:6]), MOST_MEMBERS) + 1)]
         else:
             wanted = [port]
+        if self.too_many(ref.span, len(wanted)):
+            return []
         halves = {half for each in wanted for half in each.split("+")}
         if len(ref.ports) > 1 or not wanted or not halves <= set(known):
             self.port_unknown(ref, gear, ", ".join(known))
@@ -279,6 +325,13 @@ class Names:
             help=help,
             subject=gear.full,
         )
+
+
+def members_named(index: Index, all_of_them: int) -> int:
+    """How many members brackets name, one that is named again counted again."""
+    if index.numbers is None:
+        return all_of_them
+    return sum(min(high, MOST_MEMBERS) - min(low, MOST_MEMBERS) + 1 for low, high in index.numbers)
 
 
 def _few(known: Sequence[str]) -> str:

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from rigspec.figure_kinds import FIGURES as FIGURES
 from rigspec.finding import Finding, Label
 from rigspec.near import near
+from rigspec.resolve.measures import measure, span_measure
 from rigspec.resolve.names import CALLED, Names, suggestion
 from rigspec.resolve.spoken import SPOKEN
-from rigspec.resolve.values import Faults, measure, span_measure
+from rigspec.resolve.values import Faults
 from rigspec.rig import Excuse, Expectation, Measure, Part, Reading, Roster
 from rigspec.source import Span
 from rigspec.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
@@ -100,7 +101,17 @@ def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
     """What a list stands for where another one, or a promise, names it."""
     if ref.name in names.looped:
         return []
-    return [part for item in listing.items for part in _item_parts(item, names)]
+    if ref.name in names.held:
+        found, faults, suspected = names.held[ref.name]
+        names.faults.found += faults
+        names.suspected |= suspected
+        return found
+    before = names.faults.count
+    listed, suspected = names.suspecting(lambda: [part for item in listing.items for part in _item_parts(item, names)])
+    # Each once, as are its faults: lists of lists would hold very many. What stands both ways is told of elsewhere.
+    found = list({(part.key, part.against, part.gain_db): part for part in reversed(listed)}.values())[::-1]
+    names.held[ref.name] = found, names.faults.found[before:][:1], suspected
+    return found
 
 
 def _item_parts(item: Item, names: Names) -> list[Part]:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from rigspec.finding import Label
 from rigspec.resolve.leads import lead_spec
+from rigspec.resolve.measures import measure
 from rigspec.resolve.names import Row
 from rigspec.resolve.rows import Rows
 from rigspec.resolve.stations import Stations
-from rigspec.resolve.values import measure
 from rigspec.rig import Piece, Series, Way, delay_s
 from rigspec.source import Span
 from rigspec.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point

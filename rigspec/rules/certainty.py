@@ -43,7 +43,8 @@ def decides(
 
     ``beside`` are others that count, such as the limit, each with how far it goes from end to end.
     """
-    moved = [(measure, _moves(figures, channel, measure.span, figure)) for measure in inexact(figures, channel)]
+    tried = inexact(figures, channel)[:MOST_TRIED]
+    moved = [(measure, _moves(figures, channel, measure.span, figure)) for measure in tried]
     return dominant([*moved, *(each for each in beside if each[1] > 0)])
 
 

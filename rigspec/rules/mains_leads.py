@@ -189,11 +189,19 @@ def _dropped(
     more = f" ({listed(also)} too)" if also else ""
     where = Label(inlet.plug.sink.span, f"{inlet.key} hangs here") if inlet.plug else None
     decided = decides(mains, lambda each: each.inlets[inlet.key].drop or 0.0) if possible else None
+    message = f"on the way to {inlet.key} the mains {'may lose' if possible else 'loses'} {computed}{left}{more}"
+    label = f"the costliest lead on the way: {show(costly.share * drop / worst, 'ratio')}"
+    cure = _shorter(costly, worst, limit)
+    if end_volt == 0 and not possible:  # no such current can flow there: a figure has a slip
+        volt = show(inlet.volt or 0.0, "voltage")
+        message = f"on the way to {inlet.key} more than all of the {volt} would be lost, which cannot be meant{more}"
+        label = f"{show(costly.lead.ampere, 'current')} would flow here"
+        cure = f"correct the {volt}, what {inlet.key} draws, or the sizes and lengths of the leads"
     return Finding(
         "mains-drop-high",
         size.span,
-        f"on the way to {inlet.key} the mains {'may lose' if possible else 'loses'} {computed}{left}{more}",
-        label=f"the costliest lead on the way: {show(costly.share * drop / worst, 'ratio')}",
+        message,
+        label=label,
         related=(
             *([Label(own.span, f"this rig's own limit: {own.text}")] if own else []),
             *([where] if where else []),
@@ -206,7 +214,7 @@ def _dropped(
             air_note(mains),
             "current in phase with the voltage, which loses most",
         ),
-        help=_shorter(costly, worst, limit),
+        help=cure,
         subject=inlet.key,
         authority=f"this rig's own `limits`; {LOCAL}" if own else "",
         possible=possible,

@@ -8,6 +8,8 @@ from rigspec.figures import Figures
 from rigspec.finding import Finding, Label, Severity
 from rigspec.rig import Gear, Output, Sink, Way
 from rigspec.rules.rule import Rule
+from rigspec.signal.loading import MOST_STAGES
+from rigspec.signal.signals import MOST_WAYS
 
 _CIRCUIT = "common practice, no source"
 _ORDER = "common practice, no source; each output then drives the other"
@@ -176,6 +178,8 @@ def _unplugged(way: Way, key: str, what: str, label: str) -> Finding:
 def signal_loop(figures: Figures) -> Iterable[Finding]:
     """Outputs that feed themselves."""
     for loop in dict.fromkeys(figures.signals.loops.values()):
+        if loop.tangled:
+            continue
         first = loop.outputs[0]
         way = " -> ".join(output.key for output in (*loop.outputs, first))
         yield Finding(
@@ -189,6 +193,37 @@ def signal_loop(figures: Figures) -> Iterable[Finding]:
             help="take one of the connections out; nothing downstream of the circle is judged until then",
             subject=first.key,
         )
+
+
+def signal_tangled(figures: Figures) -> Iterable[Finding]:
+    """Outputs that so many stages or ways of signals lead to that they are not worked out."""
+    tangled = [loop for loop in figures.signals.loops.values() if loop.tangled]
+    for loop in {loop.outputs[0].gear.full: loop for loop in reversed(tangled)}.values():  # all its outputs are alike
+        output = loop.outputs[0]
+        yield Finding(
+            "signal-tangled",
+            output.span,
+            f"the signal of {output.key} is not worked out: {loop.tangled}",
+            label="left out from here on",
+            computed=loop.tangled,
+            allowed=f"at most {MOST_STAGES} stages and {MOST_WAYS} ways",
+            help="take stages out that sum what comes from one and the same before them; nothing downstream is judged"
+            " until then",
+            subject=output.key,
+        )
+
+
+_SUMS = "p{0}.1 {{ from a, b }}\np{0}.2 {{ from a, b; inverted }}\n"
+_NEXT = "p{0}.1 -> p{1}.a\np{0}.2 -> p{1}.b\n"
+
+
+def _in_series(count: int) -> str:
+    """Processors in series of which each sums both outputs of the one before, turned and not."""
+    head = "feed send { level 4 dBu }\nspeaker mon is active\n"
+    made = "".join(f"processor p{at} is cross\n" for at in range(count))
+    sums = "".join(_SUMS.format(at) for at in range(count))
+    ways = "".join(_NEXT.format(at, at + 1) for at in range(count - 1))
+    return f"{head}{made}{sums}send -> p0.a\nsend -> p0.b\n{ways}p{count - 1}.1 -> mon\nspare p{count - 1}.2\n"
 
 
 RULES = (
@@ -252,6 +287,18 @@ RULES = (
         "feed send { level 4 dBu }\nprocessor p is cross\np.1 { from a }\nspeaker mon is active\n"
         "send -> p.a\np.1 -> mon\n",
         signal_loop,
+    ),
+    Rule(
+        "signal-tangled",
+        Severity.ERROR,
+        "more stages or ways lead to an output than are worked out",
+        "where stages in a row sum what comes two ways from the one before, the ways double at each",
+        "100 stages in a row, and 1000 ways to an output",
+        "common practice, no source: no rig has so many",
+        "take stages out, or sums of what is the same",
+        _in_series(12),
+        _in_series(2),
+        signal_tangled,
     ),
     Rule(
         "gear-misplaced",

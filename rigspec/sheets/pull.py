@@ -134,13 +134,14 @@ def _spare_rows(basis: Basis, leads: tuple[Lead, ...]) -> Iterable[Row]:
 
 def owned_rows(basis: Basis, leads: tuple[Lead, ...]) -> tuple[Row, ...]:
     """Kinds of leads of which the stock says how many there are; whatever their lengths."""
-    counts: dict[str, int] = {}
+    taken_of: dict[str, int] = {}
+    kinds = {lead.kind.name: lead.kind for lead in leads if lead.kind is not None}  # one may not be in the stock
     for lead in leads:
         if lead.kind is not None:
-            counts[lead.kind.name] = counts.get(lead.kind.name, 0) + 1
+            taken_of[lead.kind.name] = taken_of.get(lead.kind.name, 0) + 1
     rows: list[Row] = []
-    for name, taken in counts.items():
-        owned = one(basis.figures.rig.kinds[name].facts, "owned", "number")
+    for name, taken in taken_of.items():
+        owned = one(kinds[name].facts, "owned", "number")
         if owned is not None:
             left = int(owned.value) - taken
             rows.append((name, taken, int(owned.value), left if left >= 0 else Mark(f"{-left} TOO FEW")))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, cast
 
+from attrs import evolve
+
 from rigspec import finding as found
 from rigspec import rig as bound
 from rigspec.show import export_results as results
@@ -111,11 +113,26 @@ def _thing(gear: bound.Gear) -> out.Thing:
         word=gear.word,
         kind=gear.kind.name if gear.kind else None,
         parent=gear.parent or None,
-        settings=_facts(gear.facts),
+        settings=_facts(_told_once(gear.facts, gear.kind.facts if gear.kind else {})),
         ports=tuple(out.Port(port, _facts(facts)) for port, facts in gear.ports.items()),
         complete=not gear.broken,
         place=_place(gear.span),
     )
+
+
+LONG = 16  # items of a setting: longer ones stand once, at the kind
+
+
+def _told_once(facts: bound.Facts, of_kind: bound.Facts) -> bound.Facts:
+    """Settings without the long ones that are its kind's own: many boxes would repeat a curve many times."""
+    told: dict[str, bound.Given] = {}
+    for word, given in facts.items():
+        same = of_kind.get(word)
+        if given.inner and same is not None and same.inner:
+            told[word] = evolve(given, inner=_told_once(given.inner, same.inner))
+        elif given is not same or len(given.entries) <= LONG:
+            told[word] = given
+    return told
 
 
 def _part(part: bound.Part) -> out.Part:

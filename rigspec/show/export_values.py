@@ -104,7 +104,7 @@ class Thing(Value):
     word: Annotated[str, "what it was declared as: feed, amp, speaker ..."]
     kind: Annotated[str | None, "the name of its kind"]
     parent: Annotated[str | None, "the part of the mains that feeds this part of it"]
-    settings: Annotated[Facts, "those of its kind, with its own in their place"]
+    settings: Annotated[Facts, "those of its kind but for long ones such as a curve, with its own in their place"]
     ports: Annotated[tuple[Port, ...], "what is set at its channels, outputs, pairs, lines, legs and ways"]
     complete: Annotated[bool, "false where its statement has faults"]
     place: Annotated[Place, "where it is declared"]

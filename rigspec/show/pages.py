@@ -16,9 +16,9 @@ from rigspec.figure_kinds import FIGURES
 from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.resolve.declare import HOP_WORDS
 from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
+from rigspec.resolve.measures import LARGEST
 from rigspec.resolve.names import MOST_MEMBERS
 from rigspec.resolve.relations import POLARITIES
-from rigspec.resolve.values import LARGEST
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.rule import Rule
@@ -109,6 +109,8 @@ def units() -> str:
 def takes(field: Field) -> str:
     """What one setting takes, in words."""
     needed = [" or ".join(_kind(kind) for kind in group.split("|")) for group in field.need]
+    if field.most:
+        needed = [f"{each} up to {field.most}" for each in needed]
     optional = [" or ".join(_kind(kind) for kind in group.split("|")) for group in field.may]
     said = [", ".join(needed)] if needed else []
     said += [f"perhaps {', '.join(optional)}"] if optional else []

@@ -126,8 +126,8 @@ def _watt(watt: float | None) -> str:
 
 def _plot(worths: Sequence[Worth]) -> str:
     """A bar for each tone: ``=`` from nothing to the gain, ``-`` over the range of uncertainty, ``|`` at nothing."""
-    low = min(0.0, *(each.low for each in worths))
-    high = max(low + _LEAST_SPAN, *(each.high for each in worths))
+    low = min(0.0, *(min(each.low, each.gain) for each in worths))
+    high = max(0.0, low + _LEAST_SPAN, *(max(each.high, each.gain) for each in worths))
 
     def cell(share: float) -> int:
         return round((share - low) / (high - low) * (_PLOT - 1))

@@ -6,6 +6,7 @@ from attrs import evolve, frozen
 
 from rigspec.rig import Measure
 from rigspec.signal.filters import Passed
+from rigspec.solve.decibel import gain_to_ratio, ratio_to_gain
 from rigspec.trace import Turn
 from rigspec.value import Value
 
@@ -113,3 +114,28 @@ def louder(part: Part, gain_db: float | None, turns: tuple[Turn, ...] = (), unkn
         unknown=part.unknown or unknown,
         cap=cap if known else None,
     )
+
+
+FEW = 16  # so many ways are told one by one, alike or not
+
+
+def together(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """Many parts with those as one that differ by their gain alone: signals that are alike add by voltage.
+
+    Where each of several stages in a row sums what comes two ways from the one before, ways double at each.
+    """
+    if len(parts) <= FEW:
+        return parts
+    alike: dict[object, list[Part]] = {}
+    for part in parts:
+        cap = part.cap and (part.cap.key, part.cap.dbu, id(part.cap.said))
+        ids = tuple(map(id, part.turns)), tuple(map(id, part.filters))
+        said = part.unknown, part.assumes, part.held, part.gain_db is None
+        band = part.low_hz, part.high_hz, part.own_low_hz, part.own_high_hz
+        alike.setdefault((part.feed, part.delay_s, ids, cap, said, band), []).append(part)
+    return tuple(map(_sum, alike.values()))
+
+
+def _sum(alike: list[Part]) -> Part:
+    gains = [part.gain_db for part in alike if part.gain_db is not None]
+    return evolve(alike[0], gain_db=ratio_to_gain(sum(map(gain_to_ratio, gains)))) if gains[1:] else alike[0]

@@ -11,16 +11,19 @@ from rigspec.signal.amplifier import input_of
 from rigspec.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
 from rigspec.signal.feeds import feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
-from rigspec.signal.part import Level, Part
+from rigspec.signal.part import Level, Part, together
 from rigspec.trace import Arrival, Trace
 from rigspec.value import Value
+
+MOST_WAYS = 1000  # of feeds to one output
 
 
 @frozen(repr=False)
 class SignalLoop(Value):
-    """Outputs that feed themselves, in order."""
+    """Outputs that feed themselves, in order; or one whose signal is not worked out, for it is ``tangled``."""
 
     outputs: tuple[Output, ...]
+    tangled: str = ""
 
 
 class Signals:
@@ -57,18 +60,25 @@ class Signals:
         if known is not None:
             return known
         if output in self._open or len(self._open) > MOST_STAGES:
-            start = self._open.index(output) if output in self._open else 0
-            loop = SignalLoop(tuple(self._open[start:]))
-            for each in loop.outputs:
-                self.loops.setdefault(each.key, loop)
+            if output in self._open:
+                loop = SignalLoop(tuple(self._open[self._open.index(output) :]))
+                for each in loop.outputs:
+                    self.loops.setdefault(each.key, loop)
+            else:
+                self._tangled(output, f"{MOST_STAGES} stages lie behind it")
             return ()
         self._open.append(output)
-        parts = self._made(output)
+        parts = together(self._made(output))
         self._open.pop()
+        if len(parts) > MOST_WAYS:
+            self._tangled(output, f"{MOST_WAYS} ways lead to it")
         if output.key in self.loops:
             parts = ()
         self._known[output.key] = parts
         return parts
+
+    def _tangled(self, output: Output, why: str) -> None:
+        self.loops.setdefault(output.key, SignalLoop((output,), f"more than {why}"))
 
     def at_sink(self, key: str) -> tuple[Part, ...]:
         """The signal at an input; empty where nothing arrives or what arrives is not known."""
@@ -86,14 +96,18 @@ class Signals:
                 self._arrived[arrival] = known
         return known
 
-    def in_doubt(self, key: str, stages: int = 0) -> bool:
+    def in_doubt(self, key: str) -> bool:
         """Does what arrives at an input, or at one before it, lie behind a fault, so that it is not known?"""
-        sink, arrival = self.rig.wiring.sinks.get(key), self.trace.arrivals.get(key)
-        if sink is not None and sink.joint in self.trace.doubtful:
-            return True
-        if arrival is None or stages > MOST_STAGES:
-            return False
-        return any(self.in_doubt(source, stages + 1) for source, _ in self.inputs(arrival.output))
+        seen, todo = {key}, [key] if self.trace.doubtful else []
+        while todo:
+            at = todo.pop()
+            sink, arrival = self.rig.wiring.sinks.get(at), self.trace.arrivals.get(at)
+            if sink is not None and sink.joint in self.trace.doubtful:
+                return True
+            before = {source for source, _ in self.inputs(arrival.output)} - seen if arrival is not None else ()
+            seen.update(before)
+            todo += before
+        return False
 
     # ---- how loud it is
 

@@ -50,7 +50,9 @@ def end_volts(
     units = directions(phases)
     flows = [each * unit for each, unit in zip(ampere, units, strict=False)]
     back = sum(flows, 0j)
-    return tuple(volt - conductor_ohm * (flow + back) for volt, flow in zip(volts, flows, strict=False))
+    ends = [volt - conductor_ohm * (flow + back) for volt, flow in zip(volts, flows, strict=False)]
+    # Past nothing there is no voltage of the other sign: no such current flows through such a lead.
+    return tuple(end if (end * unit.conjugate()).real > 0 else 0j for end, unit in zip(ends, units, strict=False))
 
 
 def phase_volt(supply_volt: float, phases: int, mains_volt: float | None) -> tuple[float, str]:

@@ -119,7 +119,12 @@ def end_step(figures: Figures, part: PartFigures, ampere: Step) -> Step | None:
     if part.lead is None:
         return Step(name, end, "voltage", "U_end", "U", "", OHM, rests_on=(above.called("U"),))
     parts = (above.called("U"), ampere.called("I"), resistance_step(figures, part.lead, ampere))
-    return Step(name, end, "voltage", "U_end", "U - 2 * I * R", "", OHM, rests_on=parts)
+    return Step(name, end, "voltage", "U_end", _left("U - 2 * I * R", end), "", OHM, rests_on=parts)
+
+
+def _left(formula: str, end_volt: float) -> str:
+    """The formula of a voltage of which nothing is left where more would be lost than there is."""
+    return formula if end_volt else f"max(0, {formula})"
 
 
 def _flow(part: PartFigures) -> Step:
@@ -164,7 +169,8 @@ def inlet_end_step(figures: Figures, inlet: InletFigures) -> Step | None:
         )
         steps += [ampere.called(f"I{number}"), resistance_step(figures, lead, ampere).called(f"R{number}")]
         terms.append(f"2 * I{number} * R{number}")
-    return Step(name, inlet.end_volt, "voltage", "U_end", " - ".join(terms), "", OHM, rests_on=tuple(steps))
+    left = _left(" - ".join(terms), inlet.end_volt)
+    return Step(name, inlet.end_volt, "voltage", "U_end", left, "", OHM, rests_on=tuple(steps))
 
 
 def inlet_drop(figures: Figures, key: str) -> Step | None:

@@ -43,8 +43,6 @@ class Reckoning:
     @cached_property
     def load(self) -> Step:
         """The load of the channel, as the figures have it."""
-        for piece in reversed(self.run.pieces):  # far ends first, so that a long line goes no deeper than one box
-            self.behind(piece.b)
         found = self.behind(self.run.output.joint)
         assert found is not None  # a channel with figures has a load
         return Step(
@@ -60,6 +58,12 @@ class Reckoning:
 
     def behind(self, joint: int) -> Step | None:
         """What is seen at a joint, looking away from the amplifier; None where nothing closes the circuit."""
+        if not self._behind:  # far ends first, so that a long line goes no deeper than one box
+            for piece in reversed(self.run.pieces):
+                self._look_behind(piece.b)
+        return self._look_behind(joint)
+
+    def _look_behind(self, joint: int) -> Step | None:
         if joint not in self._behind:
             self._behind[joint] = self._made(joint)
         return self._behind[joint]
@@ -68,7 +72,7 @@ class Reckoning:
         beside = [self.impedance(box) for box in self._hung.get(joint, ())]
         beside += [self._in_series(branches) for branches in self._splits.get(joint, ())]
         for piece in self._leaving.get(joint, ()):
-            further = self.behind(piece.b)
+            further = self._look_behind(piece.b)
             if further is not None:
                 beside.append(self._through(piece, further) if piece.what == "lead" else further)
         if not beside:
@@ -81,7 +85,7 @@ class Reckoning:
         return Step("in parallel", ohm, "resistance", "Z", formula, "", CIRCUIT, rests_on=parts)
 
     def _in_series(self, branches: tuple[int, ...]) -> Step:
-        found = [self.behind(start) for start in branches]
+        found = [self._look_behind(start) for start in branches]
         parts = numbered([part for part in found if part is not None], "Z")
         formula = " + ".join(part.symbol for part in parts)
         ohm = sum(_ohm(part) for part in parts)

@@ -207,7 +207,8 @@ def test_spelling_of_units_changes_nothing(rig: Rig, seed: int) -> None:
     ],
 )
 def test_two_spellings_of_one_figure(one: str, other: str) -> None:
-    from rigspec.resolve.values import Faults, measure
+    from rigspec.resolve.faults import Faults
+    from rigspec.resolve.measures import measure
     from rigspec.settings import TABLES
     from rigspec.syntax import Setting, Thing
 
