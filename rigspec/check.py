@@ -14,7 +14,7 @@ from rigspec.resolve import resolve
 from rigspec.rig import Excuse
 from rigspec.rules import RULES
 from rigspec.source import Load, Refused, Source
-from rigspec.value import Value
+from rigspec.value import Content
 
 __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
 
@@ -23,8 +23,8 @@ _FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
 
 
-@frozen(repr=False)
-class Report(Value):
+@frozen(eq=False, repr=False)
+class Report(Content):
     """What a check has to say. ``excused`` are findings that an ``allow`` statement accepts, with reasons."""
 
     source: Source

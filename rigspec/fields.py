@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 NUMBER = "number"  # a bare number: a count or a ratio without a unit
 
 
-@frozen(repr=False)
-class Field(Value):
+@frozen(eq=False, repr=False)
+class Field(Content):
     """One setting.
 
     ``need`` are the kinds of figure that each item must hold (of alternatives written ``a|b`` one), ``may`` those it

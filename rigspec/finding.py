@@ -9,7 +9,7 @@ from enum import Enum
 from attrs import frozen
 
 from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.value import Content
 
 
 class Severity(Enum):
@@ -29,32 +29,32 @@ class Severity(Enum):
         return Severity.WARNING if self is Severity.ERROR else Severity.ADVICE
 
 
-@frozen(repr=False)
-class Label(Value):
+@frozen(eq=False, repr=False)
+class Label(Content):
     """A place and what it has to do with the finding."""
 
     span: Span
     text: str
 
 
-@frozen(repr=False)
-class Edit(Value):
+@frozen(eq=False, repr=False)
+class Edit(Content):
     """Replace the text of a span; an empty span inserts, an empty text deletes."""
 
     span: Span
     text: str
 
 
-@frozen(repr=False)
-class Fix(Value):
+@frozen(eq=False, repr=False)
+class Fix(Content):
     """A change that cures a finding; ``title`` is an order in plain words."""
 
     title: str
     edits: tuple[Edit, ...]
 
 
-@frozen(repr=False)
-class Finding(Value):
+@frozen(eq=False, repr=False)
+class Finding(Content):
     """One thing to tell the engineer.
 
     ``message`` is one sentence that stands alone: lower case, no full stop. ``label`` says at the span itself what is

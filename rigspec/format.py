@@ -16,7 +16,7 @@ from attrs import frozen
 from rigspec.parse.reader import parse
 from rigspec.source import Source
 from rigspec.syntax import Allow, Comment, Expect, File, Listing, Measured, Member, Path, Statement, Thing, Token
-from rigspec.value import Value
+from rigspec.value import Content
 
 WIDTH = 100
 INDENT = "  "
@@ -250,8 +250,8 @@ def _gap_lines(comments: Sequence[Comment], lines: int, something_before: bool) 
 # ---- alignment of lines that stand together -------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class _Line(Value):
+@frozen(eq=False, repr=False)
+class _Line(Content):
     statement: Statement
     flat: str
 

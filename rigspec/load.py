@@ -14,14 +14,14 @@ from rigspec.solve.line import exact_volt
 from rigspec.solve.network import Element, Source, UnsolvableNetwork, solve
 from rigspec.source import Span
 from rigspec.trace import Arrival, Run
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 COPPER_C = 20.0
 """The temperature of leads where the rig says nothing of its air."""
 
 
-@frozen(repr=False)
-class Case(Value):
+@frozen(eq=False, repr=False)
+class Case(Content):
     """Which end is taken of every figure that is given as a range or with a tolerance.
 
     ``copper``: -1 the shortest and thickest leads, 1 the longest and thinnest, 0 the middle. ``impedance``: -1 the

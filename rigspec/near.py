@@ -12,7 +12,7 @@ from attrs import frozen
 
 from rigspec.finding import Edit, Fix
 from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.value import Content
 
 LONGEST = 100  # letters of a word that is held against others: nobody mistypes a longer one as a whole
 ALL = (
@@ -27,8 +27,8 @@ SHORTEST = 3  # letters of a part in which there may be a slip
 _JOINTS = re.compile("[-_]")
 
 
-@frozen(repr=False)
-class Near(Value):
+@frozen(eq=False, repr=False)
+class Near(Content):
     """``words`` are worth showing, best first; ``sure`` is the one that may be written without asking, or empty.
 
     Sure is what one slip of the fingers explains, and nothing that may be meant as it stands: `twin-900` for `twin-400`

@@ -10,13 +10,13 @@ from attrs import field, frozen
 from rigspec.finding import Finding
 from rigspec.source import Source, Span
 from rigspec.syntax import Allow, Expect, Measured, Ref
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 # ---- figures as given -----------------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class Measure(Value):
+@frozen(eq=False, repr=False)
+class Measure(Content):
     """A figure as given: ``value`` in the base unit of its kind, ``low`` to ``high`` with tolerance or range."""
 
     kind: str
@@ -27,8 +27,8 @@ class Measure(Value):
     span: Span = field(eq=False, repr=False)
 
 
-@frozen(repr=False)
-class Entry(Value):
+@frozen(eq=False, repr=False)
+class Entry(Content):
     """One item of a setting, with its figures found by kind."""
 
     measures: tuple[Measure, ...]
@@ -45,8 +45,8 @@ class Entry(Value):
         return None
 
 
-@frozen(repr=False)
-class Given(Value):
+@frozen(eq=False, repr=False)
+class Given(Content):
     """A setting that was made, in the order of its items."""
 
     word: str
@@ -153,8 +153,8 @@ def members(gears: Iterable[Gear]) -> str:
 # ---- wiring ---------------------------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class LeadSpec(Value):
+@frozen(eq=False, repr=False)
+class LeadSpec(Content):
     """What is known of a lead: each conductor's size, the length one way, where that was said, and its kind if any."""
 
     area_mm2: Measure | None
@@ -214,8 +214,8 @@ class Sink(Value):
     span: Span
 
 
-@frozen(repr=False)
-class Way(Value):
+@frozen(eq=False, repr=False)
+class Way(Content):
     """One arrival at, or one departure from, a thing: the joint of the path and the place in the text."""
 
     joint: int
@@ -256,8 +256,8 @@ class Wiring(Value):
 # ---- relations and promises -----------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class Part(Value):
+@frozen(eq=False, repr=False)
+class Part(Content):
     """A thing in a list: by its full name, with the gain (mix) or the turn (group) said beside it."""
 
     name: str
@@ -272,8 +272,8 @@ class Part(Value):
         return f"{self.name}.{self.port}" if self.port else self.name
 
 
-@frozen(repr=False)
-class Roster(Value):
+@frozen(eq=False, repr=False)
+class Roster(Content):
     """A named list: stereo pair, mix, rack, group; or the spares."""
 
     word: str

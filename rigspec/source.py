@@ -13,11 +13,11 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(slots=False, repr=False)
-class Source(Value):
+@frozen(eq=False, slots=False, repr=False)
+class Source(Content):
     """One text and the path under which its reader knows it."""
 
     path: str
@@ -53,8 +53,8 @@ class Source(Value):
         return self.text[start:end].rstrip("\r\n")
 
 
-@frozen(repr=False)
-class Span(Value):
+@frozen(eq=False, repr=False)
+class Span(Content):
     """The characters ``start`` up to, not including, ``end`` of a source."""
 
     source: Source
@@ -86,8 +86,8 @@ class Span(Value):
         return Span(self.source, self.start + first, self.start + last)
 
 
-@frozen(repr=False)
-class Refused(Value):
+@frozen(eq=False, repr=False)
+class Refused(Content):
     """A file that could not be had, and why, as the end of a sentence: ``it does not exist``."""
 
     path: str

@@ -12,7 +12,7 @@ from attrs import field, frozen
 
 from rigspec.finding import Finding
 from rigspec.source import Source, Span
-from rigspec.value import Value
+from rigspec.value import Content
 
 
 def _place() -> Span:
@@ -20,8 +20,8 @@ def _place() -> Span:
     return result
 
 
-@frozen(repr=False)
-class Comment(Value):
+@frozen(eq=False, repr=False)
+class Comment(Content):
     """A comment as written, from ``#`` to the end of its line."""
 
     text: str
@@ -30,8 +30,8 @@ class Comment(Value):
     blank_before: bool
 
 
-@frozen(repr=False)
-class Token(Value):
+@frozen(eq=False, repr=False)
+class Token(Content):
     """One token, and in ``comments`` what stands between the token before it and this one.
 
     ``lines`` counts the line ends since that token or the last comment, so that a blank line can be kept. ``first``
@@ -53,8 +53,8 @@ class Token(Value):
 # ---- atoms ----------------------------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class Figure(Value):
+@frozen(eq=False, repr=False)
+class Figure(Content):
     """A number with its unit, both as written; ``unit`` is empty for a bare number."""
 
     number: str
@@ -63,21 +63,21 @@ class Figure(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Range(Value):
+@frozen(eq=False, repr=False)
+class Range(Content):
     low: Figure
     high: Figure
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Text(Value):
+@frozen(eq=False, repr=False)
+class Text(Content):
     value: str
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Pair(Value):
+@frozen(eq=False, repr=False)
+class Pair(Content):
     """Two channels taken together, ``1+2``."""
 
     first: int
@@ -85,16 +85,16 @@ class Pair(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Index(Value):
+@frozen(eq=False, repr=False)
+class Index(Content):
     """The part in square brackets: ``numbers`` is None for ``[*]``, else ranges of members, both ends included."""
 
     numbers: tuple[tuple[int, int], ...] | None
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Ref(Value):
+@frozen(eq=False, repr=False)
+class Ref(Content):
     """A name, perhaps with members and ports: ``sub``, ``sub[1..4]``, ``bass.1``, ``bass.1+2``, ``hang[*].low``."""
 
     name: str
@@ -111,16 +111,16 @@ class Ref(Value):
 Atom: TypeAlias = Figure | Range | Text | Pair | Ref
 
 
-@frozen(repr=False)
-class Item(Value):
+@frozen(eq=False, repr=False)
+class Item(Content):
     """What stands between two commas."""
 
     atoms: tuple[Atom, ...]
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Setting(Value):
+@frozen(eq=False, repr=False)
+class Setting(Content):
     word: str
     items: tuple[Item, ...]
     block: Block | None
@@ -128,8 +128,8 @@ class Setting(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Block(Value):
+@frozen(eq=False, repr=False)
+class Block(Content):
     settings: tuple[Setting, ...]
     span: Span = _place()
 
@@ -137,8 +137,8 @@ class Block(Value):
 # ---- hops -----------------------------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class Point(Value):
+@frozen(eq=False, repr=False)
+class Point(Content):
     """A thing on the way; ``linked`` is the lead between the members of a row."""
 
     ref: Ref
@@ -146,31 +146,31 @@ class Point(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class LeadHop(Value):
+@frozen(eq=False, repr=False)
+class LeadHop(Content):
     atoms: tuple[Atom, ...]
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Invert(Value):
+@frozen(eq=False, repr=False)
+class Invert(Content):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Pad(Value):
+@frozen(eq=False, repr=False)
+class Pad(Content):
     loss: Figure
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Delay(Value):
+@frozen(eq=False, repr=False)
+class Delay(Content):
     time: Figure
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Join(Value):
+@frozen(eq=False, repr=False)
+class Join(Content):
     """``series(...)`` or ``parallel(...)``."""
 
     word: str
@@ -184,21 +184,21 @@ Hop: TypeAlias = Point | LeadHop | Invert | Pad | Delay | Join
 # ---- statements -----------------------------------------------------------------------------------------------------
 
 
-@frozen(repr=False)
-class RigFacts(Value):
+@frozen(eq=False, repr=False)
+class RigFacts(Content):
     title: Text
     block: Block | None
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Use(Value):
+@frozen(eq=False, repr=False)
+class Use(Content):
     path: Text
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Stock(Value):
+@frozen(eq=False, repr=False)
+class Stock(Content):
     """``stock amp twin-900 { ... }``: ``sort`` is what it is a kind of."""
 
     sort: str
@@ -209,8 +209,8 @@ class Stock(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Thing(Value):
+@frozen(eq=False, repr=False)
+class Thing(Content):
     """A thing of this rig: feed, split, processor, amp, speaker, lead, panel, mains, place."""
 
     word: str
@@ -225,8 +225,8 @@ class Thing(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Listing(Value):
+@frozen(eq=False, repr=False)
+class Listing(Content):
     """``stereo``, ``mix``, ``rack``, ``group`` with a name and items; ``spare`` has no name."""
 
     word: str
@@ -237,8 +237,8 @@ class Listing(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Member(Value):
+@frozen(eq=False, repr=False)
+class Member(Content):
     """Settings made on things already named: ``bass.2 { attenuator -2 dB }``."""
 
     refs: tuple[Ref, ...]
@@ -246,8 +246,8 @@ class Member(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Path(Value):
+@frozen(eq=False, repr=False)
+class Path(Content):
     """``each``: the rows in it are taken member by member, one path for each."""
 
     hops: tuple[Hop, ...]
@@ -255,15 +255,15 @@ class Path(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Clause(Value):
+@frozen(eq=False, repr=False)
+class Clause(Content):
     word: str
     items: tuple[Item, ...]
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Expect(Value):
+@frozen(eq=False, repr=False)
+class Expect(Content):
     figure: str
     clauses: tuple[Clause, ...]
     comparison: str
@@ -273,8 +273,8 @@ class Expect(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Measured(Value):
+@frozen(eq=False, repr=False)
+class Measured(Content):
     figure: str
     ref: Ref
     value: Figure | str
@@ -282,8 +282,8 @@ class Measured(Value):
     span: Span = _place()
 
 
-@frozen(repr=False)
-class Allow(Value):
+@frozen(eq=False, repr=False)
+class Allow(Content):
     rule: str
     ref: Ref
     reason: Text
@@ -294,8 +294,8 @@ class Allow(Value):
 Node: TypeAlias = RigFacts | Use | Stock | Thing | Listing | Member | Path | Expect | Measured | Allow
 
 
-@frozen(repr=False)
-class Statement(Value):
+@frozen(eq=False, repr=False)
+class Statement(Content):
     """One statement with all its tokens; ``node`` is None where it has a slip.
 
     ``after`` is the comment behind the statement on its last line. Comments and blank lines before it are kept with
@@ -315,8 +315,8 @@ class Statement(Value):
         return self.tokens[-1].end
 
 
-@frozen(repr=False)
-class File(Value):
+@frozen(eq=False, repr=False)
+class File(Content):
     """A whole text as statements; ``tail`` holds the comments behind the last one."""
 
     source: Source = field(eq=False)

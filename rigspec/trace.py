@@ -8,11 +8,11 @@ from attrs import frozen
 
 from rigspec.rig import Output, Piece, Series, Sink, Wiring
 from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 
-@frozen(repr=False)
-class Turn(Value):
+@frozen(eq=False, repr=False)
+class Turn(Content):
     """One place where plus and minus are exchanged, and what does it."""
 
     span: Span
@@ -71,8 +71,8 @@ class Trace(Value):
         return joint not in self.reached and joint not in self.doubtful
 
 
-@frozen(repr=False)
-class _State(Value):
+@frozen(eq=False, repr=False)
+class _State(Content):
     plus: str
     minus: str
     turns: tuple[Turn, ...]

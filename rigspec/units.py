@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from rigspec import unit_table  # the module, not its table: the file is empty at the moment it is written anew
-from rigspec.value import Value
+from rigspec.value import Content
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -53,8 +53,8 @@ BASE_UNIT = {
 """The unit in which the values of each kind are kept. A ``number`` is bare, a ``ratio`` can be written in percent."""
 
 
-@frozen(repr=False)
-class Unit(Value):
+@frozen(eq=False, repr=False)
+class Unit(Content):
     """One unit: how the trade spells it (best first), its kind, and its name in the pint registry."""
 
     spellings: tuple[str, ...]
@@ -209,8 +209,8 @@ SHOWN_IN = {
 _LOGARITHMIC = frozenset({"gain", "level", "sound level", "slope"})
 
 
-@frozen(repr=False)
-class Quantity(Value):
+@frozen(eq=False, repr=False)
+class Quantity(Content):
     """A figure: its kind, and its value in that kind's base unit."""
 
     kind: str

@@ -14,11 +14,11 @@ from rigspec.finding import Finding
 from rigspec.source import Source
 from rigspec.texts.files import STANDARD_INPUT, Stamp, Unreadable, each_file
 from rigspec.texts.library import Library
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(repr=False)
-class Checked(Value):
+@frozen(eq=False, repr=False)
+class Checked(Content):
     """A rig's report and the paths of all files that were read for it, its own first."""
 
     report: Report

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 PX_PER_INCH = 96.0
 PX_PER_MM = PX_PER_INCH / 25.4
@@ -36,8 +36,8 @@ FILLS: dict[Fill, str] = {
 LINES: dict[Level, str] = {"": "#000000", "quiet": "#6e6e6e", "error": "#a84a00", "warning": "#000000"}
 
 
-@frozen(repr=False)
-class Words(Value):
+@frozen(eq=False, repr=False)
+class Words(Content):
     """One line of text; ``y`` is its base line, ``x`` its start, middle or end, ``size`` the height of its letters."""
 
     x: float
@@ -49,8 +49,8 @@ class Words(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Stroke(Value):
+@frozen(eq=False, repr=False)
+class Stroke(Content):
     """A line through points; ``dash`` are lengths of dashes and gaps, ``head`` puts an arrow's head on its end."""
 
     points: tuple[Point, ...]
@@ -60,8 +60,8 @@ class Stroke(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Outline(Value):
+@frozen(eq=False, repr=False)
+class Outline(Content):
     """A box with upright sides; ``round`` is the radius of its corners, ``thick`` the width of its border (0: none)."""
 
     x: float
@@ -75,8 +75,8 @@ class Outline(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Shape(Value):
+@frozen(eq=False, repr=False)
+class Shape(Content):
     """A closed polygon: an arrow's head, a cone, the mark of a turn."""
 
     points: tuple[Point, ...]
@@ -86,8 +86,8 @@ class Shape(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Round(Value):
+@frozen(eq=False, repr=False)
+class Round(Content):
     """A circle."""
 
     x: float
@@ -99,8 +99,8 @@ class Round(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Group(Value):
+@frozen(eq=False, repr=False)
+class Group(Content):
     """Marks that belong together: ``name`` is the part's name in the rig, ``title`` what pointing at it shows."""
 
     name: str
@@ -111,8 +111,8 @@ class Group(Value):
 Mark: TypeAlias = Words | Stroke | Outline | Shape | Round | Group
 
 
-@frozen(repr=False)
-class Drawing(Value):
+@frozen(eq=False, repr=False)
+class Drawing(Content):
     """A whole drawing on paper of ``width`` and ``height``, drawn in the order of its marks."""
 
     width: float

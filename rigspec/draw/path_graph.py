@@ -10,14 +10,14 @@ from rigspec.finding import Finding
 from rigspec.source import Span
 from rigspec.trace import Turn
 from rigspec.units import show
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 # The stages of a signal in their order; what only passes it on stands a column behind what it comes from.
 STAGES = {"feed": 0, "mix": 1, "split": 1, "processor": 2, "amp": 3, "speaker": 4}
 
 
-@frozen(repr=False)
-class Item(Value):
+@frozen(eq=False, repr=False)
+class Item(Content):
     """What lies on the way between two sockets: a lead, a pad, a delay, a crossing (which has a turn and no text).
 
     ``place`` is where a lead ends, in the words of its `ends`.
@@ -30,8 +30,8 @@ class Item(Value):
     place: str = ""
 
 
-@frozen(repr=False)
-class Row(Value):
+@frozen(eq=False, repr=False)
+class Row(Content):
     """A line of sockets of a thing: what it is called at its inlet and at its outlet, with the turns inside.
 
     ``watts`` are the powers at the loudspeakers that it stands for, as far as they are asked for and known.
@@ -58,8 +58,8 @@ class Row(Value):
         return f"{self.left}, {power}" if self.left else power
 
 
-@frozen(repr=False)
-class Node(Value):
+@frozen(eq=False, repr=False)
+class Node(Content):
     """A thing, or alike members of a row; ``names`` are all that it stands for, ``group`` its rack or place."""
 
     key: str
@@ -74,8 +74,8 @@ class Node(Value):
     spans: tuple[Span, ...] = ()
 
 
-@frozen(repr=False)
-class Edge(Value):
+@frozen(eq=False, repr=False)
+class Edge(Content):
     """A connection from a socket to a socket, each a thing's key and a row's; ``items`` in the order of the signal.
 
     ``power``: an amplifier drives it.

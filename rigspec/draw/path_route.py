@@ -9,14 +9,14 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 NEAR = 5.0  # px: level lines nearer than that look like one
 ON_TOP = 1000  # what it costs where two leads lie on each other, in crossings
 
 
-@frozen(repr=False)
-class Net(Value):
+@frozen(eq=False, repr=False)
+class Net(Content):
     """All that leaves one socket across a gap: at which height it comes, and to which heights it goes."""
 
     source: float

@@ -11,7 +11,7 @@ from rigspec.draw.marks import Group, Mark, Outline, Round, Shape, Stroke, Words
 from rigspec.draw.path_graph import Edge, Item, Node, Row
 from rigspec.finding import Finding, Severity
 from rigspec.trace import Turn
-from rigspec.value import Value
+from rigspec.value import Content
 
 TITLE, SMALL = 11.0, 9.0
 LINE = 18.0
@@ -23,8 +23,8 @@ POINTS = ("joint",)  # drawn as a dot
 LETTERS = {Severity.ERROR: "E", Severity.WARNING: "W", Severity.ADVICE: "A"}
 
 
-@frozen(repr=False)
-class Size(Value):
+@frozen(eq=False, repr=False)
+class Size(Content):
     """Room for a thing, and how far below its top the line of each row lies; ``arrivals`` counts leads to an inlet."""
 
     width: float

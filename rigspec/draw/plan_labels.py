@@ -11,7 +11,7 @@ from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Anchor, Level, Mark, Point, Stroke, Words
 from rigspec.draw.plan_cells import Cells, add_line, areas
 from rigspec.draw.shapes import Area, bounds
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEADING = 1.2  # from base line to base line, in sizes
 CLEAR = 2.0  # px between words and whatever else
@@ -26,8 +26,8 @@ OVER_SYMBOL, OVER_LINE = 400.0, 80.0  # px of detour that a leader is worth to k
 FAR = (14.0, 20.0, 27.0, 35.0, 44.0, 54.0, 66.0, 80.0, 96.0, 115.0, 140.0, 170.0, 210.0, 260.0, 320.0)
 
 
-@frozen(repr=False)
-class Line(Value):
+@frozen(eq=False, repr=False)
+class Line(Content):
     """One line of a label."""
 
     text: str
@@ -36,8 +36,8 @@ class Line(Value):
     level: Level = ""
 
 
-@frozen(repr=False)
-class Block(Value):
+@frozen(eq=False, repr=False)
+class Block(Content):
     """Where a label has been put, and the line that leads from it to what it names (None where it stands beside)."""
 
     area: Area

@@ -12,7 +12,7 @@ from rigspec.draw.plan_scale import RATIOS, Frame, framed, needed, ratio_for
 from rigspec.draw.plan_things import Thing
 from rigspec.draw.plan_window import Inset
 from rigspec.draw.shapes import Area
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEAST_WIDTH = 200.0  # px of a window
 GAP = 44.0  # px between two windows, for the second one's ruler
@@ -20,8 +20,8 @@ TOUCHING = (80.0, 60.0, 44.0, 30.0, 20.0)  # px: things nearer than that share a
 TIGHT = 45.0  # px: things nearer than that have hardly room for a name
 
 
-@frozen(repr=False)
-class Layout(Value):
+@frozen(eq=False, repr=False)
+class Layout(Content):
     """One window, or that of the whole and the inset's."""
 
     frames: tuple[Frame, ...]

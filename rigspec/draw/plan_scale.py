@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.draw.marks import PX_PER_MM, Point
 from rigspec.draw.shapes import Area
-from rigspec.value import Value
+from rigspec.value import Content
 
 TENS = (1, 10, 100, 1000, 10_000, 100_000, 1_000_000)
 # The scales of ISO 5455, and those between them that rulers for plans have (common practice, no source). Larger than
@@ -18,8 +18,8 @@ RATIOS: tuple[int, ...] = (20, 25, 50, 75, *(step * tens for tens in TENS for st
 ROOM_X, ROOM_Y = 60.0, 46.0  # px beside the outermost things, for what is written at them
 
 
-@frozen(repr=False)
-class Frame(Value):
+@frozen(eq=False, repr=False)
+class Frame(Content):
     """A window on the ground: ``area`` of the paper, 1:``ratio``, around a middle in metres across and along."""
 
     area: Area

@@ -12,14 +12,14 @@ from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
 from rigspec.finding import Finding, Severity
 from rigspec.rig import Facts, Gear, Measure, members
-from rigspec.value import Value
+from rigspec.value import Content
 
 FOOT_M = 0.3048
 FARTHEST_M = 1e6  # whatever lies farther out than that is a slip, and would push everything else together
 
 
-@frozen(repr=False)
-class Thing(Value):
+@frozen(eq=False, repr=False)
+class Thing(Content):
     """Things of one name at one spot, in metres across, along and up; ``aim_deg`` is None where it is not said.
 
     ``aim_deg`` counts from along towards across, so 0 points along and 90 across. ``inverted`` tells that a positive
@@ -45,8 +45,8 @@ class Thing(Value):
         return max((each.severity for each in self.findings), key=lambda each: each.weight, default=None)
 
 
-@frozen(repr=False)
-class Stand(Value):
+@frozen(eq=False, repr=False)
+class Stand(Content):
     """All that is known of where things are. ``without`` are the names that have no place, with why if not plain."""
 
     things: tuple[Thing, ...]

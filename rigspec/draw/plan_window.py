@@ -15,7 +15,7 @@ from rigspec.draw.plan_symbols import box, line_of, place, ring, taken
 from rigspec.draw.plan_things import FOOT_M, Thing
 from rigspec.draw.shapes import Area
 from rigspec.finding import Severity
-from rigspec.value import Value
+from rigspec.value import Content
 
 RULER = 9.0  # the size of a ruler's numbers
 # How much is written, from little to all: the size of names, of what else there is, and whether what is known is there.
@@ -28,8 +28,8 @@ ARM = 26.0  # px of the arms of the origin
 Spot: TypeAlias = tuple[Point, list[Thing]]  # where on the paper, and what stands there
 
 
-@frozen(repr=False)
-class Window(Value):
+@frozen(eq=False, repr=False)
+class Window(Content):
     """The marks of a window, and what had to be left out for want of room.
 
     ``tangled`` counts the lines to words that are long, or run through symbols or across lines;
@@ -43,8 +43,8 @@ class Window(Value):
     unshown: tuple[str, ...]
 
 
-@frozen(repr=False)
-class Inset(Value):
+@frozen(eq=False, repr=False)
+class Inset(Content):
     """The part of the ground, from a corner to the opposite one in metres, that a second window shows larger."""
 
     low: Point

@@ -9,11 +9,11 @@ from attrs import frozen
 
 from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Group, Mark, Outline, Point, Round, Shape, Stroke, Words
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(repr=False)
-class Area(Value):
+@frozen(eq=False, repr=False)
+class Area(Content):
     """An upright box, from its left upper corner to its right lower one."""
 
     left: float

@@ -21,7 +21,7 @@ from rigspec.solve.mains import (
     input_w,
 )
 from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 IDLE, AT_EIGHTH, AT_THIRD = 0, 1, 2
 DRIVES = (0.0, EIGHTH, THIRD)
@@ -30,8 +30,8 @@ DRIVES = (0.0, EIGHTH, THIRD)
 DRIVE_NAMES = ("idle", "1/8", "1/3")
 
 
-@frozen(repr=False)
-class Ends(Value):
+@frozen(eq=False, repr=False)
+class Ends(Content):
     """Which end is taken of every figure with a range or a tolerance: -1 the mild one, 1 the bad one, 0 as given.
 
     ``only``: nothing but the figure that stands at this place is moved, to see what it alone decides. ``supply``: a
@@ -52,8 +52,8 @@ class Ends(Value):
 TYPICAL, MILD, BAD = Ends(), Ends(-1), Ends(1)
 
 
-@frozen(repr=False)
-class Draw(Value):
+@frozen(eq=False, repr=False)
+class Draw(Content):
     """What gear takes at one drive level: from the mains, apparent, given on to loudspeakers, and left as heat."""
 
     power_w: float

@@ -21,7 +21,7 @@ from rigspec.solve.impedance import (
 )
 from rigspec.solve.tree import TreeState, solve_tree
 from rigspec.spectrum import PHASE_UNKNOWN, Law, RunTree, facts_of, law_of, tree_of
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 AUDIBLE_HZ = 20.0, 20_000.0
 
@@ -30,8 +30,8 @@ BEYOND = "where a curve gives nothing its loudspeaker is at 80 % of its rated im
 PHASE_OF_RATED = "the phase of a rated impedance is not known: all impedances beside it are taken as resistive"
 
 
-@frozen(repr=False)
-class Extreme(Value):
+@frozen(eq=False, repr=False)
+class Extreme(Content):
     """A figure, and the frequency at which it is the least or the greatest of a band."""
 
     value: float

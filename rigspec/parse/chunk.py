@@ -11,7 +11,7 @@ from attrs import evolve, frozen
 
 from rigspec.parse.tables import STATES, WORDS
 from rigspec.syntax import Token
-from rigspec.value import Value
+from rigspec.value import Content
 
 STATEMENT_WORDS = frozenset(word for word, terminal in WORDS.items() if terminal in STATES[0])
 # How many tokens behind the next start of a statement an open bracket may still be closed. Looking on to the end of
@@ -23,8 +23,8 @@ _LEAVES_OPEN = {"ARROW", "COMMA", "COLON"}  # and a line that ends so is not don
 _DEPTH = {"LBRACE": 1, "LPAR": 1, "RBRACE": -1, "RPAR": -1}
 
 
-@frozen(repr=False)
-class Chunk(Value):
+@frozen(eq=False, repr=False)
+class Chunk(Content):
     """The tokens of one statement.
 
     ``deepest`` is a bracket nested too deep, if any; ``restart`` is the position in the file's tokens of the first

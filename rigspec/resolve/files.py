@@ -10,14 +10,14 @@ from rigspec.parse.reader import Read, parse
 from rigspec.resolve.values import Faults
 from rigspec.source import Load, Source, Span
 from rigspec.syntax import File, Statement, Use
-from rigspec.value import Value
+from rigspec.value import Content
 
 MOST_FILES = 64
 DEEPEST_USE = 16
 
 
-@frozen(repr=False)
-class Texts(Value):
+@frozen(eq=False, repr=False)
+class Texts(Content):
     """All files, the rig's own first.
 
     ``missing`` tells that one could not be had, or that its `use` cannot be read, so unknown names prove nothing.

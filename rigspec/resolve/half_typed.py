@@ -13,15 +13,15 @@ from rigspec.resolve.names import CALLED, Row
 from rigspec.resolve.statements import Statements
 from rigspec.source import Span
 from rigspec.syntax import Statement
-from rigspec.value import Value
+from rigspec.value import Content
 
 OF_A_THING = frozenset({"name-unknown", "member-unknown"})
 MOST_PLACES = 5
 MOST_SLIPS = 20  # nobody types as many declarations at a time: a text with more of them is no rig yet
 
 
-@frozen(repr=False)
-class _Unread(Value):
+@frozen(eq=False, repr=False)
+class _Unread(Content):
     """A declaration with a slip: the names that it may give, and where it stands. Without a name it may give any."""
 
     names: tuple[str, ...]

@@ -14,7 +14,7 @@ from rigspec.resolve.values import Faults
 from rigspec.rig import Gear, Kind, Part, runs
 from rigspec.source import Span
 from rigspec.syntax import Index, Listing, Ref
-from rigspec.value import Value
+from rigspec.value import Content
 
 Made = TypeVar("Made")
 
@@ -65,8 +65,8 @@ def suggestion(
     return meant.words
 
 
-@frozen(repr=False)
-class Row(Value):
+@frozen(eq=False, repr=False)
+class Row(Content):
     """All members of one name; the member of a thing that is not a row has the number None."""
 
     word: str

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from attrs import field, frozen
 
 from rigspec.finding import Finding, Severity
-from rigspec.value import Value
+from rigspec.value import Content
 
 if TYPE_CHECKING:
     from rigspec.figures import Figures
@@ -21,8 +21,8 @@ def _said(instance: object, attribute: object, value: str) -> None:
         raise ValueError(f"a rule must say its {getattr(attribute, 'name', 'words')}")
 
 
-@frozen(repr=False)
-class Rule(Value):
+@frozen(eq=False, repr=False)
+class Rule(Content):
     """One rule, in one place; ``explain`` and the rule reference are made from it.
 
     ``look`` finds what breaks the rule in a rig's figures; it is None for what is found while the text is read.

@@ -11,13 +11,13 @@ from rigspec.finding import Edit, Finding, Fix
 from rigspec.server.sight import Sight
 from rigspec.source import Span
 from rigspec.syntax import Allow
-from rigspec.value import Value
+from rigspec.value import Content
 
 _ANY_REASON = "it is meant so"  # stands in only while the exception is tried
 
 
-@frozen(repr=False)
-class Action(Value):
+@frozen(eq=False, repr=False)
+class Action(Content):
     """A change that cures a finding once all is said.
 
     ``proof`` is the change with something in the place of what is left to say: what is tried before it is offered.

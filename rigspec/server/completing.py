@@ -21,7 +21,7 @@ from rigspec.server.sight import Sight
 from rigspec.settings import STOCK_SORTS, TABLES
 from rigspec.syntax import Thing
 from rigspec.units import UNITS
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.why import DERIVED
 
 THING, KIND, WORD, SETTING, UNIT, FIGURE, RULE, FILE, PORT, CHOICE = (
@@ -38,8 +38,8 @@ THING, KIND, WORD, SETTING, UNIT, FIGURE, RULE, FILE, PORT, CHOICE = (
 )
 
 
-@frozen(repr=False)
-class Completion(Value):
+@frozen(eq=False, repr=False)
+class Completion(Content):
     """One word that can be written from ``start`` on to the cursor. A lower ``rank`` comes first in the list."""
 
     label: str

@@ -24,7 +24,7 @@ from rigspec.source import Refused, Source
 from rigspec.syntax import File
 from rigspec.texts.files import SUFFIX, Stamp, Unreadable, read, shown_path, stamp
 from rigspec.texts.library import Library
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 MOST_PROJECT_FILES = 1000  # rigs of a project that are looked through for a name
 MOST_PROJECT_FOLDERS = 2000  # somebody's whole home may be the folder of a rig
@@ -41,8 +41,8 @@ class Document(Value):
     version: int
 
 
-@frozen(repr=False)
-class Gathered(Value):
+@frozen(eq=False, repr=False)
+class Gathered(Content):
     """All that a check of a rig sees: its texts, its own first, and what is wrong with reading them."""
 
     texts: tuple[Source, ...]

@@ -16,15 +16,15 @@ from rigspec.server.sight import Sight
 from rigspec.source import Span
 from rigspec.syntax import Hop, Join, Path, Point
 from rigspec.units import show, show_pair
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.why import derive
 
 LOAD, POWER, POLARITY, LOSS, MARGIN = KINDS = ("load", "power", "polarity", "loss", "margin")
 _BROKEN = ("<", ">")
 
 
-@frozen(repr=False)
-class Hint(Value):
+@frozen(eq=False, repr=False)
+class Hint(Content):
     """A figure behind the character at ``offset``; ``tip`` says more of it."""
 
     kind: str

@@ -25,7 +25,7 @@ from rigspec.show.figure_words import words_text
 from rigspec.show.why import shown, why_text
 from rigspec.source import Span
 from rigspec.syntax import Expect, Listing, Measured, Member, Ref, Stock, Thing, Token
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.why import DERIVED, derive, everything
 from rigspec.working import Step
 
@@ -55,8 +55,8 @@ _digits = re.compile(r"(\d+)")
 _fence = re.compile("`{3,}")
 
 
-@frozen(repr=False)
-class Hover(Value):
+@frozen(eq=False, repr=False)
+class Hover(Content):
     """Markdown, and the characters that it is about."""
 
     text: str

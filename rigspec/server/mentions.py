@@ -10,7 +10,7 @@ from rigspec import syntax as s
 from rigspec.fields import LEAD_SPEC, Field
 from rigspec.settings import TABLES
 from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.value import Content
 
 THING, KIND, PORT, SETTING, FIGURE, RULE, FILE, CHOICE, SORT, WORD = (
     "thing",
@@ -36,8 +36,8 @@ PORT_TABLES = {
 _AGAINST = "against"
 
 
-@frozen(repr=False)
-class Mention(Value):
+@frozen(eq=False, repr=False)
+class Mention(Content):
     """A name at its place.
 
     ``declares``: it is given here. ``ref`` is the reference it stands in. ``sure`` is False in a statement with a slip,

@@ -23,13 +23,13 @@ from rigspec.syntax import (
     Thing,
     Use,
 )
-from rigspec.value import Value
+from rigspec.value import Content
 
 _heading = re.compile(r"#\s*-{2,}\s*(.+?)\s*-*\s*")
 
 
-@frozen(repr=False)
-class Symbol(Value):
+@frozen(eq=False, repr=False)
+class Symbol(Content):
     """A statement, or a section that a heading such as ``# ---- mains ----`` begins, with what stands in it.
 
     ``sort`` is the word of the statement, or ``section``.
@@ -43,8 +43,8 @@ class Symbol(Value):
     children: tuple[Symbol, ...] = ()
 
 
-@frozen(repr=False)
-class Fold(Value):
+@frozen(eq=False, repr=False)
+class Fold(Content):
     """What can be folded: from the line of one offset to that of the other. ``what``: statement, comment, section."""
 
     what: str

@@ -11,7 +11,7 @@ from rigspec.server import mentions as m
 from rigspec.server.mentions import of_statement
 from rigspec.server.sight import Sight
 from rigspec.syntax import Comment, Statement, Token
-from rigspec.value import Value
+from rigspec.value import Content
 
 # The protocol's standard types, so that every theme has a colour for them.
 TYPES = (
@@ -52,8 +52,8 @@ _OF_TOKEN = {
 }
 
 
-@frozen(repr=False)
-class Paint(Value):
+@frozen(eq=False, repr=False)
+class Paint(Content):
     """A stretch of text on one line, and what it is."""
 
     start: int

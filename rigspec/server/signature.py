@@ -13,7 +13,7 @@ from rigspec.resolve.relations import FIGURES, POLARITIES
 from rigspec.server.place import Place, lead_so_far, place, setting
 from rigspec.server.sight import Sight
 from rigspec.syntax import Token
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.why import DERIVED
 
 # What the hops take that take something.
@@ -23,8 +23,8 @@ _HOPS = {
 }
 
 
-@frozen(repr=False)
-class Signature(Value):
+@frozen(eq=False, repr=False)
+class Signature(Content):
     """``parts`` are pieces of ``label``; ``active`` is the number of the one that is written now, or -1."""
 
     label: str

@@ -15,14 +15,14 @@ from attrs import frozen
 from rigspec.load import Case, lead_conductor, tap_volt
 from rigspec.rig import Gear, LeadSpec, Piece, Sink, one
 from rigspec.trace import Run
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEAST_OF_RATED, MOST_OF_RATED = 0.60, 0.85
 """A voice coil's resistance over the rated impedance (common practice, no source)."""
 
 
-@frozen(repr=False)
-class Ohms(Value):
+@frozen(eq=False, repr=False)
+class Ohms(Content):
     """A reading from ``low_ohm`` to ``high_ohm``; both infinite where nothing closes the circuit."""
 
     low_ohm: float
@@ -51,8 +51,8 @@ def _parallel(one: float, other: float) -> float:
     return one * other / (one + other) if one + other > 0 else 0.0
 
 
-@frozen(repr=False)
-class Behind(Value):
+@frozen(eq=False, repr=False)
+class Behind(Content):
     """What hangs behind a joint.
 
     ``expected``: with all boxes; ``missing``: without the last one; ``doubled``: with a second like it beside it. Each

@@ -12,7 +12,7 @@ from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size
 from rigspec.sheets.patch import CARRIES
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEADS = ("lead", "label text", "name", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
 KINDS = ("kind", "size (mm2)", "in use", "in reserve", "turned", "total (m)", "total (kg)")
@@ -70,8 +70,8 @@ def _pairs(lead: Lead) -> list[str]:
     return [f"{pairs} pairs"] if pairs > 1 else []
 
 
-@frozen(repr=False)
-class Total(Value):
+@frozen(eq=False, repr=False)
+class Total(Content):
     """Leads that are alike: how many are in use and in reserve, how many are crossed, and their lengths together."""
 
     kind: str

@@ -7,23 +7,23 @@ from typing import TypeAlias
 
 from attrs import evolve, frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(repr=False)
-class Mark(Value):
+@frozen(eq=False, repr=False)
+class Mark(Content):
     """A cell that nobody may miss: every form shows it in capitals and with a mark of its own, not by colour."""
 
     text: str
 
 
-@frozen(repr=False)
-class Tick(Value):
+@frozen(eq=False, repr=False)
+class Tick(Content):
     """A box for a tick."""
 
 
-@frozen(repr=False)
-class Blank(Value):
+@frozen(eq=False, repr=False)
+class Blank(Content):
     """Room to write a reading in."""
 
 
@@ -32,8 +32,8 @@ Cell: TypeAlias = str | int | float | Mark | Tick | Blank | None
 Row: TypeAlias = tuple[Cell, ...]
 
 
-@frozen(repr=False)
-class Table(Value):
+@frozen(eq=False, repr=False)
+class Table(Content):
     """Rows of cells under heads that hold the unit. ``word`` tells the tables of one sheet apart in file names.
 
     Tables of one word are parts of one whole, with the same heads: a spreadsheet has them in one file, where ``part``
@@ -56,8 +56,8 @@ class Table(Value):
         return evolve(self, heads=tuple(self.heads[at] for at in kept), rows=rows)
 
 
-@frozen(repr=False)
-class Sheet(Value):
+@frozen(eq=False, repr=False)
+class Sheet(Content):
     """One sheet of paper, or several: ``word`` asks for it, ``cautions`` stand above the tables and ``notes`` below."""
 
     word: str
@@ -73,8 +73,8 @@ def filled(tables: Iterable[Table]) -> tuple[Table, ...]:
     return tuple(table for table in tables if table.rows)
 
 
-@frozen(repr=False)
-class Head(Value):
+@frozen(eq=False, repr=False)
+class Head(Content):
     """What stands on the head of every sheet: whose rig it is, which text it was made from, and what is wrong there.
 
     ``stamp`` is a checksum over all the texts, so that sheets on paper can be told from those of another version.

@@ -6,14 +6,14 @@ from attrs import evolve, frozen
 
 from rigspec.show.cells import cell_width, glyph, prose, wrap
 from rigspec.source import Source, Span
-from rigspec.value import Value
+from rigspec.value import Content
 
 TAB = "    "  # of fixed width: the marker is drawn under what is shown, whatever the terminal's tab stops
 CROPPED = "..."
 
 
-@frozen(repr=False)
-class Mark(Value):
+@frozen(eq=False, repr=False)
+class Mark(Content):
     """Characters ``start`` to ``end`` (from 0, end exclusive) of one line, the sign to draw below them, what to say."""
 
     line: int
@@ -23,8 +23,8 @@ class Mark(Value):
     text: str
 
 
-@frozen(repr=False)
-class Row(Value):
+@frozen(eq=False, repr=False)
+class Row(Content):
     """One row of an excerpt: what stands in the gutter, what behind it, and the sign when it is a marker's row."""
 
     gutter: str

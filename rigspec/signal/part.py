@@ -8,11 +8,11 @@ from rigspec.rig import Measure
 from rigspec.signal.filters import Passed
 from rigspec.solve.decibel import gain_to_ratio, ratio_to_gain
 from rigspec.trace import Turn
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(repr=False)
-class Cap(Value):
+@frozen(eq=False, repr=False)
+class Cap(Content):
     """The most that comes by way of a limiter: ``key`` is the output whose limiter it is, ``said`` where it is set.
 
     ``dbu`` is the level of a sine that reaches the highest peaks that are let through, here.
@@ -23,8 +23,8 @@ class Cap(Value):
     said: Measure
 
 
-@frozen(repr=False)
-class Held(Value):
+@frozen(eq=False, repr=False)
+class Held(Content):
     """What limiters on the way take from a level and from peaks."""
 
     level_db: float = 0.0
@@ -34,8 +34,8 @@ class Held(Value):
 NOTHING_HELD = (Held(), Held(), Held())
 
 
-@frozen(repr=False)
-class Part(Value):
+@frozen(eq=False, repr=False)
+class Part(Content):
     """One feed's share of a signal. ``gain_db`` is None where a gain on the way is not known.
 
     ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it. ``held`` is what
@@ -67,8 +67,8 @@ class Part(Value):
         return held.peak_db if word == "peak" else held.level_db
 
 
-@frozen(repr=False)
-class Level(Value):
+@frozen(eq=False, repr=False)
+class Level(Content):
     """A level in dBu: on the whole, and the worst that it can be where some of it may be alike (see solve/summing).
 
     ``ends`` is the same at the lowest and at the highest that the tolerances of the feeds' levels leave; None where

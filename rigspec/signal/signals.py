@@ -13,13 +13,13 @@ from rigspec.signal.feeds import feeds_of
 from rigspec.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.signal.part import Level, Part, together
 from rigspec.trace import Arrival, Trace
-from rigspec.value import Value
+from rigspec.value import Content
 
 MOST_WAYS = 1000  # of feeds to one output
 
 
-@frozen(repr=False)
-class SignalLoop(Value):
+@frozen(eq=False, repr=False)
+class SignalLoop(Content):
     """Outputs that feed themselves, in order; or one whose signal is not worked out, for it is ``tangled``."""
 
     outputs: tuple[Output, ...]

@@ -11,7 +11,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.solve.conductor import next_size_up
-from rigspec.value import Value
+from rigspec.value import Content
 
 Sizes: TypeAlias = Mapping[float, float]  # ampere by mm2 or by gauge
 
@@ -64,8 +64,8 @@ METRIC_HOTTEST_C = 70.0
 GAUGE_HOTTEST_C = 60.0
 
 
-@frozen(repr=False)
-class Ampacity(Value):
+@frozen(eq=False, repr=False)
+class Ampacity(Content):
     """The most a conductor carries all the time, how hot it is then, which table says so, and what was taken."""
 
     ampere: float

@@ -13,11 +13,11 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 
-@frozen(repr=False)
-class RatedPoint(Value):
+@frozen(eq=False, repr=False)
+class RatedPoint(Content):
     load_ohm: float
     power_w: float
 
@@ -30,8 +30,8 @@ class RatedPoint(Value):
         return sqrt(self.power_w / self.load_ohm)
 
 
-@frozen(repr=False)
-class RatedOutput(Value):
+@frozen(eq=False, repr=False)
+class RatedOutput(Content):
     """The rated output into a load; ``assumes`` says in words what stood in for a rated point."""
 
     volt: float

@@ -7,7 +7,7 @@ from math import isclose, pi
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 COPPER_OHM_MM2_PER_M = 1 / 58
 """Resistivity of annealed copper at 20 degC (IEC 60028)."""
@@ -32,8 +32,8 @@ TINNED_OVER_PLAIN = 1.03
 STRANDED_GAUGE_OVER_SOLID = 1.02
 
 
-@frozen(repr=False)
-class ConductorResistance(Value):
+@frozen(eq=False, repr=False)
+class ConductorResistance(Content):
     """Resistance of one conductor per metre, where the figure is from, and what was taken for granted."""
 
     ohm_per_m: float

@@ -18,7 +18,7 @@ from math import factorial, inf, log10, pi, sin, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 BUTTERWORTH, LINKWITZ_RILEY, BESSEL = "butterworth", "linkwitz-riley", "bessel"
 ALIGNMENTS = (BUTTERWORTH, LINKWITZ_RILEY, BESSEL)
@@ -36,8 +36,8 @@ class ImpossibleFilter(ValueError):
         self.nearest = nearest
 
 
-@frozen(repr=False)
-class Filter(Value):
+@frozen(eq=False, repr=False)
+class Filter(Content):
     """One filter: which side it stops, its corner, its slope in dB an octave and its alignment."""
 
     high_pass: bool

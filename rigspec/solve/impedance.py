@@ -14,7 +14,7 @@ from math import ceil, exp, inf, log, log2, pi, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEAST_OF_RATED = 0.8
 """The least |Z| in the rated band over the rated impedance (IEC 60268-5, rated impedance; clause 16 from memory)."""
@@ -24,8 +24,8 @@ STEPS_OF_UNLIKE = 48
 """Unlike drivers on one output resonate with each other, more sharply than each of them alone."""
 
 
-@frozen(repr=False)
-class Driver(Value):
+@frozen(eq=False, repr=False)
+class Driver(Content):
     """A driver in its box, as its terminals show it.
 
     ``coil_ohm`` is the voice coil's direct-current resistance, ``coil_henry`` its inductance. ``resonance_hz``,
@@ -112,8 +112,8 @@ def vent_peaks_hz(driver: Driver) -> tuple[float, float]:
     return sqrt((square - apart) / 2), sqrt((square + apart) / 2)
 
 
-@frozen(repr=False)
-class Curve(Value):
+@frozen(eq=False, repr=False)
+class Curve(Content):
     """A measured table of |Z|: frequencies in rising order, and the ohms there. Nothing is known beyond its ends."""
 
     hertz: tuple[float, ...]

@@ -9,7 +9,7 @@ from math import pi, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 EIGHTH = 1 / 8
 THIRD = 1 / 3
@@ -32,8 +32,8 @@ LINEAR_STAGES = frozenset({"class-ab", "class-h"})
 SWITCHING_STAGES = frozenset({"half-bridge", "full-bridge"})
 
 
-@frozen(repr=False)
-class Efficiency(Value):
+@frozen(eq=False, repr=False)
+class Efficiency(Content):
     """Output over input power of an amplifier's stages at one drive level, and what was taken for granted."""
 
     ratio: float

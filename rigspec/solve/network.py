@@ -14,7 +14,7 @@ from math import inf
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content, Value
 
 # A node is put off while its admittances cancel to less than this share of their sizes (a resonance without losses).
 _AWKWARD = 1e-3
@@ -28,8 +28,8 @@ _IDLE_AGAINST_STRONGEST = 1e-12
 _IDLE_AGAINST_LARGEST = 1e-24
 
 
-@frozen(repr=False)
-class Element(Value):
+@frozen(eq=False, repr=False)
+class Element(Content):
     """An impedance between two nodes: a conductor, a load, a tap. No ohms at all is allowed."""
 
     name: str
@@ -38,8 +38,8 @@ class Element(Value):
     impedance_ohm: complex
 
 
-@frozen(repr=False)
-class Source(Value):
+@frozen(eq=False, repr=False)
+class Source(Content):
     """An EMF of node ``a`` over node ``b`` behind an output impedance; with 0 ohm it is ideal."""
 
     name: str
@@ -49,8 +49,8 @@ class Source(Value):
     impedance_ohm: complex
 
 
-@frozen(repr=False)
-class ElementState(Value):
+@frozen(eq=False, repr=False)
+class ElementState(Content):
     """What an element has across it (``a`` over ``b``), carries (from ``a`` to ``b``) and turns into heat or sound."""
 
     voltage_volt: complex
@@ -58,8 +58,8 @@ class ElementState(Value):
     power_watt: float
 
 
-@frozen(repr=False)
-class SourceState(Value):
+@frozen(eq=False, repr=False)
+class SourceState(Content):
     """What a source gives: the current out of ``a``, voltage and power at its terminals, and the impedance it sees.
 
     ``seen_ohm`` is terminal voltage over current with every source running, or None when no current flows.
@@ -71,8 +71,8 @@ class SourceState(Value):
     seen_ohm: complex | None
 
 
-@frozen(repr=False)
-class Solution(Value):
+@frozen(eq=False, repr=False)
+class Solution(Content):
     """Every figure of a network, by name.
 
     ``floating`` holds the nodes of fed parts that nothing joins to the reference: their voltages count from the ``b``

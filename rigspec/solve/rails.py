@@ -18,7 +18,7 @@ from math import floor, pi, sin, sqrt
 from attrs import evolve, frozen
 
 from rigspec.solve.supply import Draw, power_w, rails
-from rigspec.value import Value
+from rigspec.value import Content
 
 STEPS = 48  # in half a mains cycle
 _SETTLE = 16  # half cycles of the mains before anything is judged, and again after a new amplitude
@@ -32,8 +32,8 @@ _RATING = 4.13  # times the mains frequency: the rail's ripple at the tone count
 _LEAST_OHM = 0.005
 
 
-@frozen(repr=False)
-class Mains(Value):
+@frozen(eq=False, repr=False)
+class Mains(Content):
     """A transformer supply in full. ``emf_volt`` is the peak of each half winding's voltage with no load.
 
     ``ohm`` is the resistance that a rail sees while both rails are charged, ``common_share`` the part of it that both

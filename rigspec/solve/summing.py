@@ -15,15 +15,15 @@ from math import inf, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.value import Content
 
 IN_STEP = 1 / 12  # of a period
 BASS_HZ = 120.0  # below it both sides of a stereo pair carry the same (common practice, no source)
 TOP_HZ = 20_000.0  # of a band that nothing bounds
 
 
-@frozen(repr=False)
-class Share(Value):
+@frozen(eq=False, repr=False)
+class Share(Content):
     """One way of a feed to a place. ``volt`` (rms) is below 0 where it arrives turned.
 
     ``alike`` names the set of feeds that this one may be alike with; the feed alone where there is no such set.

@@ -17,7 +17,7 @@ from math import acos, cos, pi, sin, sqrt
 from attrs import frozen
 
 from rigspec.solve.decibel import power_ratio_to_gain
-from rigspec.value import Value
+from rigspec.value import Content
 
 LEAST_X = 1.2
 """Below this mains frequency times load times capacitance the closed form gives no number."""
@@ -33,8 +33,8 @@ _FORGOTTEN = 1e-4
 _TURN = 2 * pi
 
 
-@frozen(repr=False)
-class Rails(Value):
+@frozen(eq=False, repr=False)
+class Rails(Content):
     """A supply as two equal rails: ``open_volt`` is the highest output peak that it would allow with no load.
 
     ``droop_ohm`` is how much lower that is for each ampere of average current from a rail, ``farad`` the reservoir of
@@ -47,8 +47,8 @@ class Rails(Value):
     mains_hz: float
 
 
-@frozen(repr=False)
-class Draw(Value):
+@frozen(eq=False, repr=False)
+class Draw(Content):
     """The channels that carry one alike signal: the conductances of their loads together, by electrical polarity."""
 
     normal_siemens: float

@@ -13,7 +13,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.source import Source
-from rigspec.value import Value
+from rigspec.value import Content
 
 SUFFIX = ".rig"
 LIMIT = 4 * 1024 * 1024  # bytes; a rig of 20,000 lines has about 1 MiB
@@ -30,8 +30,8 @@ _REASONS = {
 }
 
 
-@frozen(repr=False)
-class Unreadable(Value):
+@frozen(eq=False, repr=False)
+class Unreadable(Content):
     """A file that could not be had.
 
     ``reason`` ends the sentence that ``what`` begins; ``text`` and ``offset`` show where reading stuck.

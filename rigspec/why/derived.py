@@ -7,12 +7,12 @@ from collections.abc import Callable
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.working import Step
 
 
-@frozen(repr=False)
-class Derived(Value):
+@frozen(eq=False, repr=False)
+class Derived(Content):
     """One figure of one sort of thing.
 
     ``word`` stands in `FIGURES` of `figure_kinds.py` with its kinds. ``of`` names the sort of thing in words, with

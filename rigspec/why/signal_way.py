@@ -14,7 +14,7 @@ from rigspec.signal import amplifier_gain, limits_said
 from rigspec.signal.amplifier import Gain
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, ratio_to_gain, volt_to_dbu
 from rigspec.trace import Arrival
-from rigspec.value import Value
+from rigspec.value import Content
 from rigspec.working import Step, given, numbered, taken
 
 CIRCUIT = "circuit theory"
@@ -25,8 +25,8 @@ NEAR = 1e-9
 MOST_STAGES = 120  # inputs and outputs behind each other; a longer way is not told
 
 
-@frozen(repr=False)
-class Kind(Value):
+@frozen(eq=False, repr=False)
+class Kind(Content):
     """Which level is told: of the feeds' ``level`` or ``peak``, ``limited`` or not, the ``worst`` or on the whole."""
 
     word: str = "level"
