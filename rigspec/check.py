@@ -8,13 +8,13 @@ from collections.abc import Iterable
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures, figures
-from rigspec.finding import Finding, Label
-from rigspec.parse.reader import Read, parse
-from rigspec.resolve import resolve
-from rigspec.rig import Excuse
+from rigspec.language.reader import Read, parse
+from rigspec.rig.model import Excuse
+from rigspec.rig.resolve import resolve
 from rigspec.rules import RULES
-from rigspec.source import Load, Refused, Source
-from rigspec.value import Content
+from rigspec.text.finding import Finding, Label
+from rigspec.text.source import Load, Refused, Source
+from rigspec.text.value import Content
 
 __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "stamp"]
 

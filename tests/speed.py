@@ -17,9 +17,9 @@ import time
 from pathlib import Path
 
 from rigspec.check import Refused, check
-from rigspec.format import canonical
-from rigspec.parse.reader import parse
-from rigspec.source import Source
+from rigspec.language.format import canonical
+from rigspec.language.reader import parse
+from rigspec.text.source import Source
 
 STOCK = """\
 stock amp twin-900 { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load 2.7 ohm; gain 32 dB; input 20 kohm }

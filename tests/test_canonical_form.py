@@ -2,8 +2,8 @@
 
 import pytest
 
-from rigspec.format import Unprovable, canonical
-from rigspec.source import Source
+from rigspec.language.format import Unprovable, canonical
+from rigspec.text.source import Source
 
 
 def formatted(text: str) -> str:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rigspec.near import near
+from rigspec.text.near import near
 
 
 @pytest.mark.parametrize(

@@ -10,16 +10,16 @@ from rigspec.check import check
 from rigspec.cli.command import read_words
 from rigspec.cli.commands import COMMANDS
 from rigspec.cli.pages import COMMAND, ROOT, main, pages
-from rigspec.fields import Field
-from rigspec.figure_kinds import FIGURES
-from rigspec.format import canonical
-from rigspec.parse.reader import parse
-from rigspec.resolve.values import Faults, facts
-from rigspec.settings import TABLES
+from rigspec.language.fields import Field
+from rigspec.language.figure_kinds import FIGURES
+from rigspec.language.format import canonical
+from rigspec.language.reader import parse
+from rigspec.language.settings import TABLES
+from rigspec.language.syntax import Thing
+from rigspec.rig.values import Faults, facts
 from rigspec.show.pages import made_names, refreshed, takes
 from rigspec.show.people import people
-from rigspec.source import Refused, Source
-from rigspec.syntax import Thing
+from rigspec.text.source import Refused, Source
 from rigspec.why import DERIVED
 
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "grammar/reference.md", "grammar/rules.md", "editors/README.md")

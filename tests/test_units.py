@@ -9,9 +9,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from rigspec import units
-from rigspec.unit_table import TABLE
-from rigspec.units import BASE_UNIT, EXAMPLES, UNITS, UnknownUnit, quantity, show, show_pair, units_of
+from rigspec.text import units
+from rigspec.text.unit_table import TABLE
+from rigspec.text.units import BASE_UNIT, EXAMPLES, UNITS, UnknownUnit, quantity, show, show_pair, units_of
 
 PINT_NAME = {spelling: unit.pint for unit in UNITS for spelling in unit.spellings}
 OURS_ALONE = {"gauge", "gain", "level", "sound level", "slope", "rack units", "angle"}  # pint's stock has no such kind
@@ -20,7 +20,7 @@ MAGNITUDES = st.floats(min_value=-1e9, max_value=1e9, allow_subnormal=False)
 
 def test_the_committed_table_is_what_pint_gives_today() -> None:
     committed = Path(units.__file__).with_name("unit_table.py").read_text(encoding="ascii")
-    assert committed == units.table_text(), "stale: run  python -m rigspec.units > rigspec/unit_table.py"
+    assert committed == units.table_text(), "stale: run  python -m rigspec.text.units > rigspec/text/unit_table.py"
 
 
 @given(number=MAGNITUDES, spelling=st.sampled_from(sorted(PINT_NAME)))
@@ -180,7 +180,7 @@ def test_a_pair_shows_on_which_side_of_the_limit_a_value_is() -> None:
 
 def test_converting_and_showing_do_not_load_pint() -> None:
     program = (
-        "import sys; from rigspec.units import quantity, show; show(quantity(15, 'ft').value, 'length');"
+        "import sys; from rigspec.text.units import quantity, show; show(quantity(15, 'ft').value, 'length');"
         "sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.finding import Severity
 from rigspec.show.cells import visible
+from rigspec.text.finding import Severity
 
 FIGURES = "so figures may be missing or wrong"
 

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.caution import told_of_errors
-from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.checking import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import put
+from rigspec.files.files import STANDARD_INPUT, Unreadable
+from rigspec.files.library import Library
 from rigspec.show.cells import visible
-from rigspec.texts.files import STANDARD_INPUT, Unreadable
-from rigspec.texts.library import Library
 
 if TYPE_CHECKING:
     from rigspec.draw.marks import Drawing

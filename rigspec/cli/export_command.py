@@ -7,11 +7,11 @@ from importlib import import_module
 from rigspec import __version__
 from rigspec.cli import terminal
 from rigspec.cli.caution import FIGURES, told_of_errors
-from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.checking import check_one, refuse_stray_name
 from rigspec.cli.output import about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.texts.files import Unreadable
-from rigspec.texts.library import Library
+from rigspec.files.files import Unreadable
+from rigspec.files.library import Library
 
 JSON = "json"
 

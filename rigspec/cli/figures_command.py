@@ -6,15 +6,15 @@ from importlib import import_module
 
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.checking import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, blocks, report_trouble
 from rigspec.cli.trouble import UsageError
-from rigspec.finding import Severity
+from rigspec.files.files import Unreadable
+from rigspec.files.library import Library
 from rigspec.show.cells import visible
-from rigspec.source import Source
-from rigspec.texts.files import Unreadable
-from rigspec.texts.library import Library
+from rigspec.text.finding import Severity
+from rigspec.text.source import Source
 
 CSV, JSON = "csv", "json"
 # What writes each form: its module, and what to call there.

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
+from rigspec.cli.checking import Checked, check_one
 from rigspec.cli.writing import replace
-from rigspec.finding import Finding
-from rigspec.fixing import harm, texts_with
+from rigspec.files.fixing import harm, texts_with
+from rigspec.files.library import Library
 from rigspec.show.cells import prose, visible
-from rigspec.source import Source
-from rigspec.texts.library import Library
-
-if TYPE_CHECKING:
-    from rigspec.cli.check_command import Checked
+from rigspec.text.finding import Finding
+from rigspec.text.source import Source
 
 
 def fix_all(library: Library, checked: dict[str, Checked]) -> tuple[str, bool]:
@@ -59,8 +56,6 @@ def _told(finding: Finding) -> str:
 
 def _try(library: Library, checked: dict[str, Checked], finding: Finding) -> str:
     """Apply one finding's fix; take it back and say why where it must not stay."""
-    from rigspec.cli.check_command import check_one
-
     assert finding.fix is not None
     for edit in finding.fix.edits:
         if edit.span.path not in checked:
@@ -88,8 +83,7 @@ def _try(library: Library, checked: dict[str, Checked], finding: Finding) -> str
 
 def _take_back(library: Library, checked: dict[str, Checked], before: Mapping[str, Source]) -> None:
     """Check once more what is really on disk."""
-    from rigspec.cli.check_command import check_one
-    from rigspec.texts.files import read
+    from rigspec.files.files import read
 
     for path, source in before.items():
         found = read(library.place(path), path)

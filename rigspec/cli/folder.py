@@ -9,8 +9,8 @@ from contextlib import suppress
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError
 from rigspec.cli.writing import barred, made_here, put, strays
+from rigspec.files.files import why
 from rigspec.show.cells import visible
-from rigspec.texts.files import why
 
 
 class Folder:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from rigspec import check
 from rigspec.cli import terminal
-from rigspec.cli.check_command import open_all, refuse_stray_name
+from rigspec.cli.checking import open_all, refuse_stray_name
 from rigspec.cli.output import about_file, blocks
 from rigspec.cli.writing import replace
-from rigspec.format import Unprovable, canonical
-from rigspec.parse.reader import parse
+from rigspec.files.files import Unreadable
+from rigspec.files.library import Library
+from rigspec.language.format import Unprovable, canonical
+from rigspec.language.reader import parse
 from rigspec.show.cells import visible
-from rigspec.source import Source
-from rigspec.texts.files import Unreadable
-from rigspec.texts.library import Library
+from rigspec.text.source import Source
 
 SAME, CHANGED, FAILED = "same", "changed", "failed"
 BYTE_ORDER_MARK = "\ufeff"

@@ -9,13 +9,13 @@ from rigspec import __version__
 from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.caution import FIGURES, told_of_errors
-from rigspec.cli.check_command import check_one, refuse_stray_name
+from rigspec.cli.checking import check_one, refuse_stray_name
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
+from rigspec.files.files import Unreadable
+from rigspec.files.library import Library
 from rigspec.show.cells import visible
-from rigspec.texts.files import Unreadable
-from rigspec.texts.library import Library
 
 if TYPE_CHECKING:
     from rigspec.figures import ChannelFigures

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from rigspec import __version__
 from rigspec.cli import terminal
 from rigspec.cli.trouble import UsageError
-from rigspec.finding import Finding, Severity
-from rigspec.source import Source, Span
-from rigspec.texts.files import Unreadable
+from rigspec.files.files import Unreadable
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.source import Source, Span
 
 PEOPLE = "people"
 NEVER = "never"

@@ -16,8 +16,8 @@ from functools import partial
 from pathlib import Path
 
 from rigspec.cli.main import main as run_rigspec
+from rigspec.files.files import LIMIT
 from rigspec.show.pages import LANGUAGE, Maker, bounds, made_names, refreshed, rules_page
-from rigspec.texts.files import LIMIT
 
 ROOT = Path(__file__).parents[2]
 MADE_WHOLE: dict[str, Maker] = {"grammar/rules.md": rules_page}

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from rigspec.cli import terminal
-from rigspec.cli.check_command import check_all
 from rigspec.cli.output import PEOPLE
 from rigspec.cli.trouble import UsageError
-from rigspec.texts.files import STANDARD_INPUT, Stamp, each_file, shown_path, stamp
+from rigspec.files.files import STANDARD_INPUT, Stamp, each_file, shown_path, stamp
 
 PAUSE_S = 0.25  # between two looks at the files
 SETTLE_S = 0.05  # between two looks while files are being written
 MOST_SETTLING = 20  # looks, so that a file which is always written is checked now and then
 
 
-def watch(words: tuple[str, ...], options: dict[str, str]) -> int:
+Check = Callable[[tuple[str, ...], dict[str, str]], tuple[int, dict[str, Stamp]]]
+"""One check of what the words mean: the exit code, and all files that it depends on as they were then."""
+
+
+def watch(words: tuple[str, ...], options: dict[str, str], check_all: Check) -> int:
     """Check, wait for a change, check again, until the engineer ends it with Ctrl-C: then 0."""
     if STANDARD_INPUT in words:
         raise UsageError("--watch", "--watch cannot watch standard input", "save the text in a file and name that file")

@@ -6,8 +6,8 @@ import os
 import stat
 from contextlib import suppress
 
-from rigspec.source import Source
-from rigspec.texts.files import LIMIT, decode, why
+from rigspec.files.files import LIMIT, decode, why
+from rigspec.text.source import Source
 
 LARGEST_MADE = 64 * 1024 * 1024  # bytes; what is larger was not made here
 FOREIGN = "it was not made by rigspec, or was changed since; take another name, or --overwrite to replace it"

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 PX_PER_INCH = 96.0
 PX_PER_MM = PX_PER_INCH / 25.4

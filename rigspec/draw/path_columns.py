@@ -8,7 +8,7 @@ from itertools import pairwise
 from attrs import evolve, frozen
 
 from rigspec.draw.path_graph import STAGES, Edge, Graph, Node, Row
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 HEADS = {
     "feed": "feeds",

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from attrs import evolve
 
 from rigspec.draw.path_graph import Edge, Graph, Item, Node, Row
-from rigspec.rig import Gear, runs
+from rigspec.rig.model import Gear, runs
 
 # Where a box stands and points is on the plan; two boxes are not another sort of box by that.
 ELSEWHERE = ("at", "aim")

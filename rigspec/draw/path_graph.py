@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import evolve, frozen
 
-from rigspec.finding import Finding
-from rigspec.source import Span
-from rigspec.trace import Turn
-from rigspec.units import show
-from rigspec.value import Content, Value
+from rigspec.figures.trace import Turn
+from rigspec.text.finding import Finding
+from rigspec.text.source import Span
+from rigspec.text.units import show
+from rigspec.text.value import Content, Value
 
 # The stages of a signal in their order; what only passes it on stands a column behind what it comes from.
 STAGES = {"feed": 0, "mix": 1, "split": 1, "processor": 2, "amp": 3, "speaker": 4}

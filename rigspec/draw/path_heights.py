@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from attrs import frozen
 
 from rigspec.draw.path_order import Order
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 Socket = tuple[str, str]
 SWEEPS = 10

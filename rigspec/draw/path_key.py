@@ -10,7 +10,7 @@ from rigspec.draw.letters import width, wrapped
 from rigspec.draw.marks import Group, Mark, Outline, Round, Stroke, Words
 from rigspec.draw.path_graph import Graph
 from rigspec.draw.path_symbols import SMALL, TURN, finding_mark, mark_width, severity_symbol, turn_mark
-from rigspec.finding import Severity
+from rigspec.text.finding import Severity
 
 LINE = 18.0
 _Symbol: TypeAlias = Callable[[float, float], list[Mark]]  # draws from x on, around y

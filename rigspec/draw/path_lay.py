@@ -26,8 +26,8 @@ from rigspec.draw.path_symbols import (
     turn_mark,
 )
 from rigspec.draw.path_things import DRAWN
-from rigspec.finding import Finding
-from rigspec.value import Value
+from rigspec.text.finding import Finding
+from rigspec.text.value import Value
 
 Socket = tuple[str, str]
 FRAME, FRAME_HEAD = 8.0, 15.0

@@ -14,7 +14,7 @@ from attrs import frozen
 
 from rigspec.draw.path_columns import Columns, Stack
 from rigspec.draw.path_graph import Edge
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 SWEEPS = 12
 ROUNDS = 8

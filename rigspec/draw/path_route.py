@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 NEAR = 5.0  # px: level lines nearer than that look like one
 ON_TOP = 1000  # what it costs where two leads lie on each other, in crossings

@@ -9,9 +9,9 @@ from attrs import frozen
 from rigspec.draw.letters import width
 from rigspec.draw.marks import Group, Mark, Outline, Round, Shape, Stroke, Words
 from rigspec.draw.path_graph import Edge, Item, Node, Row
-from rigspec.finding import Finding, Severity
-from rigspec.trace import Turn
-from rigspec.value import Content
+from rigspec.figures.trace import Turn
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.value import Content
 
 TITLE, SMALL = 11.0, 9.0
 LINE = 18.0

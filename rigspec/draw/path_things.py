@@ -11,13 +11,13 @@ from rigspec.draw.path_graph import Edge, Graph, Item, Node, Row, marked
 from rigspec.draw.path_walk import Walk
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
-from rigspec.finding import Finding
-from rigspec.rig import Gear, Output, Sink, inversion
+from rigspec.figures.signal import input_of
+from rigspec.figures.trace import Turn
+from rigspec.rig.model import Gear, Output, Sink, inversion
 from rigspec.sheets.leads import texts
 from rigspec.sheets.polarity import drivers_of
-from rigspec.signal import input_of
-from rigspec.trace import Turn
-from rigspec.units import show
+from rigspec.text.finding import Finding
+from rigspec.text.units import show
 
 LOADS, POWERS = "loads", "powers"
 UNUSED = "not used"

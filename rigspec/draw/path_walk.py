@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 from rigspec.draw.path_graph import Edge, Item, Node, Row
 from rigspec.figures import Figures
-from rigspec.rig import LeadSpec, Output, Piece, Sink
+from rigspec.figures.trace import Turn, by_joint
+from rigspec.rig.model import LeadSpec, Output, Piece, Sink
 from rigspec.sheets.leads import texts
-from rigspec.trace import Turn, by_joint
 
 Socket = tuple[str, str]
 

@@ -14,7 +14,7 @@ from rigspec.draw.plan_scale import Frame, step
 from rigspec.draw.plan_things import FOOT_M, Stand, Thing, standing
 from rigspec.draw.plan_window import MOST_DETAIL, Inset, Window, window
 from rigspec.draw.shapes import Area
-from rigspec.finding import Severity
+from rigspec.text.finding import Severity
 
 WIDTH, HEIGHT = 297 * PX_PER_MM, 210 * PX_PER_MM
 SIDE, TOP = 18.8 * PX_PER_MM, 10 * PX_PER_MM  # Letter is 17.6 mm shorter and its printers want a margin too

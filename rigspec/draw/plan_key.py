@@ -8,7 +8,7 @@ from rigspec.draw.letters import width
 from rigspec.draw.marks import Mark, Words
 from rigspec.draw.plan_symbols import box, place
 from rigspec.draw.plan_things import Thing
-from rigspec.finding import Severity
+from rigspec.text.finding import Severity
 
 SIZE = 9.0
 

@@ -11,7 +11,7 @@ from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Anchor, Level, Mark, Point, Stroke, Words
 from rigspec.draw.plan_cells import Cells, add_line, areas
 from rigspec.draw.shapes import Area, bounds
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 LEADING = 1.2  # from base line to base line, in sizes
 CLEAR = 2.0  # px between words and whatever else

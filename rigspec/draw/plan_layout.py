@@ -12,7 +12,7 @@ from rigspec.draw.plan_scale import RATIOS, Frame, framed, needed, ratio_for
 from rigspec.draw.plan_things import Thing
 from rigspec.draw.plan_window import Inset
 from rigspec.draw.shapes import Area
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 LEAST_WIDTH = 200.0  # px of a window
 GAP = 44.0  # px between two windows, for the second one's ruler

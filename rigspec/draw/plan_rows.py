@@ -11,7 +11,7 @@ from rigspec.draw.plan_labels import CLEAR, Sheet
 from rigspec.draw.plan_scale import Frame
 from rigspec.draw.plan_things import FOOT_M, Thing
 from rigspec.draw.shapes import Area, bounds
-from rigspec.units import show
+from rigspec.text.units import show
 
 SIZE = 9.0
 AWAY = (20.0, 34.0, -20.0, 48.0, -34.0, 62.0, -48.0, 76.0, -62.0, 90.0)  # px below the row, or above it

@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.draw.marks import PX_PER_MM, Point
 from rigspec.draw.shapes import Area
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 TENS = (1, 10, 100, 1000, 10_000, 100_000, 1_000_000)
 # The scales of ISO 5455, and those between them that rulers for plans have (common practice, no source). Larger than

@@ -8,7 +8,7 @@ from math import cos, pi, radians, sin
 from rigspec.draw.marks import Fill, Level, Mark, Point, Round, Shape, Stroke
 from rigspec.draw.plan_things import Thing
 from rigspec.draw.shapes import Area, bounds
-from rigspec.finding import Severity
+from rigspec.text.finding import Severity
 
 HALF = 6.0  # px from the middle of a loudspeaker to its sides
 STAR = 8.0

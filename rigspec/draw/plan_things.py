@@ -10,9 +10,9 @@ from attrs import evolve, frozen
 from rigspec.check import Report
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
-from rigspec.finding import Finding, Severity
-from rigspec.rig import Facts, Gear, Measure, members
-from rigspec.value import Content
+from rigspec.rig.model import Facts, Gear, Measure, members
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.value import Content
 
 FOOT_M = 0.3048
 FARTHEST_M = 1e6  # whatever lies farther out than that is a slip, and would push everything else together

@@ -14,8 +14,8 @@ from rigspec.draw.plan_scale import Frame, step, ticks
 from rigspec.draw.plan_symbols import box, line_of, place, ring, taken
 from rigspec.draw.plan_things import FOOT_M, Thing
 from rigspec.draw.shapes import Area
-from rigspec.finding import Severity
-from rigspec.value import Content
+from rigspec.text.finding import Severity
+from rigspec.text.value import Content
 
 RULER = 9.0  # the size of a ruler's numbers
 # How much is written, from little to all: the size of names, of what else there is, and whether what is known is there.

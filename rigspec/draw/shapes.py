@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Group, Mark, Outline, Point, Round, Shape, Stroke, Words
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 
 @frozen(eq=False, repr=False)

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from rigspec.rig import Gear, Measure
-from rigspec.signal import Part, Passed
+from rigspec.figures.signal import Part, Passed
+from rigspec.figures.trace import Turn
+from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import power_ratio_to_gain, ratio_to_gain
 from rigspec.solve.filter import Filter, attenuation_db, edge_hz
-from rigspec.source import Span
-from rigspec.trace import Turn
-from rigspec.value import Value
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 EDGE_DB = ratio_to_gain(2.0)
 """How far filters are down at the edges of a band: half the amplitude, where Linkwitz-Riley neighbours meet."""

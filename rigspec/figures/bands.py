@@ -9,11 +9,11 @@ from attrs import frozen
 from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.crossovers import Crossover, Players, crossovers_of
+from rigspec.figures.signal import Part
+from rigspec.figures.trace import Arrival, Run, Turn
 from rigspec.figures.values import Ground
-from rigspec.rig import one
-from rigspec.signal import Part
-from rigspec.trace import Arrival, Run, Turn
-from rigspec.value import Value
+from rigspec.rig.model import one
+from rigspec.text.value import Value
 
 __all__ = ["BandFigures", "BoxBand", "Crossover", "band_figures"]
 

@@ -8,16 +8,16 @@ from functools import lru_cache
 from attrs import evolve, frozen
 
 from rigspec.figures.lines import taps_alone
+from rigspec.figures.load import Box, Case, NetworkFigures, before_ohm, solve_run
 from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
+from rigspec.figures.signal import Feeds, Part, amplifier_gain_db
+from rigspec.figures.trace import Run, Turn
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
-from rigspec.load import Box, Case, NetworkFigures, before_ohm, solve_run
-from rigspec.rig import Gear, Measure, Output, Piece, inversion
-from rigspec.signal import Feeds, Part, amplifier_gain_db
+from rigspec.rig.model import Gear, Measure, Output, Piece, inversion
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
 from rigspec.solve.conductor import warmed_c
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
-from rigspec.trace import Run, Turn
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 # The temperatures that the tables of `solve/ampacity.py` are for.
 HOTTEST_C = 70.0

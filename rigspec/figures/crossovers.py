@@ -10,10 +10,10 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.figures.band import BoxBand, made_of
-from rigspec.signal import Part, Passed
+from rigspec.figures.signal import Part, Passed
 from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 WAYS = ("", "low", "mid", "high")
 FURTHEST_OCTAVES = 2.0

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 
 from attrs import frozen
 
+from rigspec.figures.signal import Part
 from rigspec.figures.values import BoxFigures, Ground
-from rigspec.rig import Roster
-from rigspec.signal import Part
+from rigspec.rig.model import Roster
 from rigspec.solve.decibel import gain_to_ratio, power_ratio_to_gain
-from rigspec.value import Value, once
+from rigspec.text.value import Value, once
 
 
 @frozen(eq=False, repr=False)

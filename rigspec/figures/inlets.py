@@ -10,7 +10,7 @@ from attrs import frozen
 
 from rigspec.figures.rated import points_in_use
 from rigspec.figures.values import Ground
-from rigspec.rig import Gear, Measure, one
+from rigspec.rig.model import Gear, Measure, one
 from rigspec.solve.mains import (
     CORRECTED,
     EIGHTH,
@@ -20,8 +20,8 @@ from rigspec.solve.mains import (
     heat_w,
     input_w,
 )
-from rigspec.source import Span
-from rigspec.value import Content, Value
+from rigspec.text.source import Span
+from rigspec.text.value import Content, Value
 
 IDLE, AT_EIGHTH, AT_THIRD = 0, 1, 2
 DRIVES = (0.0, EIGHTH, THIRD)

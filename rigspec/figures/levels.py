@@ -8,15 +8,15 @@ from math import inf, log10
 from attrs import evolve, frozen
 
 from rigspec.figures.rated import entries
+from rigspec.figures.signal import Feeds, Loading, Part
+from rigspec.figures.signal.limits import most_dbu
+from rigspec.figures.signal.part import NOTHING_HELD
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
-from rigspec.rig import Entry, Gear, Measure, Output, Sink
-from rigspec.signal import Feeds, Loading, Part
-from rigspec.signal.limits import most_dbu
-from rigspec.signal.part import NOTHING_HELD
+from rigspec.rig.model import Entry, Gear, Measure, Output, Sink
 from rigspec.solve.decibel import volt_to_dbu
-from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 _FAULT = "a fault in what is said of {} leaves it open"
 MOST_ON_THE_WAY = 100  # stages; what lies further up is not looked at

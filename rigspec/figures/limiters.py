@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from rigspec.figures.points import ProcessorPoint
+from rigspec.figures.signal import limits_said
 from rigspec.figures.values import ChannelFigures
-from rigspec.rig import Facts, Measure, Output, one
-from rigspec.signal import limits_said
-from rigspec.value import Value
+from rigspec.rig.model import Facts, Measure, Output, one
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
+from rigspec.figures.load import Box, Case, solve_run, tap_volt
 from rigspec.figures.rated import line_volt, rated_points
+from rigspec.figures.sweep import facts_of
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import Box, Case, solve_run, tap_volt
-from rigspec.rig import Measure, one
+from rigspec.rig.model import Measure, one
 from rigspec.solve.line import after_transformer_w, exact_volt, load_ohm, tap_takes_w
-from rigspec.source import Span
-from rigspec.spectrum import facts_of
-from rigspec.value import Value
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 LEAST_OF_RATED = 0.8  # the least impedance in the band over the rated one: IEC 60268-5, as public pages state it
 

@@ -8,15 +8,15 @@ from typing import TypeAlias
 from attrs import field, frozen
 
 from rigspec.figures.inlets import AT_EIGHTH, BAD, DRIVES, MILD, TYPICAL, Appliance, Draws, Ends
+from rigspec.figures.load import Case, lead_conductor
 from rigspec.figures.mains_sums import PartSum, sums_of
 from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
 from rigspec.figures.values import Ground
-from rigspec.load import Case, lead_conductor
-from rigspec.rig import Gear, LeadSpec, Piece
+from rigspec.rig.model import Gear, LeadSpec, Piece
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
 from rigspec.solve.conductor import COPPER_PER_KELVIN
 from rigspec.solve.three_phase import directions, end_volts
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

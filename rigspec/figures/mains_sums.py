@@ -7,7 +7,7 @@ from attrs import define, field
 from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draw, Draws, Ends
 from rigspec.figures.mains_tree import Node, Plan
 from rigspec.solve.three_phase import neutral_ampere, neutral_bound_ampere
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @define(eq=False, repr=False)

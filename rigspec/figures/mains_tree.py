@@ -8,10 +8,10 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
-from rigspec.rig import Gear, LeadSpec, Measure, Piece, Sink, one
+from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.three_phase import phase_volt
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 PHASES = ("L1", "L2", "L3")
 TABLE_AIR_C = 30.0  # the air for which ampacities are tabulated

@@ -13,7 +13,7 @@ from attrs import evolve, frozen
 from rigspec.figures.rated import rated_points
 from rigspec.figures.supply import BASS_HZ, SupplyFacts, Together, mains_hz
 from rigspec.figures.values import Ground
-from rigspec.rig import Gear
+from rigspec.rig.model import Gear
 from rigspec.solve.supply import (
     LEAST_X,
     Draw,
@@ -28,7 +28,7 @@ from rigspec.solve.supply import (
     switch_mode_gain,
     uncertainty,
 )
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 WALK_TEST_HZ = 55.0
 """The tone of 50 to 60 Hz with which a crew walks along the boxes (common practice, no source)."""
@@ -264,16 +264,3 @@ def _resistive(made: Prospect, hz: float) -> Worth | None:
     rated = [member.channel.rated_w for member in made.together.members]
     in_phase = None if None in rated or not rated else min(watt for watt in rated if watt is not None)
     return Worth(hz, in_phase, None if in_phase is None else in_phase * (1 + value), value, low, high)
-
-
-def worths(made: Prospect, simulate: bool = False) -> list[Worth]:
-    """Every tone of the band; with ``simulate`` held against a simulation of the rails, or taken from it.
-
-    The simulation counts where the supply is described in full: the resistance and the voltage of its rails.
-    """
-    found = [each for hz in tones(made.together) if (each := worth(made, hz)) is not None]
-    if not simulate or made.method not in (CLOSED_FORM, SIMULATION):
-        return found
-    from rigspec.figures.opposed_rails import simulated  # a check never comes here
-
-    return simulated(made, found, tones(made.together))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import evolve, frozen
 
 from rigspec.figures.lines import taps_alone
+from rigspec.figures.load import solve_run
 from rigspec.figures.spectrum import (
     BEYOND,
     NOMINAL,
@@ -18,9 +19,8 @@ from rigspec.figures.spectrum import (
 )
 from rigspec.figures.values import ChannelFigures
 from rigspec.figures.whole import Figures
-from rigspec.load import solve_run
 from rigspec.solve.impedance import LEAST_OF_RATED
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 Band = tuple[float, float]
 IN_A_BAND = ("load", "least-load", "impedance", "least-impedance", "loss", "power")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.figures.values import Ground
-from rigspec.rig import Output, one
-from rigspec.value import Value
+from rigspec.rig.model import Output, one
+from rigspec.text.value import Value
 
 MOST_STAGES = 100
 

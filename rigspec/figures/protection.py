@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from attrs import evolve, frozen
 
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
+from rigspec.figures.load import Case, solve_run
 from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
+from rigspec.figures.trace import Arrival, Run
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.load import Case, solve_run
-from rigspec.rig import Measure, one
+from rigspec.rig.model import Measure, one
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import (
     TimeConstants,
@@ -21,8 +22,7 @@ from rigspec.solve.limiter import (
     rms_volt,
     time_constants,
 )
-from rigspec.trace import Arrival, Run
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

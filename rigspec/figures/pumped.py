@@ -12,10 +12,10 @@ from attrs import frozen
 
 from rigspec.figures.supply import Together, half_bridge, low_edge, supply_facts
 from rigspec.figures.values import ChannelFigures, Ground
-from rigspec.rig import Gear, Measure
+from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.pumping import WORST_SWING, left_volt, most_left_volt
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 SHARE = 0.1
 """The climb that counts where no limit of the amplifier is given: a tenth of the rail, as mains may rise by (EN 50160,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigspec.rig import Entry, Gear, Measure, one
+from rigspec.rig.model import Entry, Gear, Measure, one
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.gain import source_ohm
 from rigspec.solve.line import exact_volt

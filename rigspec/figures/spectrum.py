@@ -8,9 +8,10 @@ from math import log10
 from attrs import evolve, frozen
 
 from rigspec.figures.bands import BandFigures
+from rigspec.figures.load import Box
+from rigspec.figures.sweep import PHASE_UNKNOWN, Law, RunTree, facts_of, law_of, tree_of
 from rigspec.figures.values import ChannelFigures, Ground
-from rigspec.load import Box
-from rigspec.rig import Measure, one
+from rigspec.rig.model import Measure, one
 from rigspec.solve.impedance import (
     LEAST_OF_RATED,
     STEPS_OF_UNLIKE,
@@ -20,8 +21,7 @@ from rigspec.solve.impedance import (
     resistive,
 )
 from rigspec.solve.tree import TreeState, solve_tree
-from rigspec.spectrum import PHASE_UNKNOWN, Law, RunTree, facts_of, law_of, tree_of
-from rigspec.value import Content, Value
+from rigspec.text.value import Content, Value
 
 AUDIBLE_HZ = 20.0, 20_000.0
 

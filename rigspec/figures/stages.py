@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from rigspec.rig import Gear, Measure
-from rigspec.signal import Level, Loading, Part
+from rigspec.figures.signal import Level, Loading, Part
+from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import dbu_to_volt
-from rigspec.source import Span
-from rigspec.units import show
-from rigspec.value import Value
+from rigspec.text.source import Span
+from rigspec.text.units import show
+from rigspec.text.value import Value
 
 REFERENCES = ("peak", "level", "gain")
 """What room is measured from: the feeds' highest levels; else their nominal levels; else feeds at 0 dBu."""

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.figures.opposed import CLOSED_FORM, Prospect, Worth, prospect, worth, worths
+from rigspec.figures.opposed import CLOSED_FORM, SIMULATION, Prospect, Worth, prospect, tones, worth
+from rigspec.figures.opposed_rails import simulated
 from rigspec.figures.pumped import Pump, pumps
 from rigspec.figures.supply import SupplyFacts, Together, supply_facts
 from rigspec.figures.values import ChannelFigures
 from rigspec.figures.whole import Figures
-from rigspec.rig import Gear
-from rigspec.value import Value
+from rigspec.rig.model import Gear
+from rigspec.text.value import Value
 
 _FINE = 2 ** (1 / 12)
 
@@ -128,3 +129,14 @@ def _why(supply: SupplyFacts, channels: Sequence[ChannelFigures], bridged: Seque
     if len(single) < 2:
         return "no more than one of its channels is driven"
     return "no two of its channels on one supply carry the same bass"
+
+
+def worths(made: Prospect, simulate: bool = False) -> list[Worth]:
+    """Every tone of the band; with ``simulate`` held against a simulation of the rails, or taken from it.
+
+    The simulation counts where the supply is described in full: the resistance and the voltage of its rails.
+    """
+    found = [each for hz in tones(made.together) if (each := worth(made, hz)) is not None]
+    if not simulate or made.method not in (CLOSED_FORM, SIMULATION):
+        return found
+    return simulated(made, found, tones(made.together))

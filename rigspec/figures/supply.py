@@ -11,11 +11,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from attrs import frozen
 
 from rigspec.figures.band import bounds
+from rigspec.figures.signal import Part
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.rig import Facts, Gear, Measure, one
-from rigspec.signal import Part
-from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.rig.model import Facts, Gear, Measure, one
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 BASS_HZ = 120.0
 """Opposed drive is looked at up to here: thirds of an octave from the lower edge of a band to this."""

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.load import Box, Case
-from rigspec.rig import Gear, Measure, Output, Piece, Rig
-from rigspec.signal import Level, Part, Signals
-from rigspec.trace import Trace, Turn
-from rigspec.value import Value
+from rigspec.figures.load import Box, Case
+from rigspec.figures.signal import Level, Part, Signals
+from rigspec.figures.trace import Trace, Turn
+from rigspec.rig.model import Gear, Measure, Output, Piece, Rig
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

@@ -10,16 +10,16 @@ from rigspec.figures.bands import BandFigures, band_figures
 from rigspec.figures.channel import Hung, channel_figures
 from rigspec.figures.levels import LevelFigures, level_figures
 from rigspec.figures.lines import LineFigures, line_figures
+from rigspec.figures.load import COPPER_C, Case, box_of, solve_run
 from rigspec.figures.mains import MainsFigures, mains_figures
 from rigspec.figures.protection import ProtectionFigures, protection_figures
 from rigspec.figures.rated import line_volt
+from rigspec.figures.signal import Signals
 from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
 from rigspec.figures.supply import Together, together
+from rigspec.figures.trace import Run, trace
 from rigspec.figures.values import ChannelFigures, Ground
-from rigspec.load import COPPER_C, Case, box_of, solve_run
-from rigspec.rig import Output, Rig, one
-from rigspec.signal import Signals
-from rigspec.trace import Run, trace
+from rigspec.rig.model import Output, Rig, one
 
 CELSIUS_K = 273.15
 

@@ -6,8 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.protection import ChannelProtection
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.limiting import channel_order
 from rigspec.rules.loads import suited
@@ -15,7 +14,8 @@ from rigspec.rules.places import declared
 from rigspec.rules.powers import PROGRAMME_OVER_CONTINUOUS, over_ratings
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, power_ratio_to_gain
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 ROUNDED = 1.05  # ratings are round figures (common practice, no source)
 LEAST_OF_CONTINUOUS = 0.25  # 6 dB: below that most of what a loudspeaker can do stays out of reach (common practice)

@@ -7,12 +7,12 @@ from itertools import pairwise
 
 from rigspec.figures import Figures
 from rigspec.figures.rated import entries
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Entry, Gear, Measure
+from rigspec.figures.signal import gains_by_sensitivity
+from rigspec.rig.model import Entry, Gear, Measure
 from rigspec.rules.rule import Rule
-from rigspec.signal import gains_by_sensitivity
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 # What rounding leaves: data sheets print powers to two or three digits, and 2.7 ohm for 8/3.
 PRINTED = 1.06

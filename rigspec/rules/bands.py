@@ -8,17 +8,17 @@ from math import log2
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.bands import Crossover
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Facts, Gear
+from rigspec.figures.signal import Part, Passed, filters_set
+from rigspec.rig.model import Facts, Gear
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
 from rigspec.rules.crossovers import ASSUMED, cancels, overlap
 from rigspec.rules.rule import Rule
 from rigspec.rules.ways import swap_of
-from rigspec.signal import Part, Passed, filters_set
 from rigspec.solve.filter import BUTTERWORTH, MOST_ORDER, POLE_DB, ImpossibleFilter, attenuation_db, order_of
-from rigspec.source import Span
-from rigspec.units import show
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show
 
 THIRD_OCTAVE = 2 ** (1 / 3)
 OWN_ENDS = "a loudspeaker plays half an octave beyond its own band; common practice, no source"

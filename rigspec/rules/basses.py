@@ -9,16 +9,16 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import BASS_HZ
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Given, Measure
+from rigspec.figures.signal import Part
+from rigspec.rig.model import Given, Measure
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
 from rigspec.rules.crossovers import cancels, overlap
 from rigspec.rules.rule import Rule
 from rigspec.rules.ways import also
-from rigspec.signal import Part
-from rigspec.source import Span
-from rigspec.units import show
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show
+from rigspec.text.value import Value
 
 HALF_OCTAVE = 2**0.5
 TWO_OCTAVES = 4.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import floor, log10
 
-from rigspec.units import quantity, show
+from rigspec.text.units import quantity, show
 
 _LEAST_STEPS = {"gain": 0.01, "level": 0.01, "slope": 0.01}  # as `show` writes decibels
 

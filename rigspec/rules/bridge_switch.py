@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.finding import Finding, Label, Severity
+from rigspec.figures.trace import Turn
 from rigspec.rules.rule import Rule
-from rigspec.source import Span
-from rigspec.trace import Turn
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
 
 Switched = tuple[ChannelFigures, ChannelFigures, Span]  # the first channel, the one that the switch turns, its place
 

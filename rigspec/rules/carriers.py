@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear
+from rigspec.rig.model import Gear
 from rigspec.rules.rule import Rule
 from rigspec.rules.wiring import COMES, is_box, origin
-from rigspec.source import Span
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
 
 _CIRCUIT = "common practice, no source"
 

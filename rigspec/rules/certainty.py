@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable
 from attrs import evolve, frozen
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.finding import Label
-from rigspec.load import NetworkFigures, solve_run
-from rigspec.rig import Measure
-from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.figures.load import NetworkFigures, solve_run
+from rigspec.rig.model import Measure
+from rigspec.text.finding import Label
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 MOST_TRIED = 50  # given figures that are moved one at a time; the first of a channel with more decide
 

@@ -6,16 +6,16 @@ from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, LeadFigures
 from rigspec.figures.channel import copper_note
-from rigspec.finding import Finding, Label, Severity
-from rigspec.load import NetworkFigures
-from rigspec.rig import Measure, Piece
+from rigspec.figures.load import NetworkFigures
+from rigspec.rig.model import Measure, Piece
 from rigspec.rules.leads import said
 from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import least_size
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 FULL_OUTPUT = (
     "the amplifier at its rated output for ever; music has a part of that in the mean, so this errs on the safe side"

@@ -8,10 +8,10 @@ from attrs import evolve
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
-from rigspec.finding import Label
-from rigspec.signal import Part, Passed
+from rigspec.figures.signal import Part, Passed
 from rigspec.solve.filter import MOST_ORDER, POLE_DB, Filter, ImpossibleFilter, attenuation_db, edge_hz
-from rigspec.units import show
+from rigspec.text.finding import Label
+from rigspec.text.units import show
 
 UNBOUND = "where a feed has no `band` and no filter stands on the way, everything comes through"
 

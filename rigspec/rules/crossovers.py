@@ -8,16 +8,16 @@ from math import log2
 from rigspec.figures import Figures
 from rigspec.figures.bands import Crossover
 from rigspec.figures.crossovers import WIDE_OCTAVES, facing
-from rigspec.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.figures.trace import Turn
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
 from rigspec.rules.polarity import clashing
 from rigspec.rules.pushing import undone, without_hop
 from rigspec.rules.rule import Rule
 from rigspec.solve.crossover import CrossoverSum, crossover_sum
-from rigspec.source import Span
-from rigspec.trace import Turn
-from rigspec.units import show
+from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show
 
 DIP_DB = 3.0  # less is hardly heard beside what boxes and places do (common practice, no source)
 NULL_DB = 6.0

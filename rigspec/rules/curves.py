@@ -7,16 +7,16 @@ from math import pi
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.spectrum import BEYOND, BoxSpectrum, Extreme
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Facts, Measure, one
+from rigspec.figures.sweep import Law, driver_of, facts_of
+from rigspec.rig.model import Facts, Measure, one
 from rigspec.rules.bounds import at_most
 from rigspec.rules.places import declared, kind_of
 from rigspec.rules.pushing import by_name
 from rigspec.rules.rule import Rule
 from rigspec.solve.impedance import STEPS_PER_OCTAVE, grid_hz
-from rigspec.source import Span
-from rigspec.spectrum import Law, driver_of, facts_of
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show, show_pair
 
 APART = 1.25  # how far the least |Z| of a curve and of a driver may differ (common practice, no source)
 RESONANCE_ABOVE = 4.0  # two octaves: what is tuned beside its band is left alone (common practice, no source)

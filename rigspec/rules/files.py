@@ -3,8 +3,8 @@
 The command line reports these, so their examples are command lines: one that starts with ``$``.
 """
 
-from rigspec.finding import Severity
 from rigspec.rules.rule import Rule
+from rigspec.text.finding import Severity
 
 RULES = (
     Rule(

@@ -10,17 +10,17 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import facing, taken_for_sums
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.figures.signal import Part, Passed
+from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
 from rigspec.rules.crossovers import ASSUMED, DIP_DB, GAP_OCTAVES
 from rigspec.rules.rule import Rule
-from rigspec.signal import Part, Passed
 from rigspec.solve.crossover import crossover_sum
-from rigspec.source import Span
-from rigspec.units import show
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show
+from rigspec.text.value import Value
 
 OWN_GAP_OCTAVES = 0.5  # a box still plays a little beyond the ends of its own band (common practice, no source)
 SAME_TIME_S = 1e-6

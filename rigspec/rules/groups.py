@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.groups import Driven, alike, listed
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure, Roster
+from rigspec.rig.model import Measure, Roster
 from rigspec.rules.bounds import at_least
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 SPREAD_DB = 3.0  # common practice, no source: a difference that everybody hears
 NAMED_DB = 0.05  # half the power is 3.01 dB and is called 3 dB

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.level_words import (
     Told,
@@ -21,7 +20,8 @@ from rigspec.rules.level_words import (
 )
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import gain_to_power_ratio
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 UNUSED_DB = 20.0  # a hundredth of the power (common practice, no source)
 

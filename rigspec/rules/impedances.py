@@ -10,17 +10,17 @@ from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged
 from rigspec.figures.spectrum import BoxSpectrum, Extreme, own_band
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.figures.sweep import Law
+from rigspec.rig.model import Measure
 from rigspec.rules.curves import example_curve, kinds, named_kind, place
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.solve.impedance import LEAST_OF_RATED, STEPS_PER_OCTAVE, grid_hz
-from rigspec.source import Span
-from rigspec.spectrum import Law
-from rigspec.units import show, show_pair
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import Value
 
 _PRECISION = 0.9999  # 6.4 ohm are 80 % of 8 ohm
 # A driver's parameters leave out the losses of its iron, which raise the least |Z| by a tenth or more (common practice,

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from attrs import evolve
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
-from rigspec.finding import Finding, Fix, Label, Severity
+from rigspec.figures.signal import Part
+from rigspec.figures.trace import Turn
 from rigspec.rules.pushing import without_hop
 from rigspec.rules.rule import Rule
-from rigspec.signal import Part
-from rigspec.source import Span
-from rigspec.trace import Turn
+from rigspec.text.finding import Finding, Fix, Label, Severity
+from rigspec.text.source import Span
 
 
 def inversions_cancel(figures: Figures) -> Iterable[Finding]:

@@ -8,15 +8,15 @@ from attrs import evolve
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.channel import copper_note
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure, Piece
+from rigspec.rig.model import Measure, Piece
 from rigspec.rules.certainty import decides
 from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import gain_to_ratio, ratio_to_gain
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 LEAD_LOSS_DB = 1.0  # common practice, no source
 _ALL_THE_WAY = "use thicker or shorter leads all along the way"

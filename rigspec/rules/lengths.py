@@ -11,11 +11,11 @@ from math import floor, log10
 from attrs import evolve
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.load import Case, NetworkFigures, lead_conductor, solve_run
-from rigspec.rig import LeadSpec, Measure, Piece
+from rigspec.figures.load import Case, NetworkFigures, lead_conductor, solve_run
+from rigspec.rig.model import LeadSpec, Measure, Piece
 from rigspec.solve.conductor import next_size_up
-from rigspec.source import Span
-from rigspec.units import UnknownUnit, quantity, show
+from rigspec.text.source import Span
+from rigspec.text.units import UnknownUnit, quantity, show
 
 HALVINGS = 30
 MOST_SIZES = 12

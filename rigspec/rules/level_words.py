@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from math import ceil
 
 from rigspec.figures import Figures
+from rigspec.figures.signal import Level, amplifier_gain
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
-from rigspec.finding import Label
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.places import switch_of
-from rigspec.signal import Level, amplifier_gain
+from rigspec.text.finding import Label
 
 # What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
 ALIKE = (

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Iterator
 from math import isfinite
 
 from rigspec.figures import ChannelFigures, Figures, line_volt
+from rigspec.figures.signal import amplifier_gain
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
-from rigspec.finding import Finding, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.amplifier_size import larger
 from rigspec.rules.certainty import Dominant
 from rigspec.rules.level_words import (
@@ -26,9 +26,9 @@ from rigspec.rules.level_words import (
 )
 from rigspec.rules.powers import PEAK_OVER_CONTINUOUS
 from rigspec.rules.rule import Rule
-from rigspec.signal import amplifier_gain
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, volt_to_dbu
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.units import show, show_pair
 
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"
 

@@ -9,8 +9,7 @@ from attrs import evolve
 from rigspec.figures import Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.limiting import (
     TOLD_DB,
     also_for,
@@ -27,7 +26,8 @@ from rigspec.rules.limiting import (
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.limiter import SINE_CREST_FACTOR, mean_over_rated, period_s
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 SHORTEST_PERIODS = 0.25  # what acts within a quarter of a period follows the wave itself (circuit theory)
 LONGEST_PERIODS = 4.0  # the usual table has one to three periods (common practice, no source)

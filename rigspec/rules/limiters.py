@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection, Weakest
-from rigspec.finding import Finding, Severity
+from rigspec.figures.signal import Level
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.limiting import (
     TOLD_DB,
@@ -26,10 +26,10 @@ from rigspec.rules.limiting import (
     written,
 )
 from rigspec.rules.rule import Rule
-from rigspec.signal import Level
 from rigspec.solve.decibel import gain_to_power_ratio, power_ratio_to_gain, ratio_to_gain
 from rigspec.solve.limiter import eaten_w
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.units import show, show_pair
 
 EATEN_DB = 6.02  # a quarter of the power; half of it is a cautious long-term limit (common practice, no source)
 

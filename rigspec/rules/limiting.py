@@ -8,13 +8,13 @@ from math import floor, log10
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection, Weakest
-from rigspec.finding import Label
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.powers import over_ratings
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.limiter import SINE_CREST_FACTOR
-from rigspec.units import show
+from rigspec.text.finding import Label
+from rigspec.text.units import show
 
 TOLD_DB = 0.25  # half of the half decibel in which most limiters are set (common practice, no source)
 

@@ -6,9 +6,8 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures, tap_ends, taps_alone
-from rigspec.finding import Finding, Label, Severity
-from rigspec.load import tap_volt
-from rigspec.rig import members
+from rigspec.figures.load import tap_volt
+from rigspec.rig.model import members
 from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.limiting import channel_order
@@ -16,7 +15,8 @@ from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import power_ratio_to_gain
 from rigspec.solve.line import HEADROOM, HIGH_PASS_FROM_HZ, HIGH_PASS_TO_HZ, most_taps_w, tap_takes_w
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 SHORT_OF_TAP = 0.6  # a tap made for 100 V takes half on a line of 70.7 V, and 64 % at 80 V is still near it
 _HIGH_PASS = f"{HIGH_PASS_FROM_HZ:g} to {HIGH_PASS_TO_HZ:g} Hz"

@@ -6,16 +6,16 @@ from collections.abc import Iterable
 from math import floor
 
 from rigspec.figures import Figures
+from rigspec.figures.signal import Loading
 from rigspec.figures.stages import Point
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import dominant
 from rigspec.rules.rule import Rule
-from rigspec.signal import Loading
 from rigspec.solve.gain import loading_loss_db, parallel_ohm
-from rigspec.source import Span
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show, show_pair
 
 LEAST_RATIO = 10.0  # of load to source (common practice, no source)
 MOST_LOSS_DB = 1.0  # as for leads (common practice, no source)

@@ -6,16 +6,16 @@ from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
 from rigspec.figures.lines import tap_ends, taps_alone
-from rigspec.finding import Finding, Label, Severity
-from rigspec.load import tap_volt
-from rigspec.rig import Gear, Measure
+from rigspec.figures.load import tap_volt
+from rigspec.figures.trace import Arrival
+from rigspec.rig.model import Gear, Measure
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.line import exact_volt
-from rigspec.trace import Arrival
-from rigspec.units import show, show_pair
-from rigspec.value import once
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import once
 
 LINE_SPREAD = 1.05  # 70 V and 70.7 V are one line, 100 V is another (common practice, no source)
 _SUM_OF_TAPS = "the amplifier's data sheet, as the stock gives it; the sum of the taps, common practice, no source"

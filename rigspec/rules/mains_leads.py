@@ -9,16 +9,16 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.inlets import Ends
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, Solved, solved
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import LeadSpec, Measure
+from rigspec.rig.model import LeadSpec, Measure
 from rigspec.rules.lengths import rounded_down
 from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, natural, rests_on, size_for
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import ampacity_ampere
 from rigspec.solve.breaker import CORD_GAUGE, DROP, RATINGS_AMPERE, allowed_ampere, cord_serves
 from rigspec.solve.conductor import conductor_ohm_per_m, next_size_up
-from rigspec.units import show, show_pair
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import Value
 
 _KEEPS = 1.0001  # rounding does not break a limit
 

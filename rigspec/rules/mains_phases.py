@@ -8,13 +8,13 @@ from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import MainsFigures, PartFigures
 from rigspec.figures.mains_tree import PHASES
-from rigspec.finding import Finding, Severity
 from rigspec.rules.mains_words import LOCAL, decides, figure_of, natural, rests_on, takers
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     unevenness,
 )
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.units import show, show_pair
 
 _KEEPS = 1.0001  # rounding does not break a limit
 UNEVEN = 1 / 3  # the most loaded phase over the mean of all (common practice, no source)

@@ -8,11 +8,11 @@ from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures
 from rigspec.figures.mains_tree import PHASES, Node
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Output, members
+from rigspec.rig.model import Output, members
 from rigspec.rules.mains_words import LOCAL, listed, natural
 from rigspec.rules.rule import Rule
-from rigspec.units import show
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show
 
 _PRACTICE = f"common practice, no source; {LOCAL}"
 

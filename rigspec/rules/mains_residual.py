@@ -6,14 +6,14 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.mains import PartFigures
-from rigspec.finding import Finding, Label, Severity
 from rigspec.rules.mains_words import LOCAL, below, code_note, decides, figure_of, listed, natural
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     RESIDUAL_MAY_TRIP,
     RESIDUAL_STANDING,
 )
-from rigspec.units import show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show_pair
 
 _KEEPS = 1.0001  # rounding does not break a limit
 SOCKET_AMPERE = 32.0  # IEC 60364-4-41 411.3.3

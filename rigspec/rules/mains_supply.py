@@ -7,8 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures, MainsFigures, PartFigures, Solved
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least
 from rigspec.rules.mains_words import LOCAL, decides, listed, natural, rests_on, takers
 from rigspec.rules.rule import Rule
@@ -17,7 +16,8 @@ from rigspec.solve.breaker import (
     GENERATOR_POWER_FACTOR,
     generator_share,
 )
-from rigspec.units import show, show_pair
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
 
 _KEEPS = 1.0001  # rounding does not break a limit
 

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterable
 from rigspec.figures.inlets import AT_EIGHTH, Ends
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, PartFigures, Solved, solved
 from rigspec.figures.mains_tree import inexact
-from rigspec.finding import Label
-from rigspec.rig import Gear
+from rigspec.rig.model import Gear
 from rigspec.rules.certainty import MOST_TRIED, Dominant, dominant
 from rigspec.solve.ampacity import least_size
-from rigspec.source import Span
-from rigspec.units import show
+from rigspec.text.finding import Label
+from rigspec.text.source import Span
+from rigspec.text.units import show
 
 LOCAL = "local code and licensed practice come first"
 EIGHTH = "all gear at 1/8 of its rated output into its load: a convention for programme at the edge of clipping"

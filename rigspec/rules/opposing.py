@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 
 from rigspec.figures import Figures
 from rigspec.figures.supply import Member, Together
-from rigspec.finding import Edit, Label
+from rigspec.figures.trace import Turn
 from rigspec.rules.pushing import without_hop
-from rigspec.source import Span
-from rigspec.trace import Turn
+from rigspec.text.finding import Edit, Label
+from rigspec.text.source import Span
 
 RESISTANCES = "loads are taken as resistances"
 UNMEASURED = "nothing of this was measured on a real amplifier"

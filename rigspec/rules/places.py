@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from rigspec.figures import BoxFigures, Figures
-from rigspec.finding import Label
-from rigspec.rig import Gear, Output, members
-from rigspec.source import Span
-from rigspec.trace import Arrival
-from rigspec.units import show
+from rigspec.figures.trace import Arrival
+from rigspec.rig.model import Gear, Output, members
+from rigspec.text.finding import Label
+from rigspec.text.source import Span
+from rigspec.text.units import show
 
 # ---- loudspeakers ---------------------------------------------------------------------------------------------------
 

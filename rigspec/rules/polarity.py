@@ -6,13 +6,13 @@ from collections.abc import Container, Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Roster
+from rigspec.rig.model import Roster
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
 from rigspec.rules.rule import Rule
-from rigspec.value import once
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.value import once
 
 OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (common practice, no source)
 

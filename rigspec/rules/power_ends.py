@@ -8,11 +8,11 @@ from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures
 from rigspec.figures.rated import entries
-from rigspec.rig import Measure
+from rigspec.figures.signal import Level, amplifier_gain
+from rigspec.rig.model import Measure
 from rigspec.rules.certainty import Dominant, dominant
-from rigspec.signal import Level, amplifier_gain
 from rigspec.solve.decibel import gain_to_power_ratio
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 Factor = tuple[Measure, tuple[float, float]]
 """A given figure with the factors by which its ends change a power."""

@@ -10,18 +10,18 @@ from attrs import evolve, frozen
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Measure
+from rigspec.figures.signal import Level
+from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.power_ends import EXACT, Driven, Ends, ends_of
 from rigspec.rules.rule import Rule
-from rigspec.signal import Level
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
-from rigspec.units import show, show_pair
-from rigspec.value import Value, once
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import Value, once
 
 PEAK_OVER_CONTINUOUS = 4.0  # crest factor 2, IEC 60268-1 programme noise as used by IEC 60268-5 (from memory)
 PROGRAMME_OVER_CONTINUOUS = 2.0  # common practice, no source

@@ -9,20 +9,20 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
+from rigspec.figures.signal import Level, input_of
 from rigspec.figures.stages import Stage
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Expectation, Measure, Output, Part
+from rigspec.figures.trace import Run
+from rigspec.rig.model import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
-from rigspec.signal import Level, input_of
-from rigspec.trace import Run
-from rigspec.units import show, show_pair
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import Value
 from rigspec.why import derive, figure_of
 from rigspec.why.groups import difference_step
 from rigspec.why.lacking import BAND_FIGURES, of_its_sort, why_lacking
-from rigspec.working import assumptions
+from rigspec.why.working import assumptions
 
 _HOLDS: dict[str, Callable[[float, float], bool]] = {
     ">=": lambda a, b: a >= b - abs(b) * 1e-9,

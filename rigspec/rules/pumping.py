@@ -6,12 +6,12 @@ from collections.abc import Iterable
 
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.supply import Together, half_bridge
-from rigspec.finding import Finding, Label, Severity
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
 from rigspec.rules.supply import consistent, leads_of, named, opposing_choices, to_turn
-from rigspec.units import show
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show
 
 
 def rails_pump(figures: Figures) -> Iterable[Finding]:

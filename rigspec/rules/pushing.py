@@ -8,11 +8,11 @@ from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.groups import listed, names_in
-from rigspec.finding import Edit, Fix
-from rigspec.rig import Facts, Kind, Roster
-from rigspec.source import Span
-from rigspec.trace import Turn
-from rigspec.value import Value, once
+from rigspec.figures.trace import Turn
+from rigspec.rig.model import Facts, Kind, Roster
+from rigspec.text.finding import Edit, Fix
+from rigspec.text.source import Span
+from rigspec.text.value import Value, once
 
 BACKWARDS_DEG = 90.0
 

@@ -1,7 +1,7 @@
 """Rules about what the text says: slips, names, units. They are found while the text is read and bound."""
 
-from rigspec.finding import Severity
 from rigspec.rules.rule import Rule
+from rigspec.text.finding import Severity
 
 _LANGUAGE = "the rig language, grammar/reference.md"
 

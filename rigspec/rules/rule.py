@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from attrs import field, frozen
 
-from rigspec.finding import Finding, Severity
-from rigspec.value import Content
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.value import Content
 
 if TYPE_CHECKING:
     from rigspec.figures import Figures

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Kind, Measure, Roster, members
+from rigspec.figures.trace import Arrival
+from rigspec.rig.model import Gear, Kind, Measure, Roster, members
 from rigspec.rules.rule import Rule
-from rigspec.trace import Arrival
-from rigspec.units import show
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.units import show
 
 
 def sides_exchanged(figures: Figures) -> Iterable[Finding]:

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, Member, Together, half_bridge, mains_hz
-from rigspec.finding import Edit, Finding, Fix, Label, Severity
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.opposing import (
     RESISTANCES,
@@ -23,7 +22,8 @@ from rigspec.rules.opposing import (
 )
 from rigspec.rules.polarity import clashing
 from rigspec.rules.rule import Rule
-from rigspec.units import show
+from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.text.units import show
 
 WORTH = 0.05
 """A gain in power from which opposed drive is proposed, where even the mild end of its range is a gain.

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output
+from rigspec.rig.model import Gear, Output
 from rigspec.rules.rule import Rule
-from rigspec.source import Span
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
 
 Pairs = dict[tuple[str, str], tuple[str, Span]]  # channels of a pair -> what joins them and where that is said
 

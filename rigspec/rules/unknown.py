@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures, line_volt
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear
+from rigspec.rig.model import Gear
 from rigspec.rules.rule import Rule
+from rigspec.text.finding import Finding, Label, Severity
 
 
 def load_unknown(figures: Figures) -> Iterable[Finding]:

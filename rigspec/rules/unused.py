@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output, Sink, members
+from rigspec.rig.model import Gear, Output, Sink, members
 from rigspec.rules.places import fed_inputs, inputs_of, upstream, why_silent
 from rigspec.rules.rule import Rule
-from rigspec.source import Span
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.value import Value
 
 _CIRCUIT = "common practice, no source"
 

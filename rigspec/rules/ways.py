@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.band import BoxBand, bounds, made_of
 from rigspec.figures.crossovers import alignment_taken
-from rigspec.finding import Edit, Finding, Fix, Label, Severity
-from rigspec.rig import Gear, Measure, members
+from rigspec.figures.signal import Part, Passed
+from rigspec.rig.model import Gear, Measure, members
 from rigspec.rules.bounds import at_least
 from rigspec.rules.corners import (
     UNBOUND,
@@ -22,10 +22,10 @@ from rigspec.rules.corners import (
 )
 from rigspec.rules.places import filters
 from rigspec.rules.rule import Rule
-from rigspec.signal import Part, Passed
 from rigspec.solve.filter import attenuation_db
-from rigspec.source import Span
-from rigspec.units import show
+from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.text.source import Span
+from rigspec.text.units import show
 
 OCTAVE = 2.0  # how far below its own band a way may be driven (common practice, no source)
 HORN_HZ = 400.0  # a box whose band begins here or above has a small diaphragm (common practice, no source)

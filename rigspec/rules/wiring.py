@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.finding import Finding, Label, Severity
-from rigspec.rig import Gear, Output, Sink, Way
+from rigspec.figures.signal.loading import MOST_STAGES
+from rigspec.figures.signal.signals import MOST_WAYS
+from rigspec.rig.model import Gear, Output, Sink, Way
 from rigspec.rules.rule import Rule
-from rigspec.signal.loading import MOST_STAGES
-from rigspec.signal.signals import MOST_WAYS
+from rigspec.text.finding import Finding, Label, Severity
 
 _CIRCUIT = "common practice, no source"
 _ORDER = "common practice, no source; each output then drives the other"

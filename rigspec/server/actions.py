@@ -7,11 +7,11 @@ from collections.abc import Collection
 from attrs import frozen
 
 from rigspec.check import EXCUSABLE
-from rigspec.finding import Edit, Finding, Fix
+from rigspec.language.syntax import Allow
 from rigspec.server.sight import Sight
-from rigspec.source import Span
-from rigspec.syntax import Allow
-from rigspec.value import Content
+from rigspec.text.finding import Edit, Finding, Fix
+from rigspec.text.source import Span
+from rigspec.text.value import Content
 
 _ANY_REASON = "it is meant so"  # stands in only while the exception is tried
 

@@ -7,21 +7,21 @@ from collections.abc import Iterable, Iterator, Sequence
 from attrs import evolve, frozen
 
 from rigspec.check import EXCUSABLE
-from rigspec.fields import LEAD_SPEC, Field
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.parse.slips import READING
-from rigspec.parse.tables import WORDS
-from rigspec.resolve.names import CALLED, MOST_MEMBERS
-from rigspec.resolve.relations import FIGURES, POLARITIES
-from rigspec.rig import Gear, runs
+from rigspec.language.chunk import STATEMENT_WORDS
+from rigspec.language.fields import LEAD_SPEC, Field
+from rigspec.language.settings import STOCK_SORTS, TABLES
+from rigspec.language.slips import READING
+from rigspec.language.syntax import Thing
+from rigspec.language.tables import WORDS
+from rigspec.rig.model import Gear, runs
+from rigspec.rig.names import CALLED, MOST_MEMBERS
+from rigspec.rig.relations import FIGURES, POLARITIES
 from rigspec.rules import RULES
 from rigspec.server.given import kind_of
 from rigspec.server.place import Place, Setting, lead_so_far, place, setting
 from rigspec.server.sight import Sight
-from rigspec.settings import STOCK_SORTS, TABLES
-from rigspec.syntax import Thing
-from rigspec.units import UNITS
-from rigspec.value import Content
+from rigspec.text.units import UNITS
+from rigspec.text.value import Content
 from rigspec.why import DERIVED
 
 THING, KIND, WORD, SETTING, UNIT, FIGURE, RULE, FILE, PORT, CHOICE = (

@@ -10,21 +10,21 @@ from urllib.parse import unquote, urlsplit
 from attrs import evolve, field, frozen
 
 from rigspec.check import Report, check, in_order
-from rigspec.finding import Edit, Finding, Fix
-from rigspec.fixing import harm, texts_with
-from rigspec.parse.reader import parse
-from rigspec.resolve import resolve
-from rigspec.resolve.files import gather
-from rigspec.resolve.values import Faults
-from rigspec.rig import Rig
+from rigspec.files.files import SUFFIX, Stamp, Unreadable, read, shown_path, stamp
+from rigspec.files.fixing import harm, texts_with
+from rigspec.files.library import Library
+from rigspec.language.reader import parse
+from rigspec.language.syntax import File
+from rigspec.rig.files import gather
+from rigspec.rig.model import Rig
+from rigspec.rig.resolve import resolve
+from rigspec.rig.values import Faults
 from rigspec.rules import RULES
 from rigspec.server.mentions import mentions
 from rigspec.server.sight import Sight
-from rigspec.source import Refused, Source
-from rigspec.syntax import File
-from rigspec.texts.files import SUFFIX, Stamp, Unreadable, read, shown_path, stamp
-from rigspec.texts.library import Library
-from rigspec.value import Content, Value
+from rigspec.text.finding import Edit, Finding, Fix
+from rigspec.text.source import Refused, Source
+from rigspec.text.value import Content, Value
 
 MOST_PROJECT_FILES = 1000  # rigs of a project that are looked through for a name
 MOST_PROJECT_FOLDERS = 2000  # somebody's whole home may be the folder of a rig

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigspec.check import same_findings
-from rigspec.finding import Edit
-from rigspec.fixing import applied
-from rigspec.format import Unprovable, canonical, comments_of
-from rigspec.parse.reader import parse
+from rigspec.files.fixing import applied
+from rigspec.language.format import Unprovable, canonical, comments_of
+from rigspec.language.reader import parse
 from rigspec.server.lines import UTF32, Lines
-from rigspec.source import Load, Source, Span
+from rigspec.text.finding import Edit
+from rigspec.text.source import Load, Source, Span
 
 
 def format_edits(source: Source, load: Load, start: int = 0, end: int | None = None) -> list[Edit]:

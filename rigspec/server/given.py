@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterator
 from math import ceil, floor, log, log10, pi, sqrt
 
-from rigspec import unit_table, units
-from rigspec.rig import SPEED_OF_SOUND_M_PER_S as SPEED
+from rigspec.rig.model import SPEED_OF_SOUND_M_PER_S as SPEED
 from rigspec.solve.conductor import awg_area_mm2
+from rigspec.text import unit_table, units
 
 _figure = re.compile(r"([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:/\d+)?)[ \t]*(.*)", re.DOTALL)
 _LEAST, _MOST = 0.1, 2000.0  # nobody reads a figure in a unit in which it is smaller or greater

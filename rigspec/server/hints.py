@@ -9,14 +9,14 @@ from operator import itemgetter
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, judged, line_volt, rated_points
-from rigspec.rig import Expectation, Measure
+from rigspec.language.syntax import Hop, Join, Path, Point
+from rigspec.rig.model import Expectation, Measure
 from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import Found, all_computed
 from rigspec.server.sight import Sight
-from rigspec.source import Span
-from rigspec.syntax import Hop, Join, Path, Point
-from rigspec.units import show, show_pair
-from rigspec.value import Content
+from rigspec.text.source import Span
+from rigspec.text.units import show, show_pair
+from rigspec.text.value import Content
 from rigspec.why import derive
 
 LOAD, POWER, POLARITY, LOSS, MARGIN = KINDS = ("load", "power", "polarity", "loss", "margin")

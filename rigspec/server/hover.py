@@ -8,26 +8,26 @@ from shlex import quote
 
 from attrs import frozen
 
-from rigspec import units
-from rigspec.fields import Field
 from rigspec.figures import LeadFigures
-from rigspec.parse.slips import READING
-from rigspec.resolve.names import CALLED
+from rigspec.language.fields import Field
+from rigspec.language.settings import TABLES
+from rigspec.language.slips import READING
+from rigspec.language.syntax import Expect, Listing, Measured, Member, Ref, Stock, Thing, Token
+from rigspec.rig.names import CALLED
 from rigspec.rules import RULES
 from rigspec.rules.rule import Rule
 from rigspec.server import mentions as m
 from rigspec.server.given import said_otherwise
 from rigspec.server.sight import Sight, within
-from rigspec.settings import TABLES
 from rigspec.show.cells import visible
 from rigspec.show.facts import facts
 from rigspec.show.figure_words import words_text
 from rigspec.show.why import shown, why_text
-from rigspec.source import Span
-from rigspec.syntax import Expect, Listing, Measured, Member, Ref, Stock, Thing, Token
-from rigspec.value import Content
+from rigspec.text import units
+from rigspec.text.source import Span
+from rigspec.text.value import Content
 from rigspec.why import DERIVED, derive, everything
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 MOST_THINGS = 6  # things of one reference that are shown one by one
 MOST_LINES = 60  # of a working; the command line shows all of it

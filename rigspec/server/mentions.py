@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec import syntax as s
-from rigspec.fields import LEAD_SPEC, Field
-from rigspec.settings import TABLES
-from rigspec.source import Span
-from rigspec.value import Content
+from rigspec.language import syntax as s
+from rigspec.language.fields import LEAD_SPEC, Field
+from rigspec.language.settings import TABLES
+from rigspec.text.source import Span
+from rigspec.text.value import Content
 
 THING, KIND, PORT, SETTING, FIGURE, RULE, FILE, CHOICE, SORT, WORD = (
     "thing",

@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from rigspec.fields import LEAD_SPEC
-from rigspec.finding import Edit
-from rigspec.fixing import applied
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.parse.reader import parse
-from rigspec.resolve.declare import HOP_WORDS
+from rigspec.files.fixing import applied
+from rigspec.language.chunk import STATEMENT_WORDS
+from rigspec.language.fields import LEAD_SPEC
+from rigspec.language.reader import parse
+from rigspec.language.syntax import File
+from rigspec.rig.declare import HOP_WORDS
 from rigspec.server.mentions import FILE, KIND, PORT, THING, Mention, kinds_of, mentions, words_of
 from rigspec.server.sight import Sight
-from rigspec.source import Source, Span
-from rigspec.syntax import File
+from rigspec.text.finding import Edit
+from rigspec.text.source import Source, Span
 
 _name = re.compile(r"[^\W\d]\w*(?:-(?!>)\w+)*")
 

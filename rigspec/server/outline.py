@@ -7,8 +7,7 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from rigspec.source import Source, Span
-from rigspec.syntax import (
+from rigspec.language.syntax import (
     Allow,
     Comment,
     Expect,
@@ -23,7 +22,8 @@ from rigspec.syntax import (
     Thing,
     Use,
 )
-from rigspec.value import Content
+from rigspec.text.source import Source, Span
+from rigspec.text.value import Content
 
 _heading = re.compile(r"#\s*-{2,}\s*(.+?)\s*-*\s*")
 

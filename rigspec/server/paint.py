@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from rigspec.parse.tables import WORDS
+from rigspec.language.syntax import Comment, Statement, Token
+from rigspec.language.tables import WORDS
 from rigspec.server import mentions as m
 from rigspec.server.mentions import of_statement
 from rigspec.server.sight import Sight
-from rigspec.syntax import Comment, Statement, Token
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 # The protocol's standard types, so that every theme has a colour for them.
 TYPES = (

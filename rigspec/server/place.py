@@ -7,18 +7,19 @@ from collections.abc import Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.fields import LEAD_SPEC, Field
-from rigspec.parse.chunk import cut
-from rigspec.parse.reader import accepts, states_behind
-from rigspec.parse.tables import STATES, WORDS
-from rigspec.parse.tokens import tokens
+from rigspec.language.chunk import cut
+from rigspec.language.fields import LEAD_SPEC, Field
+from rigspec.language.reader import states_behind
+from rigspec.language.settings import TABLES
+from rigspec.language.states import accepts
+from rigspec.language.syntax import Token
+from rigspec.language.tables import STATES, WORDS
+from rigspec.language.tokens import tokens
 from rigspec.server.mentions import PORT_TABLES
 from rigspec.server.sight import Sight
-from rigspec.settings import TABLES
-from rigspec.source import Source
-from rigspec.syntax import Token
-from rigspec.units import UNITS
-from rigspec.value import Value
+from rigspec.text.source import Source
+from rigspec.text.units import UNITS
+from rigspec.text.value import Value
 
 _MARK = "zzz"  # stands for the word at the cursor, whatever is there of it
 _typed = re.compile(r"[^\W\d][\w-]*\Z|\Z")

@@ -25,7 +25,7 @@ from rigspec.server.paint import MODIFIERS, TYPES, paints
 from rigspec.server.sight import Sight
 from rigspec.server.signature import signature
 from rigspec.server.wire import NAME, SAY_WHY, Wire
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 WAIT_S = 0.15  # after the last key, so that nobody is told of words half written
 IDLE_S = 0.5  # after so long nobody waits for the collector, which is off otherwise: it takes a third of a check

@@ -8,15 +8,15 @@ from functools import cached_property
 from attrs import frozen
 
 from rigspec.check import Report
-from rigspec.resolve.asked import names_of
-from rigspec.resolve.names import Names
-from rigspec.resolve.relations import parts
-from rigspec.resolve.values import Faults
-from rigspec.rig import Rig
+from rigspec.language.syntax import File, Ref, Statement, Stock, Token
+from rigspec.rig.asked import names_of
+from rigspec.rig.model import Rig
+from rigspec.rig.names import Names
+from rigspec.rig.relations import parts
+from rigspec.rig.values import Faults
 from rigspec.server.mentions import Mention, kinds_of, of_statement, words_of
-from rigspec.source import Source, Span
-from rigspec.syntax import File, Ref, Statement, Stock, Token
-from rigspec.value import Value
+from rigspec.text.source import Source, Span
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, slots=False, repr=False)

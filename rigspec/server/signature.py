@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.fields import LEAD_SPEC, NUMBER, Field
 from rigspec.figures.over_band import IN_A_BAND
-from rigspec.parse.slips import READING
-from rigspec.resolve.relations import FIGURES, POLARITIES
+from rigspec.language.fields import LEAD_SPEC, NUMBER, Field
+from rigspec.language.slips import READING
+from rigspec.language.syntax import Token
+from rigspec.rig.relations import FIGURES, POLARITIES
 from rigspec.server.place import Place, lead_so_far, place, setting
 from rigspec.server.sight import Sight
-from rigspec.syntax import Token
-from rigspec.value import Content
+from rigspec.text.value import Content
 from rigspec.why import DERIVED
 
 # What the hops take that take something.

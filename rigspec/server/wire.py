@@ -8,7 +8,6 @@ from operator import attrgetter
 
 from lsprotocol import types as lsp
 
-from rigspec.finding import Edit, Finding, Severity
 from rigspec.server import completing, outline
 from rigspec.server.actions import Action
 from rigspec.server.hints import Hint
@@ -17,7 +16,8 @@ from rigspec.server.lines import Lines
 from rigspec.server.paint import MODIFIERS, TYPES, Paint
 from rigspec.server.signature import Signature
 from rigspec.show.facts import facts
-from rigspec.source import Source, Span
+from rigspec.text.finding import Edit, Finding, Severity
+from rigspec.text.source import Source, Span
 
 NAME = "rigspec"
 SAY_WHY = "rigspec.sayWhy"  # the command that leads an editor to the empty reason of an exception

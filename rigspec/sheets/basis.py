@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Gear, Piece
+from rigspec.rig.model import Gear, Piece
 from rigspec.sheets.leads import Lead, Pulled, pulled, texts
 from rigspec.sheets.links import End, Link
 from rigspec.sheets.sheet import Cell, Mark
-from rigspec.units import show
-from rigspec.value import Value
+from rigspec.text.units import show
+from rigspec.text.value import Value
 
 UNSAID = "not said"
 CROSS_IT = "cross it once, at its far end"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigspec.rig import Gear, members
+from rigspec.rig.model import Gear, members
 from rigspec.sheets.basis import CROSS_IT, UNSAID, Basis, turned
 from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size, texts

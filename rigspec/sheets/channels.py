@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures.protection import ChannelProtection
-from rigspec.rig import Facts, Gear, delay_s, one
+from rigspec.figures.signal import amplifier_gain_db
+from rigspec.rig.model import Facts, Gear, delay_s, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.signal import amplifier_gain_db
-from rigspec.units import show
+from rigspec.text.units import show
 
 OUTPUTS = ("output", "label", "takes", "high-pass", "low-pass", "gain", "delay", "polarity", "limiter", "times", "done")
 AMPS = ("channel", "label", "mode", "control", "gain (dB)", "filters", "polarity", "limiter", "times", "done")

@@ -12,10 +12,10 @@ from math import inf
 
 from attrs import frozen
 
-from rigspec.load import Case, lead_conductor, tap_volt
-from rigspec.rig import Gear, LeadSpec, Piece, Sink, one
-from rigspec.trace import Run
-from rigspec.value import Content
+from rigspec.figures.load import Case, lead_conductor, tap_volt
+from rigspec.figures.trace import Run
+from rigspec.rig.model import Gear, LeadSpec, Piece, Sink, one
+from rigspec.text.value import Content
 
 LEAST_OF_RATED, MOST_OF_RATED = 0.60, 0.85
 """A voice coil's resistance over the rated impedance (common practice, no source)."""

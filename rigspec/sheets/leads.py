@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Gear, Kind, LeadSpec, Measure, Piece, one
+from rigspec.rig.model import Gear, Kind, LeadSpec, Measure, Piece, one
 from rigspec.sheets.links import End, Link, Plugging, plugging
 from rigspec.sheets.sheet import number
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 OF_CARRIES = {"signal": "S", "power": "P", "mains": "M", "": "R"}
 

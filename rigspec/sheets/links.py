@@ -5,9 +5,9 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Gear, Output, Piece, Sink
-from rigspec.trace import by_joint
-from rigspec.value import Value
+from rigspec.figures.trace import by_joint
+from rigspec.rig.model import Gear, Output, Piece, Sink
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

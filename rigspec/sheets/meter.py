@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import inf
 
-from rigspec.rig import Measure, Piece
+from rigspec.figures.trace import Run
+from rigspec.rig.model import Measure, Piece
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.direct import Behind, Direct, Ohms, copper, rated
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
 from rigspec.show.cells import few
-from rigspec.trace import Run
 
 RUNS = (
     "lead",

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rigspec.rig import Gear, members, one
+from rigspec.rig.model import Gear, members, one
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.leads import Lead, texts
 from rigspec.sheets.pull import totals
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, number
-from rigspec.units import show
+from rigspec.text.units import show
 
 SORTS = {"amp": "amplifier", "processor": "processor", "panel": "panel", "speaker": "loudspeaker", "split": "split"}
 MOUNTED = ("amp", "processor")  # what is made for racks

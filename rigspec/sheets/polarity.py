@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures.channel import turned_inside
-from rigspec.rig import Gear, Sink
+from rigspec.figures.trace import Arrival, Turn
+from rigspec.rig.model import Gear, Sink
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.links import End, Link
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.source import Span
-from rigspec.trace import Arrival, Turn
+from rigspec.text.source import Span
 
 HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, with line of the rig", "seen")
 

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
-from rigspec.rig import Expectation, Given, Measure, Reading
+from rigspec.rig.model import Expectation, Given, Measure, Reading
 from rigspec.rules.promises import computed, expect_unjudged, expect_unmet
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.units import show
+from rigspec.text.units import show
 from rigspec.why import figure_of
 from rigspec.why.groups import difference_step
 

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from rigspec.rig import one
+from rigspec.rig.model import one
 from rigspec.sheets.basis import Basis, turned
 from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size
 from rigspec.sheets.patch import CARRIES
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 LEADS = ("lead", "label text", "name", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
 KINDS = ("kind", "size (mm2)", "in use", "in reserve", "turned", "total (m)", "total (kg)")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigspec.rig import Gear, one
+from rigspec.rig.model import Gear, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
 from rigspec.sheets.pack import weight_kg

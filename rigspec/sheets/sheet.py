@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from attrs import evolve, frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 
 @frozen(eq=False, repr=False)

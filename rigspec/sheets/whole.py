@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from rigspec.check import Report
-from rigspec.finding import Severity
 from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, promises, pull, rigging
 from rigspec.sheets.basis import Basis, basis
 from rigspec.sheets.sheet import Head, Sheet
+from rigspec.text.finding import Severity
 
 SHEETS: Mapping[str, Callable[[Basis], Sheet]] = {
     "patch": patch.sheet,

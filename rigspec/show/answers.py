@@ -7,21 +7,21 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from rigspec.finding import Finding, Label
-from rigspec.resolve.asked import asked
-from rigspec.resolve.names import CALLED
+from rigspec.rig.asked import asked
+from rigspec.rig.names import CALLED
 from rigspec.show.cells import few
-from rigspec.source import Source
-from rigspec.value import Value
+from rigspec.text.finding import Finding, Label
+from rigspec.text.source import Source
+from rigspec.text.value import Value
 from rigspec.why import DERIVED, derive, everything
 from rigspec.why.groups import difference_step
 from rigspec.why.lacking import of_its_sort, why_lacking
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 if TYPE_CHECKING:
     from rigspec.check import Report
     from rigspec.figures import Figures
-    from rigspec.rig import Part
+    from rigspec.rig.model import Part
 
 MOST_NAMED = 6
 

@@ -11,18 +11,18 @@ import re
 from collections.abc import Callable, Sequence
 from textwrap import fill
 
-from rigspec.fields import LEAD_SPEC
-from rigspec.figure_kinds import FIGURES
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.parse.reader import parse
-from rigspec.parse.tables import WORDS
-from rigspec.resolve.declare import HOP_WORDS
-from rigspec.resolve.relations import POLARITIES
+from rigspec.language.chunk import STATEMENT_WORDS
+from rigspec.language.fields import LEAD_SPEC
+from rigspec.language.figure_kinds import FIGURES
+from rigspec.language.reader import parse
+from rigspec.language.settings import STOCK_SORTS, TABLES
+from rigspec.language.syntax import Listing, Thing
+from rigspec.language.tables import WORDS
+from rigspec.rig.declare import HOP_WORDS
+from rigspec.rig.relations import POLARITIES
 from rigspec.rules import RULES
-from rigspec.settings import STOCK_SORTS, TABLES
-from rigspec.source import Source
-from rigspec.syntax import Listing, Thing
-from rigspec.units import UNITS
+from rigspec.text.source import Source
+from rigspec.text.units import UNITS
 
 Words = tuple[str, ...]
 

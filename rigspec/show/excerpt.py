@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from attrs import evolve, frozen
 
 from rigspec.show.cells import cell_width, glyph, prose, wrap
-from rigspec.source import Source, Span
-from rigspec.value import Content
+from rigspec.text.source import Source, Span
+from rigspec.text.value import Content
 
 TAB = "    "  # of fixed width: the marker is drawn under what is shown, whatever the terminal's tab stops
 CROPPED = "..."

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Any, cast
 
 from attrs import evolve
 
-from rigspec import finding as found
-from rigspec import rig as bound
+from rigspec.rig import model as bound
 from rigspec.show import export_results as results
 from rigspec.show import export_values as out
 from rigspec.show.ascii_json import dump
 from rigspec.show.figures import figures_document
-from rigspec.source import Source, Span
-from rigspec.units import BASE_UNIT
+from rigspec.text import finding as found
+from rigspec.text.source import Source, Span
+from rigspec.text.units import BASE_UNIT
 
 if TYPE_CHECKING:
     from rigspec.check import Report

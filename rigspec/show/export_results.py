@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from attrs import frozen
 
 from rigspec.show.tables.question import Cells
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 # ---- findings, with the keys of `rigspec check --as json` -----------------------------------------------------------
 

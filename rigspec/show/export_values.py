@@ -11,7 +11,7 @@ from typing import Annotated, Literal, TypeAlias
 from attrs import frozen
 
 from rigspec.show.export_results import Figures, Finding
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 VERSION: Literal[1] = 1  # a key that changes its meaning or goes raises it, a new key or table does not
 

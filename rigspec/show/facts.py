@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rigspec.finding import Finding
+from rigspec.text.finding import Finding
 
 
 def facts(finding: Finding) -> Iterator[tuple[str, str]]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rigspec.figure_kinds import FIGURES
-from rigspec.resolve.relations import POLARITIES
+from rigspec.language.figure_kinds import FIGURES
+from rigspec.rig.relations import POLARITIES
 from rigspec.show.cells import wrap
-from rigspec.units import units_of
+from rigspec.text.units import units_of
 from rigspec.why import DERIVED
 
 WIDTH = 100  # cells

@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from rigspec.finding import Finding, Fix, Severity
 from rigspec.show.ascii_json import dump
-from rigspec.source import Source, Span
+from rigspec.text.finding import Finding, Fix, Severity
+from rigspec.text.source import Source, Span
 
 FORMAT = "rigspec-findings"
 VERSION = 1  # a field that changes its meaning or goes raises it, a new field does not

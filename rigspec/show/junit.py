@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from rigspec.finding import Finding, Severity
 from rigspec.show.cells import prose, visible
 from rigspec.show.people import people
+from rigspec.text.finding import Finding, Severity
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

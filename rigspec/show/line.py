@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from rigspec.finding import Finding
 from rigspec.show.cells import prose, visible
+from rigspec.text.finding import Finding
 
 
 def lines(findings: Iterable[Finding]) -> str:

@@ -14,14 +14,14 @@ from attrs import frozen
 
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.spectrum import loads_over, prepare
+from rigspec.figures.sweep import law_of
 from rigspec.show.cells import wrap
 from rigspec.show.figures import CAUTIONS
 from rigspec.show.netlist_circuit import Circuit, laws_of, legal, plain
 from rigspec.show.tables.leads import lead_name
 from rigspec.solve.impedance import Driver
 from rigspec.solve.tree import solve_tree
-from rigspec.spectrum import law_of
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 if TYPE_CHECKING:
     from rigspec.check import Report

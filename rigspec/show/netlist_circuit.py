@@ -13,13 +13,13 @@ from math import isfinite, pi
 from attrs import define, field, frozen
 
 from rigspec.figures import ChannelFigures, LeadFigures
-from rigspec.load import Box
-from rigspec.rig import Piece
+from rigspec.figures.load import Box
+from rigspec.figures.trace import Run
+from rigspec.rig.model import Piece
 from rigspec.show.cells import prose
 from rigspec.show.tables.leads import lead_name
 from rigspec.solve.impedance import Driver
-from rigspec.trace import Run
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 LONGEST_NAME = 24  # characters of a rig's own name that become part of one in the netlist
 TIE_OHM = 1e9

@@ -11,20 +11,20 @@ from collections.abc import Callable, Mapping, Sequence
 from math import log10
 from textwrap import indent
 
-from rigspec.fields import NUMBER, Field
-from rigspec.figure_kinds import FIGURES
-from rigspec.parse.chunk import MOST_NESTED, STATEMENT_WORDS
-from rigspec.resolve.declare import HOP_WORDS
-from rigspec.resolve.files import DEEPEST_USE, MOST_FILES
-from rigspec.resolve.measures import LARGEST
-from rigspec.resolve.names import MOST_MEMBERS
-from rigspec.resolve.relations import POLARITIES
+from rigspec.language.chunk import MOST_NESTED, STATEMENT_WORDS
+from rigspec.language.fields import NUMBER, Field
+from rigspec.language.figure_kinds import FIGURES
+from rigspec.language.settings import STOCK_SORTS, TABLES, Table
+from rigspec.rig.declare import HOP_WORDS
+from rigspec.rig.files import DEEPEST_USE, MOST_FILES
+from rigspec.rig.measures import LARGEST
+from rigspec.rig.names import MOST_MEMBERS
+from rigspec.rig.relations import POLARITIES
 from rigspec.rules import FAMILIES, RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.rule import Rule
-from rigspec.settings import STOCK_SORTS, TABLES, Table
 from rigspec.show.tables import QUESTIONS
-from rigspec.units import EXAMPLES, UNITS
+from rigspec.text.units import EXAMPLES, UNITS
 from rigspec.why import DERIVED
 
 Maker = Callable[[], str]

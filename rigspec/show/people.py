@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 
-from rigspec.finding import Finding, Severity
 from rigspec.show.cells import prose, visible, wrap
 from rigspec.show.excerpt import Mark, marks_of, rows
 from rigspec.show.facts import facts
-from rigspec.source import Source
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.source import Source
 
 GUTTER = 10  # cells before the bar of an excerpt and the colon of a fact, which stand in one column
 

@@ -6,10 +6,10 @@ Source: OASIS Static Analysis Results Interchange Format (SARIF) Version 2.1.0.
 from collections.abc import Iterable, Mapping
 from typing import Protocol
 
-from rigspec.finding import Edit, Finding, Fix, Severity
 from rigspec.show.ascii_json import dump
 from rigspec.show.facts import facts
-from rigspec.source import Span
+from rigspec.text.finding import Edit, Finding, Fix, Severity
+from rigspec.text.source import Span
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 ROOT = "%SRCROOT%"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from rigspec.settings import TABLES
+from rigspec.language.settings import TABLES
 from rigspec.show.ascii_json import dump
 from rigspec.show.export_results import Tables
 from rigspec.show.export_values import VERSION, Export, Facts, KindOfFigure, Setting, Unit
@@ -14,8 +14,8 @@ from rigspec.show.figure_units import unit_of
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.meanings import meaning
 from rigspec.show.tables.question import Column
-from rigspec.units import BASE_UNIT
-from rigspec.value import Value
+from rigspec.text.units import BASE_UNIT
+from rigspec.text.value import Value
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 _PLAIN = {str: "string", int: "integer", float: "number", bool: "boolean", NoneType: "null"}

@@ -8,7 +8,7 @@ from rigspec.figures.supplies import AmpSupply, Pair
 from rigspec.figures.supply import Together
 from rigspec.figures.values import ChannelFigures
 from rigspec.solve.supply import JUST_HEARD_DB, gain_db
-from rigspec.units import show
+from rigspec.text.units import show
 
 UNMEASURED = (
     "Nothing of this was measured on a real amplifier: it was held against circuit simulations of a family of supplies."

@@ -10,12 +10,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.finding import Finding
 from rigspec.show.cells import visible, wrap
-from rigspec.source import Span
-from rigspec.units import BASE_UNIT, show
-from rigspec.value import Value
-from rigspec.working import Step
+from rigspec.text.finding import Finding
+from rigspec.text.source import Span
+from rigspec.text.units import BASE_UNIT, show
+from rigspec.text.value import Value
+from rigspec.why.working import Step
 
 WIDTH = 100  # cells
 DEEPEST = 8  # levels of a list; what lies deeper begins a list of its own below

@@ -11,7 +11,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.solve.conductor import next_size_up
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 Sizes: TypeAlias = Mapping[float, float]  # ampere by mm2 or by gauge
 

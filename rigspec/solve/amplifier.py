@@ -13,7 +13,7 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 
 @frozen(eq=False, repr=False)

@@ -7,7 +7,7 @@ from math import isclose, pi
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 COPPER_OHM_MM2_PER_M = 1 / 58
 """Resistivity of annealed copper at 20 degC (IEC 60028)."""

@@ -9,7 +9,7 @@ from math import atan2, degrees, inf, log2, sqrt
 from attrs import frozen
 
 from rigspec.solve.filter import Filter, level_db, together
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 FLOOR_DB = -100.0
 """What is given for a null: nothing that is built cancels better."""

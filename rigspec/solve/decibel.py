@@ -2,7 +2,7 @@
 
 from math import inf, log10
 
-from rigspec.units import DBU_REFERENCE_VOLT
+from rigspec.text.units import DBU_REFERENCE_VOLT
 
 
 def _decades(ratio: float) -> float:

@@ -18,7 +18,7 @@ from math import factorial, inf, log10, pi, sin, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 BUTTERWORTH, LINKWITZ_RILEY, BESSEL = "butterworth", "linkwitz-riley", "bessel"
 ALIGNMENTS = (BUTTERWORTH, LINKWITZ_RILEY, BESSEL)

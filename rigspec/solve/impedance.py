@@ -14,7 +14,7 @@ from math import ceil, exp, inf, log, log2, pi, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 LEAST_OF_RATED = 0.8
 """The least |Z| in the rated band over the rated impedance (IEC 60268-5, rated impedance; clause 16 from memory)."""

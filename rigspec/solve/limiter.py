@@ -11,7 +11,7 @@ from math import sqrt
 from attrs import frozen
 
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, gain_to_ratio, ratio_to_gain, volt_to_dbu
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 CREST_FACTOR = 2.0
 """Peak over rms voltage of the noise that loudspeakers are rated with (IEC 60268-1 programme noise as IEC 60268-5 uses

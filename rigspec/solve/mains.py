@@ -9,7 +9,7 @@ from math import pi, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 EIGHTH = 1 / 8
 THIRD = 1 / 3

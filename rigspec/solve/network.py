@@ -14,7 +14,7 @@ from math import inf
 
 from attrs import frozen
 
-from rigspec.value import Content, Value
+from rigspec.text.value import Content, Value
 
 # A node is put off while its admittances cancel to less than this share of their sizes (a resonance without losses).
 _AWKWARD = 1e-3

@@ -18,7 +18,7 @@ from math import floor, pi, sin, sqrt
 from attrs import evolve, frozen
 
 from rigspec.solve.supply import Draw, power_w, rails
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 STEPS = 48  # in half a mains cycle
 _SETTLE = 16  # half cycles of the mains before anything is judged, and again after a new amplitude

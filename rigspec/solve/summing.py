@@ -15,7 +15,7 @@ from math import inf, sqrt
 
 from attrs import frozen
 
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 IN_STEP = 1 / 12  # of a period
 BASS_HZ = 120.0  # below it both sides of a stereo pair carry the same (common practice, no source)

@@ -17,7 +17,7 @@ from math import acos, cos, pi, sin, sqrt
 from attrs import frozen
 
 from rigspec.solve.decibel import power_ratio_to_gain
-from rigspec.value import Content
+from rigspec.text.value import Content
 
 LEAST_X = 1.2
 """Below this mains frequency times load times capacitance the closed form gives no number."""

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

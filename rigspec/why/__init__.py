@@ -8,7 +8,7 @@ from __future__ import annotations
 from rigspec.figures import Figures
 from rigspec.why import bands, boxes, channels, groups, impedance, leads, levels, lines, mains, protection
 from rigspec.why.derived import Derived
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 __all__ = ["DERIVED", "Derived", "derive", "everything", "figure_of"]
 

@@ -9,10 +9,10 @@ from attrs import evolve
 from rigspec.figures import Figures
 from rigspec.figures.band import EDGE_DB, made_of, part_edge_hz
 from rigspec.figures.crossovers import Crossover, crossover_of
-from rigspec.signal import Part, Passed
+from rigspec.figures.signal import Part, Passed
 from rigspec.solve.filter import BESSEL, BUTTERWORTH, LINKWITZ_RILEY, attenuation_db, edge_hz, order_of
 from rigspec.why.derived import Derived
-from rigspec.working import Step, given, numbered, taken
+from rigspec.why.working import Step, given, numbered, taken
 
 _AUTHORITY = {
     BUTTERWORTH: "S. Butterworth, 1930 (from memory)",

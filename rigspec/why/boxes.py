@@ -8,7 +8,7 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.why.channels import source_impedance, voltage_step
 from rigspec.why.derived import Derived
 from rigspec.why.network import CIRCUIT, Reckoning
-from rigspec.working import Step, numbered
+from rigspec.why.working import Step, numbered
 
 
 def _reckoning(figures: Figures, box: BoxFigures) -> Reckoning:

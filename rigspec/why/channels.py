@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.rated import entries, judged, points_in_use, rated_points
-from rigspec.rig import Entry
+from rigspec.rig.model import Entry
 from rigspec.solve.amplifier import RatedPoint
 from rigspec.why.derived import Derived
 from rigspec.why.network import CIRCUIT, Reckoning
-from rigspec.working import Step, given, taken
+from rigspec.why.working import Step, given, taken
 
 DATA = "the amplifier's data sheet, as the stock gives it"
 LOAD_LINE = "circuit theory: the load line of a source with internal resistance through two rated points"

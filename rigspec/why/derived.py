@@ -7,8 +7,8 @@ from collections.abc import Callable
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.value import Content
-from rigspec.working import Step
+from rigspec.text.value import Content
+from rigspec.why.working import Step
 
 
 @frozen(eq=False, repr=False)

@@ -8,7 +8,7 @@ from rigspec.figures import Figures
 from rigspec.figures.groups import Driven, alike, named
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
-from rigspec.working import Step, taken
+from rigspec.why.working import Step, taken
 
 
 def difference(figures: Figures, key: str) -> Step | None:

@@ -6,16 +6,16 @@ from math import pi
 
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.lines import taps_alone
+from rigspec.figures.load import Box
 from rigspec.figures.over_band import least_load
 from rigspec.figures.spectrum import NOMINAL, Extreme
-from rigspec.load import Box
-from rigspec.rig import Facts, Measure, one
+from rigspec.figures.sweep import Law, facts_of
+from rigspec.rig.model import Facts, Measure, one
 from rigspec.solve.impedance import LEAST_OF_RATED, Curve, Driver
-from rigspec.spectrum import Law, facts_of
-from rigspec.units import show
+from rigspec.text.units import show
 from rigspec.why.derived import Derived
 from rigspec.why.network import CIRCUIT, Reckoning
-from rigspec.working import Step, given, numbered, taken
+from rigspec.why.working import Step, given, numbered, taken
 
 RATED = "IEC 60268-5: the least impedance in the rated band is at least 80 % of the rated one (clause from memory)"
 SMALL = "circuit theory; the driver's equivalent circuit, R. H. Small, JAES 1972 and 1973, from memory"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rigspec.figures import Figures
 from rigspec.figures.crossovers import crossover_of
-from rigspec.rig import Gear
+from rigspec.rig.model import Gear
 from rigspec.why import DERIVED
 
 BAND_FIGURES = ("low-edge", "high-edge", "attenuation", "crossover")

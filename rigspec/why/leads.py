@@ -6,7 +6,7 @@ from rigspec.figures import Figures, LeadFigures
 from rigspec.figures.channel import HOTTEST_C, HOTTEST_GAUGE_C
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
-from rigspec.working import Step, taken
+from rigspec.why.working import Step, taken
 
 
 def _found(figures: Figures, key: str) -> tuple[LeadFigures, Reckoning] | None:

@@ -9,7 +9,7 @@ from rigspec.figures.stages import Chain, Stage, said_measure
 from rigspec.why.channels import rated_voltage
 from rigspec.why.derived import Derived
 from rigspec.why.signal_way import DECIBEL, Kind, Way, channel_gain, clip_step
-from rigspec.working import Step, given, numbered
+from rigspec.why.working import Step, given, numbered
 
 HEADROOM = "headroom is the level at which a stage clips over its nominal level: common practice, no source"
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures
-from rigspec.load import tap_volt
-from rigspec.rig import members
+from rigspec.figures.load import tap_volt
+from rigspec.rig.model import members
 from rigspec.why.boxes import loss as box_loss
 from rigspec.why.derived import Derived
-from rigspec.working import Step, given, numbered
+from rigspec.why.working import Step, given, numbered
 
 SUM = "the sum of the taps: EIA SE-101-A, as public pages reproduce it"
 TAP = "a tap takes P (U/U made for)^2: Ohm's law"

@@ -11,7 +11,7 @@ from rigspec.figures.mains_tree import PHASES
 from rigspec.why import mains_gear as gear
 from rigspec.why.derived import Derived
 from rigspec.why.mains_leads import ALONG, end_step, inlet_drop
-from rigspec.working import Step, given, numbered, taken
+from rigspec.why.working import Step, given, numbered, taken
 
 KIRCHHOFF = "Kirchhoff's current law; currents of one phase add by size, as though all lagged and pulsed alike"
 AT_ONCE = "the peaks of all that is switched on at once add (the greatest sum that can be)"

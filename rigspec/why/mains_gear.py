@@ -6,10 +6,10 @@ from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH, Appliance
 from rigspec.figures.mains import InletFigures
 from rigspec.figures.mains_tree import Supply
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.solve.mains import EIGHTH, LINEAR_EFFICIENCY, POWER_FACTOR, SWITCHING_EFFICIENCY, SWITCHING_STAGES
 from rigspec.why.channels import rated_power
-from rigspec.working import Step, given, numbered, taken
+from rigspec.why.working import Step, given, numbered, taken
 
 BALANCE = "energy balance"
 DEFINITION = "IEC 60050-131 (definitions of apparent power and power factor), from memory"

@@ -6,7 +6,7 @@ from rigspec.figures import Figures
 from rigspec.figures.mains import InletFigures, MainsLead, PartFigures
 from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
 from rigspec.why.mains_gear import supply_step
-from rigspec.working import Step, given, taken
+from rigspec.why.working import Step, given, taken
 
 KELVIN = 273.15
 OHM = "Ohm's and Kirchhoff's laws; the current counts as in phase, which loses most"

@@ -11,11 +11,11 @@ from functools import cached_property
 from attrs import evolve
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.load import Box, lead_conductor, tap_volt
-from rigspec.rig import Measure, Piece
+from rigspec.figures.load import Box, lead_conductor, tap_volt
+from rigspec.figures.trace import Run
+from rigspec.rig.model import Measure, Piece
 from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
-from rigspec.trace import Run
-from rigspec.working import Step, given, numbered, taken
+from rigspec.why.working import Step, given, numbered, taken
 
 CIRCUIT = "circuit theory"
 CELSIUS_K = 273.15

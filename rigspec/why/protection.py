@@ -5,13 +5,13 @@ from __future__ import annotations
 from rigspec.figures import Figures
 from rigspec.figures.points import MOST_STAGES
 from rigspec.figures.protection import ChannelProtection, Weakest
-from rigspec.rig import Output
+from rigspec.rig.model import Output
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import CREST_FACTOR
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
 from rigspec.why.signal_way import DBU, DECIBEL, Kind, Way, channel_gain
-from rigspec.working import Step, given, numbered
+from rigspec.why.working import Step, given, numbered
 
 RATING = "P = U^2/Z at the rated impedance: IEC 60268-5, from memory"
 CREST = "crest factor 2, four times the power: IEC 60268-5, from memory"

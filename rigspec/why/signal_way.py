@@ -8,14 +8,14 @@ from math import isfinite
 from attrs import frozen
 
 from rigspec.figures import Figures
+from rigspec.figures.signal import amplifier_gain, limits_said
+from rigspec.figures.signal.amplifier import Gain
 from rigspec.figures.stages import Point
-from rigspec.rig import Gear, Measure, Output, one
-from rigspec.signal import amplifier_gain, limits_said
-from rigspec.signal.amplifier import Gain
+from rigspec.figures.trace import Arrival
+from rigspec.rig.model import Gear, Measure, Output, one
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, ratio_to_gain, volt_to_dbu
-from rigspec.trace import Arrival
-from rigspec.value import Content
-from rigspec.working import Step, given, numbered, taken
+from rigspec.text.value import Content
+from rigspec.why.working import Step, given, numbered, taken
 
 CIRCUIT = "circuit theory"
 DECIBEL = "ITU-R V.574: 20 log of voltages, 10 log of powers"

@@ -14,7 +14,7 @@ from rigspec.check import check
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.show.export import export_json
-from rigspec.source import Load, Source
+from rigspec.text.source import Load, Source
 from tests.rules.rig_checks import in_memory
 
 ROOT = Path(__file__).parents[2]

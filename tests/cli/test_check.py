@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from running import CLEAN, SLIP, Run, process
 
 from rigspec.cli import check_command
-from rigspec.finding import Severity
+from rigspec.files.files import LIMIT
 from rigspec.rules import RULES
 from rigspec.show.people import summary
-from rigspec.texts.files import LIMIT
+from rigspec.text.finding import Severity
 
 
 def test_a_clean_rig_gives_exit_0_and_one_line(folder: Path, run: Run) -> None:

@@ -17,8 +17,8 @@ from running import Run
 from rigspec import check
 from rigspec.check import Report
 from rigspec.cli import check_command
-from rigspec.finding import Edit, Finding, Fix, Label
-from rigspec.source import Load, Source, Span
+from rigspec.text.finding import Edit, Finding, Fix, Label
+from rigspec.text.source import Load, Source, Span
 
 FIXES = {"bad": "good", "useless": "useless ", "harmful": "broken"}
 

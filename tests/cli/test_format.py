@@ -8,8 +8,8 @@ from running import CLEAN, SLIP, UNTIDY, Run, process
 
 from rigspec import check
 from rigspec.cli import format_command, writing
-from rigspec.format import Unprovable, canonical
-from rigspec.source import Refused, Source
+from rigspec.language.format import Unprovable, canonical
+from rigspec.text.source import Refused, Source
 
 TIDY = canonical(Source("hall.rig", UNTIDY))
 

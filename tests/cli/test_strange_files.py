@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from running import CLEAN, SLIP, UNTIDY, Run, process
 
-from rigspec.source import Refused
-from rigspec.texts.library import Library, barred
+from rigspec.files.library import Library, barred
+from rigspec.text.source import Refused
 
 TOKEN = "token_0123"
 SECRET = f"[remote]\n{TOKEN} = x\n"

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from running import CLEAN, Run
 
-from rigspec.source import Refused, Source
-from rigspec.texts import files, library
-from rigspec.texts.library import Library
+from rigspec.files import files, library
+from rigspec.files.library import Library
+from rigspec.text.source import Refused, Source
 
 
 def load(rig: str, used: str) -> Source | Refused:

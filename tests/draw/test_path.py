@@ -24,8 +24,8 @@ from rigspec.draw.shapes import Area
 from rigspec.draw.svg import svg_text
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
-from rigspec.finding import Severity
-from rigspec.source import Refused, Source
+from rigspec.text.finding import Severity
+from rigspec.text.source import Refused, Source
 from tests.speed import field, rig
 
 ROOT = Path(__file__).parents[2]

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from attrs import frozen
 
-from rigspec import syntax as s
-from rigspec.parse.reader import parse
-from rigspec.parse.tables import WORDS
+from rigspec.language import syntax as s
+from rigspec.language.reader import parse
+from rigspec.language.tables import WORDS
 from rigspec.show.editor_words import word_lists
-from rigspec.source import Source
+from rigspec.text.source import Source
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").rglob("*.rig"))

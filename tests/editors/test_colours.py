@@ -12,8 +12,8 @@ import pytest
 from oracle import SAMPLES, Piece, pieces
 from tools import ROOT, run
 
-from rigspec.parse.reader import parse
-from rigspec.source import Source
+from rigspec.language.reader import parse
+from rigspec.text.source import Source
 
 # What each piece may be coloured as; the first is what it is at most places.
 VIM = {

@@ -10,10 +10,10 @@ from xml.etree import ElementTree
 import pytest
 
 from rigspec.cli.editors import COMMAND, ROOT, files, main
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.settings import TABLES
+from rigspec.language.chunk import STATEMENT_WORDS
+from rigspec.language.settings import TABLES
 from rigspec.show.editor_words import FRESH, names_in, word_lists
-from rigspec.units import UNITS
+from rigspec.text.units import UNITS
 
 
 def test_the_words_of_every_editor_are_those_of_the_grammar() -> None:

@@ -17,9 +17,9 @@ from oracle import SAMPLES, pieces
 from tools import ROOT, run, wrong_rig
 
 from rigspec.check import check
-from rigspec.format import canonical
-from rigspec.parse.reader import parse
-from rigspec.source import Refused, Source
+from rigspec.language.format import canonical
+from rigspec.language.reader import parse
+from rigspec.text.source import Refused, Source
 
 HOME = ROOT / "editors" / "vscode"
 SCOPES = {

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from rigspec.check import Report, check
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 # Rigs are large values; drawing one takes longer than hypothesis expects of a value.
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example]

@@ -8,8 +8,8 @@ from decimal import Decimal
 from itertools import pairwise
 from math import log10
 
-from rigspec.parse.tokens import tokens
-from rigspec.syntax import Token
+from rigspec.language.syntax import Token
+from rigspec.language.tokens import tokens
 
 LEAVES_OPEN = {"ARROW", "COMMA", "COLON"}  # a line that ends with one of these is not done
 GOES_ON = {"ARROW", "COMMA"}  # a line that begins with one of these goes on with the line before

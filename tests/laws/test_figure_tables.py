@@ -22,7 +22,7 @@ from rigspec.show.figures_csv import LONG_HEAD, figures_csv
 from rigspec.show.people import people
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.why import filled, nodes_of, why_json, why_text
-from rigspec.source import Source
+from rigspec.text.source import Source
 from rigspec.why import everything
 
 # What a name may be made to look like: short, long, wide on a terminal, with joints to break at and without.

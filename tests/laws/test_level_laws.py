@@ -10,8 +10,8 @@ from hypothesis import given
 from rigs import Rig, rigs
 
 from rigspec.figures.levels import LevelFigures
+from rigspec.figures.signal import Level
 from rigspec.figures.stages import Point
-from rigspec.signal import Level
 
 RAISED_DB = 6.0
 

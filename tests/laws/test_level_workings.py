@@ -6,7 +6,7 @@ import pytest
 from checking import checked
 from test_workings import assert_sound, every_step
 
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 STOCK = """\
 stock amp sensed { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; sensitivity 1.4 V at 8 ohm; input 20 kohm }

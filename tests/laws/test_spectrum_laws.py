@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from model import Rig
 from rigs import rigs
 
-from rigspec.load import TYPICAL, lead_conductor, solve_run
+from rigspec.figures.load import TYPICAL, lead_conductor, solve_run
+from rigspec.figures.sweep import tree_of
 from rigspec.solve.impedance import Driver
 from rigspec.solve.network import Element, Source, solve
 from rigspec.solve.tree import solve_tree
-from rigspec.spectrum import tree_of
 
 drivers = st.builds(
     Driver,

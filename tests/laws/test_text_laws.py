@@ -13,10 +13,10 @@ from model import Rig
 from restyle import boundaries, line_may_end, real, respelt, restyled
 from rigs import rigs
 
-from rigspec.format import Unprovable, canonical
-from rigspec.parse.reader import parse
-from rigspec.source import Source
-from rigspec.syntax import File, Node
+from rigspec.language.format import Unprovable, canonical
+from rigspec.language.reader import parse
+from rigspec.language.syntax import File, Node
+from rigspec.text.source import Source
 
 SEEDS = st.integers(0, 2**32 - 1)
 
@@ -207,10 +207,10 @@ def test_spelling_of_units_changes_nothing(rig: Rig, seed: int) -> None:
     ],
 )
 def test_two_spellings_of_one_figure(one: str, other: str) -> None:
-    from rigspec.resolve.faults import Faults
-    from rigspec.resolve.measures import measure
-    from rigspec.settings import TABLES
-    from rigspec.syntax import Setting, Thing
+    from rigspec.language.settings import TABLES
+    from rigspec.language.syntax import Setting, Thing
+    from rigspec.rig.faults import Faults
+    from rigspec.rig.measures import measure
 
     kinds = sorted({kind for table in TABLES.values() for field in table.values() for kind in field.kinds} | {"number"})
     values = []

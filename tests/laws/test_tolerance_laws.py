@@ -9,7 +9,7 @@ from checking import checked, laws
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rigspec.signal import Level
+from rigspec.figures.signal import Level
 
 STOCK = (
     "stock amp twin { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB }\n"

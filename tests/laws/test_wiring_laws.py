@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from rigspec.check import check
-from rigspec.source import Refused, Source
-from rigspec.trace import trace
+from rigspec.figures.trace import trace
+from rigspec.text.source import Refused, Source
 
 ROOT = Path(__file__).parents[1]
 RIGS = sorted([*(ROOT / "rules" / "rigs").rglob("*.rig"), *(ROOT.parent / "samples").rglob("*.rig")])

@@ -15,10 +15,10 @@ from rigs import rigs
 
 from rigspec.check import Refused, Report, check
 from rigspec.figures import Figures
-from rigspec.source import Source
-from rigspec.units import BASE_UNIT
+from rigspec.text.source import Source
+from rigspec.text.units import BASE_UNIT
 from rigspec.why import DERIVED, derive, figure_of
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

@@ -13,7 +13,7 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.solve.amplifier import RatedPoint, rated_output
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 
 def checked(text: str) -> Report:

@@ -6,9 +6,9 @@ import pytest
 from scipy import signal
 
 from rigspec.check import Refused, Report, check
-from rigspec.source import Source
+from rigspec.text.source import Source
 from rigspec.why import derive
-from rigspec.working import Step
+from rigspec.why.working import Step
 
 STOCK = """\
 stock amp twin { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load 4 ohm; gain 32 dB; input 20 kohm }

@@ -15,7 +15,7 @@ from rigspec.solve.decibel import (
     ratio_to_gain,
     volt_to_dbu,
 )
-from rigspec.units import quantity
+from rigspec.text.units import quantity
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,8 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.figures.levels import LevelFigures
-from rigspec.signal import amplifier_gain
-from rigspec.source import Refused, Source
+from rigspec.figures.signal import amplifier_gain
+from rigspec.text.source import Refused, Source
 from rigspec.why import derive
 
 

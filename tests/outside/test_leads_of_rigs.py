@@ -13,7 +13,7 @@ import pytest
 
 from rigspec.check import Refused, Report, check
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.source import Source
+from rigspec.text.source import Source
 
 AMP = (
     "stock amp ideal { channels 1; rated 100 W at 4 ohm, 50 W at 8 ohm, 200 W at 2 ohm; gain 20 dB }\namp a is ideal\n"

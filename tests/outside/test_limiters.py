@@ -28,7 +28,7 @@ from rigspec.solve.limiter import (
     rms_volt,
     time_constants,
 )
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 WORKED = [
     # watts, ohms, gain dB, volts rms, dBu at the output, dBu and volts at the input, peak volts there

@@ -28,8 +28,8 @@ from rigspec.solve.line import (
     tap_takes_w,
 )
 from rigspec.solve.network import Element, Solution, Source, solve
-from rigspec.source import Refused
-from rigspec.source import Source as Text
+from rigspec.text.source import Refused
+from rigspec.text.source import Source as Text
 
 ROOT = sqrt(5000)
 

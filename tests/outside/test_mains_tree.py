@@ -15,8 +15,8 @@ import pytest
 from rigspec.check import Report, check
 from rigspec.figures.mains import MainsFigures
 from rigspec.figures.mains_tree import PHASES
-from rigspec.source import Refused, Source
-from rigspec.units import quantity
+from rigspec.text.source import Refused, Source
+from rigspec.text.units import quantity
 
 STOCK = """\
 stock speaker box { powered; input 20 kohm }

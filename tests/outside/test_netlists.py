@@ -23,12 +23,12 @@ from model import Rig
 from rigs import rigs
 
 from rigspec.check import Report
-from rigspec.cli.check_command import check_one
+from rigspec.cli.checking import check_one
 from rigspec.figures.over_band import OverBand, over_band
+from rigspec.files.library import Library
 from rigspec.show.figures import figures_json
 from rigspec.show.netlist import chosen, netlist
-from rigspec.source import Source
-from rigspec.texts.library import Library
+from rigspec.text.source import Source
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").rglob("*.rig"), key=str)

@@ -12,7 +12,7 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.figures.over_band import OverBand, over_band
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 AMP = "stock amp twin { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load 2 ohm; gain 32 dB }\n"
 CURVE = "curve 9 ohm at 60 Hz, 30 ohm at 90 Hz, 6 ohm at 250 Hz, 12 ohm at 1 kHz"

@@ -17,11 +17,11 @@ from lark import Lark, Token, UnexpectedInput
 from model import Rig
 from rigs import rigs
 
-from rigspec.parse.build import grammar_text
-from rigspec.parse.chunk import STATEMENT_WORDS, cut
-from rigspec.parse.reader import parse
-from rigspec.parse.tokens import tokens
-from rigspec.source import Source
+from rigspec.language.build import grammar_text
+from rigspec.language.chunk import STATEMENT_WORDS, cut
+from rigspec.language.reader import parse
+from rigspec.language.tokens import tokens
+from rigspec.text.source import Source
 
 LARK: Any = Lark(grammar_text(), parser="lalr", lexer="basic")
 KEYWORDS = {

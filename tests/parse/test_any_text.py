@@ -9,10 +9,10 @@ from checking import checked, laws
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rigspec.format import Unprovable, canonical
-from rigspec.parse.reader import parse
-from rigspec.parse.tokens import tokens
-from rigspec.source import Source
+from rigspec.language.format import Unprovable, canonical
+from rigspec.language.reader import parse
+from rigspec.language.tokens import tokens
+from rigspec.text.source import Source
 
 WORDS = (
     "rig use stock feed stereo mix split processor amp speaker lead panel rack spare mains place group expect measured "

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rigspec.parse.reader import parse
-from rigspec.source import Source
+from rigspec.language.reader import parse
+from rigspec.text.source import Source
 
 # Only a line feed ends a line here: the other characters are those that str.splitlines would take for ends as well.
 PIECES = st.sampled_from(

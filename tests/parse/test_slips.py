@@ -10,11 +10,11 @@ from model import Rig
 from rigs import rigs
 from test_against_lark import lark_reads
 
-from rigspec.parse.chunk import STATEMENT_WORDS
-from rigspec.parse.reader import parse
-from rigspec.parse.tokens import tokens
-from rigspec.source import Source
-from rigspec.syntax import File, Token
+from rigspec.language.chunk import STATEMENT_WORDS
+from rigspec.language.reader import parse
+from rigspec.language.syntax import File, Token
+from rigspec.language.tokens import tokens
+from rigspec.text.source import Source
 
 SLIPS = (
     "amp",

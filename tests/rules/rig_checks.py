@@ -10,9 +10,9 @@ from pathlib import Path
 from attrs import frozen
 
 from rigspec.check import Refused, Report, check
-from rigspec.finding import Finding
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.source import Load, Source
+from rigspec.text.finding import Finding
+from rigspec.text.source import Load, Source
 
 RIGS = Path(__file__).with_name("rigs")
 

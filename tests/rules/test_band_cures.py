@@ -5,8 +5,8 @@ import re
 import pytest
 from rig_checks import check_text
 
-from rigspec.finding import Finding
 from rigspec.rules.example_stock import EXAMPLE_STOCK
+from rigspec.text.finding import Finding
 
 WAYS = (
     "feed f {{ level -20 dBu; peak -10 dBu }}\nprocessor x is cross\nf -> x.a\namp a is twin\nspeaker h is two-way\n"

@@ -10,10 +10,10 @@ import pytest
 from attrs import frozen
 from rig_checks import FOUND_AT_THE_EDGE, check_example, check_text
 
-from rigspec.finding import Finding
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.units import quantity
+from rigspec.text.finding import Finding
+from rigspec.text.units import quantity
 
 
 @frozen

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rig_checks import check_example
 
-from rigspec.finding import Finding, Severity
+from rigspec.text.finding import Finding, Severity
 
 AMP = "amp a is twin\nspeaker s[1..2] is sub { impedance 8 ohm ± 6 % }\n"
 

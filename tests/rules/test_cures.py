@@ -7,11 +7,11 @@ from collections.abc import Iterable
 import pytest
 from rig_checks import FOUND_AT_THE_EDGE, check_example, check_rig, check_text, rig_files
 
-from rigspec.finding import Edit, Finding
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.rules.rule import Rule
-from rigspec.source import Span
+from rigspec.text.finding import Edit, Finding
+from rigspec.text.source import Span
 
 
 def found(text: str, rule: str) -> list[Finding]:

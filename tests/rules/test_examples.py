@@ -3,10 +3,10 @@
 import pytest
 from rig_checks import FOUND_AT_THE_EDGE, check_example
 
-from rigspec.finding import Severity
 from rigspec.rules import RULES
 from rigspec.rules.rule import Rule
 from rigspec.show.people import people
+from rigspec.text.finding import Severity
 
 # A misspelled exception excuses nothing, so that what it was meant for is told as well.
 MEANT_TO_BE_EXCUSED = {"allow-unknown": {"lead-loss-high"}}

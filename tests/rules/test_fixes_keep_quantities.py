@@ -3,12 +3,12 @@
 import pytest
 from rig_checks import check_text
 
-from rigspec.figure_kinds import FIGURES
-from rigspec.finding import Finding
-from rigspec.resolve.spoken import SPOKEN
+from rigspec.language.figure_kinds import FIGURES
+from rigspec.language.settings import TABLES
+from rigspec.rig.spoken import SPOKEN
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.settings import TABLES
+from rigspec.text.finding import Finding
 
 KINDS = ("amp", "speaker", "lead", "processor", "panel")
 

@@ -5,7 +5,7 @@ import re
 import pytest
 from rig_checks import check_text
 
-from rigspec.finding import Finding
+from rigspec.text.finding import Finding
 
 RIG = """\
 stock amp twin {{ channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load {least} ohm; gain 32 dB }}

@@ -5,8 +5,8 @@ import re
 import pytest
 from rig_checks import check_text
 
-from rigspec.finding import Finding
 from rigspec.rules.example_stock import EXAMPLE_STOCK
+from rigspec.text.finding import Finding
 
 
 def found(text: str, rule: str) -> list[Finding]:

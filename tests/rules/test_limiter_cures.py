@@ -8,7 +8,7 @@ import pytest
 from rig_checks import check_rig, check_text, rig_files
 
 from rigspec.check import Report
-from rigspec.finding import Finding
+from rigspec.text.finding import Finding
 
 RULES = ("limiter-high", "limiter-idle", "limiter-low")
 _CURE = re.compile(r"`limit ([^`]*?) (?:rms|peak)`")

@@ -7,7 +7,7 @@ import re
 import pytest
 from rig_checks import check_text
 
-from rigspec.finding import Finding
+from rigspec.text.finding import Finding
 
 BOX = """rig "cures" {{ mains 230 V 50 Hz; air 30 degC{code} }}
 stock speaker box {{ powered; input 20 kohm; draw {draw}; power-factor 0.95; inrush {inrush} }}

@@ -5,9 +5,9 @@ import re
 import pytest
 from rig_checks import check_text
 
-from rigspec.finding import Edit, Finding
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
+from rigspec.text.finding import Edit, Finding
 
 OPPOSING = ("opposed-drive-gains", "opposed-drive-costs", "opposed-drive-half", "rails-pump")
 

@@ -11,7 +11,7 @@ from rigspec.check import Report
 from rigspec.rules.example_stock import EXAMPLE_STOCK
 from rigspec.show.figures import figures_json
 from rigspec.why import derive
-from rigspec.working import assumptions
+from rigspec.why.working import assumptions
 
 DRIVER = "driver { dc-resistance 6 ohm; resonance 90 Hz; mechanical-q 4; electrical-q 0.6 }"
 CURVE = "curve 6 ohm at 100 Hz, 30 ohm at 200 Hz, 7 ohm at 1 kHz, 12 ohm at 8 kHz"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import sqrt
 
-from rigspec import syntax as s
+from rigspec.language import syntax as s
 
 from .reading import Gear, Settings, quantity
 

@@ -9,7 +9,7 @@ from math import pi
 
 from attrs import define, evolve, field, frozen
 
-from rigspec import syntax as s
+from rigspec.language import syntax as s
 
 from .edits import chains
 from .reading import Gear, Plan, quantities, quantity

@@ -11,7 +11,7 @@ from math import log10, sqrt
 
 from attrs import frozen
 
-from rigspec import syntax as s
+from rigspec.language import syntax as s
 
 from .amplifiers import items_of, number_of, pairs_of, rated_points, rated_volt, words_of
 from .circuit import Arrival, Circuit

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
-from rigspec import syntax as s
-from rigspec.source import Span
+from rigspec.language import syntax as s
+from rigspec.text.source import Span
 
 NAME = re.compile(r"[^\W\d]\w*(?:-\w+)*")
 Edit = tuple[int, int, str]  # replace what stands from one offset to another

@@ -9,11 +9,11 @@ from pathlib import Path
 from attrs import define, frozen
 
 from rigspec.check import check
-from rigspec.finding import Finding, Severity
-from rigspec.parse.reader import parse
-from rigspec.source import Load, Refused, Source
-from rigspec.syntax import Expect, Figure, File, Stock
-from rigspec.texts.library import Library
+from rigspec.files.library import Library
+from rigspec.language.reader import parse
+from rigspec.language.syntax import Expect, Figure, File, Stock
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.source import Load, Refused, Source
 
 from .criteria import NOT_YET, PROMISED, Crossing, Judge
 from .edits import NAME, Mutant, Rig

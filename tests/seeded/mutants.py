@@ -9,8 +9,8 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations, pairwise
 
-from rigspec import syntax as s
-from rigspec.source import Span
+from rigspec.language import syntax as s
+from rigspec.text.source import Span
 
 from .edits import Edit, Mutant, Rig, after, names_in, over
 

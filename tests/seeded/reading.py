@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import define, field, frozen
 
-from rigspec import syntax as s
+from rigspec.language import syntax as s
 
 Settings = dict[str, list[s.Setting]]
 

@@ -7,7 +7,7 @@ from math import log10, sqrt
 
 from attrs import evolve, frozen
 
-from rigspec import syntax as s
+from rigspec.language import syntax as s
 
 from .amplifiers import pairs_of
 from .circuit import Arrival, Circuit

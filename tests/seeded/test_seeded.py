@@ -6,9 +6,9 @@ against figures worked by hand.
 
 import pytest
 
-from rigspec.finding import Severity
-from rigspec.parse.reader import parse
-from rigspec.source import Source
+from rigspec.language.reader import parse
+from rigspec.text.finding import Severity
+from rigspec.text.source import Source
 
 from .circuit import Circuit
 from .criteria import WITHOUT_CRITERION

@@ -19,7 +19,7 @@ from session import Session, session_async
 
 from rigspec.check import Report, check
 from rigspec.server.protocol import WAIT_S
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 ROUNDS, SEED = 200, 5
 STATEMENTS = ("feed more { level 4 dBu }\n", "amp spare_amp is twin-900\n", "spare bass_1.2\n")

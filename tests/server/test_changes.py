@@ -8,15 +8,15 @@ import pytest
 from served import RIG, Look
 
 from rigspec.check import check
-from rigspec.fixing import applied, texts_with
-from rigspec.format import canonical
+from rigspec.files.fixing import applied, texts_with
+from rigspec.language.format import canonical
 from rigspec.server.actions import actions
 from rigspec.server.desk import Desk
 from rigspec.server.formatting import format_edits
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
 from rigspec.server.wire import Wire
-from rigspec.source import Source
+from rigspec.text.source import Source
 
 SLIP = RIG.replace("-> sub[1..2]", "-> subb[1..2]")
 

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 from served import RIG, STOCK, Look
 
-from rigspec.parse.reader import parse
+from rigspec.language.reader import parse
+from rigspec.language.syntax import File
 from rigspec.server import desk as desks
 from rigspec.server.completing import completions
 from rigspec.server.desk import Desk
 from rigspec.server.hints import hints
 from rigspec.server.outline import symbols
 from rigspec.server.paint import paints
-from rigspec.source import Source
-from rigspec.syntax import File
+from rigspec.text.source import Source
 
 
 def test_each_text_is_parsed_once_for_each_content(desk: Desk, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

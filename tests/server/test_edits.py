@@ -15,7 +15,7 @@ from rigspec.server.hints import hints
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
 from rigspec.server.sight import Sight
-from rigspec.source import Source, Span
+from rigspec.text.source import Source, Span
 
 pytestmark = pytest.mark.timeout(300)
 

@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 from served import RIG, Look
 
-from rigspec.parse.reader import parse
-from rigspec.parse.slips import READING
-from rigspec.resolve.declare import HOP_WORDS
+from rigspec.language.reader import parse
+from rigspec.language.slips import READING
+from rigspec.rig.declare import HOP_WORDS
 from rigspec.server.given import said_otherwise
 from rigspec.server.hover import WORDS as HOVER_WORDS
 from rigspec.server.hover import Hover, fenced, hover
 from rigspec.server.wire import Wire
-from rigspec.source import Source
+from rigspec.text.source import Source
 
 
 def said(look: Look, text: str) -> str:

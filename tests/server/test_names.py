@@ -8,11 +8,11 @@ import pytest
 from served import RIG, STOCK, Look
 
 from rigspec.check import check
-from rigspec.fixing import applied
+from rigspec.files.fixing import applied
 from rigspec.server.desk import Desk
 from rigspec.server.navigate import Refusal, definition, file_at, references, renamable, rename, subject
 from rigspec.server.sight import Sight
-from rigspec.source import Source
+from rigspec.text.source import Source
 
 EXTRA = """\
 speaker sub[3..4] is reflex-18

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from rigspec.check import Report, check
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted(path.stem for path in (ROOT / "samples").glob("*.rig"))

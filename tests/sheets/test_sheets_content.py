@@ -12,7 +12,7 @@ from model import Rig
 from rigs import rigs
 from test_sheets_leads import one, rows_by, table
 
-from rigspec.rig import one as figure
+from rigspec.rig.model import one as figure
 from rigspec.sheets.sheet import Mark
 
 USE = 'use "stock/house.rig"\nfeed f { level 4 dBu }\n'

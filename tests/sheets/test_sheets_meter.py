@@ -14,10 +14,10 @@ from rigs import rigs
 from test_sheets_leads import one, rows_by, table
 
 from rigspec.check import Report
-from rigspec.load import Box, Case, solve_run
+from rigspec.figures.load import Box, Case, solve_run
+from rigspec.figures.trace import Run
 from rigspec.sheets.direct import Direct, Ohms, coil
 from rigspec.sheets.sheet import Mark
-from rigspec.trace import Run
 
 USE = 'use "stock/house.rig"\nfeed f { level 4 dBu }\namp a is twin-400\nspeaker s[1..2] is twelve-two\n'
 

@@ -15,7 +15,7 @@ from making import SAMPLES, reported, sample
 from stranger import Paper, rows_of, written
 
 from rigspec.check import Report
-from rigspec.rig import Entry, Facts, Measure, Ref
+from rigspec.rig.model import Entry, Facts, Measure, Ref
 from rigspec.show.figures_csv import figures_csv
 
 PLACES = ("line", "file")  # where something stands in the text, which is another text

@@ -2,8 +2,8 @@
 
 from hypothesis import strategies as st
 
-from rigspec.finding import Edit, Finding, Fix, Label, Severity
-from rigspec.source import Source, Span
+from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.text.source import Source, Span
 
 RIG = Source(
     "parade/bandstand 2.rig",

@@ -21,9 +21,10 @@ from model import Rig
 from rigs import rigs
 
 from rigspec.check import Report
-from rigspec.cli.check_command import check_one
+from rigspec.cli.checking import check_one
 from rigspec.cli.schema import COMMAND, stored
-from rigspec.rig import Measure
+from rigspec.files.library import Library
+from rigspec.rig.model import Measure
 from rigspec.show.export import export_json
 from rigspec.show.export_values import VERSION, Export, as_json
 from rigspec.show.figures import figures_json
@@ -31,8 +32,7 @@ from rigspec.show.json_form import to_json
 from rigspec.show.schema import schema, schema_text
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.meanings import COMMON, MEANINGS
-from rigspec.source import Source
-from rigspec.texts.library import Library
+from rigspec.text.source import Source
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted((ROOT / "samples").rglob("*.rig"), key=str)

@@ -6,7 +6,7 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.show.tables import QUESTIONS
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 RIG = """\
 stock amp twin { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB; input 20 kohm }

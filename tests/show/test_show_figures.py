@@ -17,7 +17,7 @@ from rigspec.show.figures_csv import _cell, figures_csv, things
 from rigspec.show.pages import tables
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Column, Question
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 HERE = Path(__file__).parent
 SAMPLES = sorted((HERE.parents[1] / "samples").glob("*.rig"))
@@ -104,7 +104,7 @@ def test_a_question_is_well_put(question: Question) -> None:
 
 
 def test_units_are_spelt_as_the_language_spells_them() -> None:
-    from rigspec.unit_table import TABLE
+    from rigspec.text.unit_table import TABLE
 
     assert set(UNIT_OF.values()) - {"BTU/h"} <= set(TABLE)
     assert (unit_of("load_ohm"), unit_of("input_dbu"), unit_of("turns"), unit_of("m")) == ("ohm", "dBu", "", "")

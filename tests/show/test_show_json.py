@@ -5,10 +5,10 @@ import json
 from hypothesis import example, given
 from show_examples import CLASH, FINDINGS, LOSS, STOCK, any_findings, words
 
-from rigspec.finding import Edit, Finding, Fix, Severity
 from rigspec.show.ascii_json import dump
 from rigspec.show.json_form import to_json
-from rigspec.source import Source, Span
+from rigspec.text.finding import Edit, Finding, Fix, Severity
+from rigspec.text.source import Source, Span
 
 
 def test_every_field_of_a_finding_is_there() -> None:

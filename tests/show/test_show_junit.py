@@ -7,9 +7,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from show_examples import CLASH, FINDINGS, LOSS, RIG, STOCK, UNUSED, any_findings
 
-from rigspec.finding import Finding, Severity
 from rigspec.show.junit import junit
-from rigspec.source import Source, Span
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.source import Source, Span
 
 
 def test_a_suite_for_each_file_and_a_passing_case_for_a_clean_one() -> None:

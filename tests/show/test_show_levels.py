@@ -6,7 +6,7 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.show.figures import figures_json
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 GEAR = (
     "stock amp twin { channels 2; rated 400 W at 4 ohm, 250 W at 8 ohm; rated 800 W at 8 ohm bridge; gain 29 dB; "

@@ -6,7 +6,7 @@ import pytest
 
 from rigspec.check import check
 from rigspec.show.tables import QUESTIONS
-from rigspec.source import Refused, Source
+from rigspec.text.source import Refused, Source
 
 RIG = (
     'rig "r" { mains 120 V 60 Hz; code nec }\nfeed f { level 0 dBu }\nspeaker s is active\nf -> s\n'

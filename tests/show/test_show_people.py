@@ -9,11 +9,11 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from show_examples import CLASH, FINDINGS, LOSS, UNUSED, any_findings
 
-from rigspec.finding import Finding, Label
 from rigspec.show.excerpt import marks_of, rows
 from rigspec.show.line import lines
 from rigspec.show.people import people, summary
-from rigspec.source import Source, Span
+from rigspec.text.finding import Finding, Label
+from rigspec.text.source import Source, Span
 
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 

@@ -13,9 +13,9 @@ from hypothesis import example, given
 from jsonschema import Draft4Validator
 from show_examples import CLASH, FINDINGS, RIG, any_findings
 
-from rigspec.finding import Finding, Severity
 from rigspec.show.sarif import to_sarif
-from rigspec.source import Source, Span
+from rigspec.text.finding import Finding, Severity
+from rigspec.text.source import Source, Span
 
 SCHEMA = Draft4Validator(json.loads(Path(__file__).with_name("sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8")))
 

@@ -4,11 +4,11 @@ import json
 from pathlib import Path
 
 from rigspec.check import check
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.show.why import DEEPEST, WIDTH, filled, nodes_of, shown, why_json, why_text
-from rigspec.source import Refused, Source, Span
+from rigspec.text.source import Refused, Source, Span
 from rigspec.why import derive
-from rigspec.working import Step, given, taken
+from rigspec.why.working import Step, given, taken
 
 RIG = Source("hall.rig", "lead 4 mm2 12 m\nspeaker s { impedance 8 ohm }\n")
 

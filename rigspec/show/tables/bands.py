@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from rigspec.figures import Figures
 from rigspec.figures.band import EDGE_DB, HALF_POWER_DB, BoxBand
 from rigspec.figures.bands import Crossover
+from rigspec.figures.signal import Passed
 from rigspec.show.tables.question import Column, Question
-from rigspec.signal import Passed
 
 HIGH_HZ = 400.0  # boxes that begin here or above, and mid and high ways, are marked by what is left below them
 ENOUGH_DB = 10.0

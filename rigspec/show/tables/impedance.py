@@ -11,7 +11,7 @@ from rigspec.figures.lines import taps_alone
 from rigspec.figures.over_band import OverBand, least_load
 from rigspec.figures.spectrum import Extreme
 from rigspec.show.tables.question import Column, Question
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

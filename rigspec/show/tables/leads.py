@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rigspec.figures import Figures, LeadFigures
-from rigspec.rig import Measure
+from rigspec.rig.model import Measure
 from rigspec.show.tables.question import Column, Question
 
 

@@ -11,7 +11,7 @@ from rigspec.figures import Figures
 from rigspec.figures.stages import TOLD_DB, Chain, Point, Stage
 from rigspec.show.tables.question import Column, Question
 from rigspec.solve.decibel import dbu_to_volt
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 # ---- levels ---------------------------------------------------------------------------------------------------------
 

@@ -14,7 +14,7 @@ from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.limiter import SINE_CREST_FACTOR
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 Row = ChannelProtection | PoweredProtection
 

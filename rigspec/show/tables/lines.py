@@ -12,7 +12,7 @@ from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.line import HEADROOM
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 
 @frozen(eq=False, repr=False)

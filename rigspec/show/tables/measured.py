@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.rig import Measure, Reading
+from rigspec.rig.model import Measure, Reading
 from rigspec.show.tables.question import Column, Question
-from rigspec.units import BASE_UNIT, show
-from rigspec.value import Value
+from rigspec.text.units import BASE_UNIT, show
+from rigspec.text.value import Value
 from rigspec.why import derive
 
 

@@ -8,7 +8,7 @@ from typing import Any, Literal, TypeAlias
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.value import Value
+from rigspec.text.value import Value
 
 Cell: TypeAlias = float | int | str | bool | None
 Cells: TypeAlias = Cell | Sequence[str]

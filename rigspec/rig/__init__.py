@@ -1,0 +1,1 @@
+"""What a rig is, and how names, stock and paths of a text become one."""
