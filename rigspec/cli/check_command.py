@@ -54,6 +54,7 @@ def _print(
         files = dict.fromkeys(path for one in checked.values() for path in one.files)
         terminal.hand_over(document(findings, form, list(files), options["--fail-on"]))
         return
+    full = "--full" in options
     end = f"no findings in {count} file{'' if count == 1 else 's'}"  # in its words, without the 4 ms to load it
     if findings:
         from rigspec.show.people import summary
@@ -62,5 +63,7 @@ def _print(
     excused = len({finding for one in checked.values() for finding in one.report.excused})
     if excused:
         end += f", {excused} more accepted by `allow`"
-    parts = (notes, blocks(findings, options["--colour"]), f"{end}\n")
+    if findings and not full:
+        end += "; why, and what was assumed: --full"
+    parts = (notes, blocks(findings, options["--colour"], full=full), f"{end}\n")
     terminal.say("\n".join(part for part in parts if part))

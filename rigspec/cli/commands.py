@@ -56,6 +56,7 @@ Exit code: 0 nothing to report, 1 findings (see --fail-on), 2 something could no
             ("--watch",),
             "check again whenever a rig or a file that it uses changes, until Ctrl-C; for people and as lines",
         ),
+        Option(("--full",), "all that there is to say of each finding: every place, assumptions, reasons, authority"),
         NAME,
         COLOUR,
     ),

@@ -75,14 +75,17 @@ def document(findings: Sequence[Finding], form: str, files: Sequence[str], fail_
     return lines(findings)
 
 
-def blocks(findings: Sequence[Finding], colour: str, *, to_error: bool = False) -> str:
-    """Findings for people, as wide and as coloured as the stream they go to takes."""
+def blocks(findings: Sequence[Finding], colour: str, *, to_error: bool = False, full: bool = True) -> str:
+    """Findings for people, in full or brief, as wide and as coloured as the stream they go to takes."""
     if not findings:
         return ""
-    from rigspec.show.people import people
+    if full:
+        from rigspec.show.people import people as write
+    else:
+        from rigspec.show.brief import brief as write
 
     stream = sys.stderr if to_error else sys.stdout
-    return people(findings, colour=terminal.use_colour(colour, stream), width=terminal.width(stream))
+    return write(findings, colour=terminal.use_colour(colour, stream), width=terminal.width(stream))
 
 
 def report_trouble(findings: Sequence[Finding], form: str, colour: str = "auto") -> None:

@@ -40,24 +40,24 @@ def _count(number: int, word: str) -> str:
     return f"{number} {word}" + ("" if number == 1 or word == "advice" else "s")
 
 
-def _paint(text: str, code: str, colour: bool) -> str:
+def paint(text: str, code: str, colour: bool) -> str:
     return f"\x1b[{code}m{text}\x1b[0m" if colour and text else text
 
 
 def _block(finding: Finding, colour: bool, width: int) -> Iterator[str]:
     """The lines of one finding."""
     shade = COLOURS[finding.severity]
-    where = _paint(f"{visible(finding.span.path)}:{finding.span.line}:{finding.span.column}", BOLD, colour)
-    name = _paint(f"{finding.severity.value} {prose(finding.rule)}", shade, colour)
-    yield f"{where}: {name}: {_paint(prose(finding.message), BOLD, colour)}"
+    where = paint(f"{visible(finding.span.path)}:{finding.span.line}:{finding.span.column}", BOLD, colour)
+    name = paint(f"{finding.severity.value} {prose(finding.rule)}", shade, colour)
+    yield f"{where}: {name}: {paint(prose(finding.message), BOLD, colour)}"
 
     room = max(20, width - GUTTER - 2)
     for (source, elsewhere), marks in _places(finding).items():
         if elsewhere:
             place = f"{visible(source.path)}:{min(mark.line for mark in marks)}"
-            yield f"{'see':>{GUTTER}}: {_paint(place, BOLD, colour)}"
+            yield f"{'see':>{GUTTER}}: {paint(place, BOLD, colour)}"
         for row in rows(source, marks, room):
-            body = _paint(row.body.rstrip(), shade if row.sign == "^" else BLUE, colour and bool(row.sign))
+            body = paint(row.body.rstrip(), shade if row.sign == "^" else BLUE, colour and bool(row.sign))
             yield f"{row.gutter:>{GUTTER - 1}} | {body}".rstrip()
 
     for word, text in facts(finding):

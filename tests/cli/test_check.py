@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from running import CLEAN, SLIP, Run, process
 
-from rigspec.cli import check_command
+from rigspec.cli import checking
 from rigspec.files.files import LIMIT
 from rigspec.rules import RULES
 from rigspec.show.people import summary
@@ -29,8 +29,8 @@ def test_a_finding_gives_exit_1_and_its_place(folder: Path, run: Run) -> None:
     (folder / "hall.rig").write_text(CLEAN + SLIP)
     ran = run("check", "hall.rig")
     assert ran.code == 1
-    assert ran.out.startswith("hall.rig:2:1: error syntax: ")
-    assert ran.out.endswith("\n1 error in 1 file\n")
+    assert ran.out.startswith("hall.rig:2:1 error syntax\n")
+    assert "\n1 error in 1 file; why" in ran.out
 
 
 def test_without_a_path_the_current_folder_is_checked_and_hidden_things_are_left_out(folder: Path, run: Run) -> None:
@@ -46,7 +46,7 @@ def test_a_file_that_is_named_twice_is_checked_once(folder: Path, run: Run) -> N
     (folder / "link.rig").symlink_to("hall.rig")
     ran = run("check", "hall.rig", "./hall.rig", str(folder / "hall.rig"), ".", "link.rig")
     assert ran.out.count("error syntax") == 1
-    assert ran.out.endswith("in 1 file\n")
+    assert "in 1 file; why" in ran.out
 
 
 @pytest.mark.parametrize(
@@ -254,7 +254,7 @@ def test_an_internal_error_is_one_line_that_asks_for_a_report(
         raise ValueError("two\nlines")
 
     (folder / "hall.rig").write_text(CLEAN)
-    monkeypatch.setattr(check_command, "check", broken)
+    monkeypatch.setattr(checking, "check", broken)
     ran = run("check", "hall.rig")
     assert (ran.code, ran.out, ran.err.count("\n")) == (2, "", 1)
     for said in ("internal error while checking hall.rig: ValueError two lines", "test_check.py:", "report"):
@@ -269,7 +269,7 @@ def test_ctrl_c_is_quiet(folder: Path, run: Run, monkeypatch: pytest.MonkeyPatch
         raise KeyboardInterrupt
 
     (folder / "hall.rig").write_text(CLEAN)
-    monkeypatch.setattr(check_command, "check", interrupted)
+    monkeypatch.setattr(checking, "check", interrupted)
     ran = run("check", "hall.rig")
     assert (ran.code, ran.out, ran.err) == (130, "", "")
 
@@ -347,7 +347,7 @@ def test_the_examples_of_the_command_line_rules_do_what_they_say(folder: Path, r
         prompt, name, *arguments = example.split()
         assert (prompt, name) == ("$", "rigspec")
         done = process(*arguments)
-        return done.returncode, f"error {rule}: ".encode() in done.stdout + done.stderr
+        return done.returncode, f"error {rule}".encode() in done.stdout + done.stderr
 
     assert ran(RULES[rule].bad) == (2, True)
     assert ran(RULES[rule].good) == (0, False)
