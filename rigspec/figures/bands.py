@@ -63,7 +63,7 @@ def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
         gear = arrival.sink.gear
         if gear.word != "speaker":
             continue
-        inside, powered = turned_inside(gear, arrival.sink.port), "powered" in gear.facts
+        inside, powered = turned_inside(gear, arrival.sink.port), gear.says("powered")
         if run.output.carries == "power" and not powered:
             yield _band(arrival, False, signals.at_output(run.output), arrival.turns + inside)
         elif run.output.carries != "power" and powered:

@@ -13,6 +13,7 @@ from rigspec.figures.signal.limits import most_dbu
 from rigspec.figures.signal.part import NOTHING_HELD
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Gear, Measure, Output, Sink
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.text.source import Span
@@ -43,7 +44,7 @@ def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point,
     gear = sink.gear
     parts = _inside(gear, parts)
     point = _point(sink.key, "input", gear, sink.span, parts, None, feeds)
-    word = "drive" if gear.word == "speaker" else "input-peak"
+    word: SettingWord = "drive" if gear.word == "speaker" else "input-peak"
     said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
     if said is None or gear.broken:
         return point, None
@@ -141,7 +142,7 @@ class _Maker:
                 stages, silent = self._way(output, 0)
                 chains[key] = _chain(key, output.gear, output.span, stages, silent)
         for key, point in self.inputs.items():
-            if "powered" in point.gear.facts:
+            if point.gear.says("powered"):
                 stages, silent = self._way(self.ground.trace.arrivals[key].output, 0)
                 own = (self.stage_in[key],) if key in self.stage_in else ()
                 chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
@@ -257,7 +258,7 @@ def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
 
 def _inside(gear: Gear, parts: tuple[Part, ...]) -> tuple[Part, ...]:
     """What a powered loudspeaker makes of several feeds: it plays no more than its band, in which they may be alike."""
-    band = gear.measure("band", "frequency") if "powered" in gear.facts and len(parts) > 1 else None
+    band = gear.measure("band", "frequency") if gear.says("powered") and len(parts) > 1 else None
     if band is None:
         return parts
     return tuple(

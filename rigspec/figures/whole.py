@@ -98,7 +98,7 @@ def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
     if run.broken or run.output.gear.broken:
         return "a fault on the way leaves it unknown"
     arrivals = [arrival for arrival in run.arrivals if arrival.sink.gear.word == "speaker"]
-    passive = [arrival for arrival in arrivals if "powered" not in arrival.sink.gear.facts]
+    passive = [arrival for arrival in arrivals if not arrival.sink.gear.says("powered")]
     boxes = tuple(box_of(arrival, line_volt(run.output.gear)) for arrival in passive)
     lacking = next((box.unknown for box in boxes if box.unknown), "")
     if lacking or any(box.gear.broken for box in boxes):

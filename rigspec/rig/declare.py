@@ -10,8 +10,9 @@ from rigspec.language.chunk import STATEMENT_WORDS
 from rigspec.language.fields import LEAD_SPEC
 from rigspec.language.settings import STOCK_SORTS, TABLES
 from rigspec.language.syntax import Index, Listing, Member, Ref, Stock, Thing
+from rigspec.language.words import SettingWord
 from rigspec.rig.inner import feed, judge_mains, judge_settings
-from rigspec.rig.model import Facts, Gear, Given, Kind
+from rigspec.rig.model import WAYS, Facts, Gear, Given, Kind
 from rigspec.rig.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, members_named, suggestion
 from rigspec.rig.spoken import SPOKEN
 from rigspec.rig.statements import Statements
@@ -19,6 +20,7 @@ from rigspec.rig.values import Faults, entry, facts, merged
 from rigspec.text.finding import Edit, Fix, Label
 from rigspec.text.near import Known, near
 from rigspec.text.source import Span
+from rigspec.text.units import FigureKind
 
 HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
 _PORT_TABLES = {
@@ -29,6 +31,8 @@ _PORT_TABLES = {
     "split": "panel line",
     "speaker": "way",
 }
+
+_HEAD: dict[SettingWord, tuple[FigureKind, ...]] = {"size": ("area", "gauge"), "length": ("length",)}
 
 
 def declare(statements: Statements, missing: bool, faults: Faults) -> Names:
@@ -172,7 +176,7 @@ class _Declarer:
         return list(dict.fromkeys(numbers))
 
     def _kind_of(self, node: Thing) -> Kind | None:
-        wanted = NEEDS_KIND.get(node.word, node.word)
+        wanted = node.word
         if node.kind is None:
             return self._kind_unsaid(node) if node.word in NEEDS_KIND else None
         kind = self.names.kinds.get(node.kind.name)
@@ -259,7 +263,7 @@ class _Declarer:
         span = node.atoms[0].span.to(node.atoms[-1].span)
         spec = entry(LEAD_SPEC, node.atoms, span, self.names.faults)
         result = dict(own)
-        for word, kinds in (("size", ("area", "gauge")), ("length", ("length",))):
+        for word, kinds in _HEAD.items():
             measures = tuple(measure for measure in spec.measures if measure.kind in kinds)
             if measures:
                 kept = evolve(spec, measures=measures)
@@ -329,7 +333,7 @@ class _Declarer:
         gear = row.members[gear.number]  # as earlier settings have left it
         held: Facts = gear.ports.get(port, {}) if port else gear.facts
         if row.word == "speaker" and port:
-            over = {port: Given(port, (), over, node.span)}
+            over = {way: Given(way, (), over, node.span) for way in WAYS if way == port}
         stock_spans = {given.span for given in gear.kind.facts.values()} if gear.kind else set()
         again = next((word for word in over if word in held and held[word].span not in stock_spans), None)
         if again and not (row.word == "speaker" and port) and not TABLES[table_name][again].again:

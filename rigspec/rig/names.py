@@ -20,7 +20,7 @@ Made = TypeVar("Made")
 
 MOST_MEMBERS = 1000
 MOST_NAMED = 100_000  # members that all brackets of a rig name together
-NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
+NEEDS_KIND = ("amp", "speaker")
 CALLED = {
     "feed": "a feed",
     "split": "a split",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.language.syntax import Listing, Point
+from rigspec.language.words import Carries, PieceWord
 from rigspec.rig.growing import Growing, Passage
 from rigspec.rig.leads import lead_complete, lead_spec
 from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
@@ -60,7 +61,7 @@ class Stations(Growing):
     def _output(self, point: Point, gear: Gear) -> Output | None:
         ref = point.ref
         port = ref.ports[0] if ref.ports else ""
-        carries = {"amp": "power", "mains": "mains"}.get(gear.word, "signal")
+        carries: Carries = "power" if gear.word == "amp" else "mains" if gear.word == "mains" else "signal"
         known = self.names.ports(gear)
         if gear.word == "feed":
             known = []
@@ -196,7 +197,7 @@ class Stations(Growing):
         self._sink(key, gear, port, "signal", joint, point.span)
         return joint
 
-    def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
+    def _sink(self, key: str, gear: Gear, port: str, takes: Carries, joint: int, span: Span) -> Sink:
         self._way(self.arrivals, key, Way(joint, span))
         sink = self.sinks.get(key)
         if sink is None:
@@ -212,11 +213,11 @@ class Stations(Growing):
                 return self._misplaced(
                     point, gear, "the mains goes to the gear as a whole", f"end the path at `{gear.full}`"
                 )
-            if gear.word == "speaker" and "powered" not in gear.facts:
+            if gear.word == "speaker" and not gear.says("powered"):
                 return self._boxes(point, found, joint)
-            has_inlet = gear.word != "split" or "active" in gear.facts
-            key, takes = (f"{gear.full} inlet", "mains") if has_inlet else (gear.full, "signal")
-            self._sink(key, gear, "", takes, joint, point.span)
+            has_inlet = gear.word != "split" or gear.says("active")
+            key = f"{gear.full} inlet" if has_inlet else gear.full
+            self._sink(key, gear, "", "mains" if has_inlet else "signal", joint, point.span)
         return joint
 
     # ---- loudspeakers
@@ -242,7 +243,7 @@ class Stations(Growing):
         sink = self.sinks.get(key)
         if sink is None:
             port = key[len(gear.full) + 1 :]
-            takes = "signal" if "powered" in gear.facts else "power"
+            takes: Carries = "signal" if gear.says("powered") else "power"
             sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
             if gear.broken:
                 self.broken.add(sink.joint)
@@ -306,7 +307,7 @@ class Stations(Growing):
         turned = self._turned(gear, port)
         span = point.span
         if gear.word == "panel":
-            what = "invert" if turned else "plug"
+            what: PieceWord = "invert" if turned else "plug"
             self._wire(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
             return
         size = gear.facts.get("size")

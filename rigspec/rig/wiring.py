@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.language.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point
+from rigspec.language.words import PieceWord
 from rigspec.rig.leads import lead_spec
 from rigspec.rig.measures import measure
 from rigspec.rig.model import Piece, Series, Way, delay_s
@@ -81,7 +82,7 @@ class Wirer(Stations):
         if span is not None and not ended:
             self.ends.append(Way(joint, span))
 
-    def _piece(self, what: str, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
+    def _piece(self, what: PieceWord, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
         return self._wire(Piece(what, a, self._joint(), span, gain_db=gain_db, delay_s=delay_s))
 
     def _delay(self, hop: Delay) -> float:

@@ -81,7 +81,7 @@ def residual_missing(figures: Figures) -> Iterable[Finding]:
         )  # of a part with a fault it is not known that it has none
         guard = plan.guards[name]
         breaker = plan.nodes[guard].breaker if guard else None
-        sockets = part.node.plugs or "outlets" in part.node.gear.facts
+        sockets = part.node.plugs or part.node.gear.says("outlets")
         if sockets and not guarded[name] and (breaker is None or breaker.value <= SOCKET_AMPERE):
             bare.setdefault(part.node.supply.part, []).append(part)
     for parts in bare.values():

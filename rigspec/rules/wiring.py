@@ -30,7 +30,7 @@ def _arriving(figures: Figures, way: Way) -> Output | None:
 
 
 def is_box(gear: Gear) -> bool:
-    return gear.word == "speaker" and "powered" not in gear.facts
+    return gear.word == "speaker" and not gear.says("powered")
 
 
 def _fed_again(figures: Figures, sink: Sink) -> tuple[Output | None, Output | None, Way]:
@@ -83,7 +83,7 @@ def input_fed_twice(figures: Figures) -> Iterable[Finding]:
         if len(ways) < 2:
             continue
         sink = wiring.sinks[key]
-        if "powered" in sink.gear.facts and not figures.trace.doubtful.isdisjoint(way.joint for way in ways):
+        if sink.gear.says("powered") and not figures.trace.doubtful.isdisjoint(way.joint for way in ways):
             continue  # what begins nobody knows where may be the mains
         first, second, way = _fed_again(figures, sink)
         tied = is_box(sink.gear) and first is not None and second is not None and first.key != second.key

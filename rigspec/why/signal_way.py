@@ -12,6 +12,7 @@ from rigspec.figures.signal import amplifier_gain, limits_said
 from rigspec.figures.signal.amplifier import Gain
 from rigspec.figures.stages import Point
 from rigspec.figures.trace import Arrival
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, one
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, ratio_to_gain, volt_to_dbu
 from rigspec.text.value import Content
@@ -29,7 +30,7 @@ MOST_STAGES = 120  # inputs and outputs behind each other; a longer way is not t
 class Kind(Content):
     """Which level is told: of the feeds' ``level`` or ``peak``, ``limited`` or not, the ``worst`` or on the whole."""
 
-    word: str = "level"
+    word: SettingWord = "level"
     limited: bool = True
     worst: bool = False
 
