@@ -191,7 +191,7 @@ class _Maker:
 
     def _silent(self, output: Output) -> str:
         """Why nothing is concluded about what lies behind an output; empty where there is no such reason."""
-        if "muted" in output.gear.ports.get(output.port.partition("+")[0], {}):
+        if "muted" in output.gear.ports.get(output.halves[0], {}):
             return f"{output.key} is switched off"
         return _FAULT.format(output.key) if output.gear.broken else ""
 

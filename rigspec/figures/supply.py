@@ -171,7 +171,7 @@ def together(ground: Ground) -> Iterable[Together]:
     """The channels of every amplifier that draw on one supply and share bass; in the order of the rig."""
     of_gear: dict[str, list[ChannelFigures]] = {}
     for channel in ground.channels.values():
-        if channel.parts and channel.gear.says("supply") and "+" not in channel.output.port:
+        if channel.parts and channel.gear.says("supply") and not channel.output.bridged:
             of_gear.setdefault(channel.gear.full, []).append(channel)
     pair_of = None
     for found in of_gear.values():

@@ -158,7 +158,7 @@ def terminals(output: Output) -> tuple[str, str]:
     """The nodes of an output: an amplifier's channels against common, a bridged pair between its two hot poles."""
     if output.carries != "power":
         return f"{output.key}+", f"{output.key}-"
-    halves = output.port.split("+")
+    halves = output.halves
     plus = f"{output.gear.full}.{halves[0]}"
     return plus, f"{output.gear.full}.{halves[1]}" if len(halves) == 2 else "0"
 

@@ -111,7 +111,7 @@ def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
 
 def _beside(output: Output, hung: Mapping[str, Hung]) -> tuple[tuple[str, float], ...]:
     """What the halves of a bridged pair carry beside what hangs across the bridge, in ohms."""
-    halves = output.port.split("+")
+    halves = output.halves
     if len(halves) != 2:
         return ()
     alone = ((half, hung.get(f"{output.gear.full}.{half}")) for half in halves)

@@ -14,6 +14,7 @@ from rigspec.language.words import SettingWord
 from rigspec.rig.inner import feed, judge_mains, judge_settings
 from rigspec.rig.model import WAYS, Facts, Gear, Given, Kind
 from rigspec.rig.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, members_named, suggestion
+from rigspec.rig.ports import PORT_TABLES
 from rigspec.rig.spoken import SPOKEN
 from rigspec.rig.statements import Statements
 from rigspec.rig.values import Faults, entry, facts, merged
@@ -23,15 +24,6 @@ from rigspec.text.source import Span
 from rigspec.text.units import FigureKind
 
 HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
-_PORT_TABLES = {
-    "amp": "amp channel",
-    "processor": "processor output",
-    "panel": "panel line",
-    "lead": "lead pair",
-    "split": "panel line",
-    "speaker": "way",
-}
-
 _HEAD: dict[SettingWord, tuple[FigureKind, ...]] = {"size": ("area", "gauge"), "length": ("length",)}
 
 
@@ -321,7 +313,7 @@ class _Declarer:
     def _set(self, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
         """Make the settings on one thing or one port of it; False where a fault makes the rest repeat it."""
         row = self.names.rows[ref.name]
-        table_name = _PORT_TABLES.get(row.word, "") if port else row.word
+        table_name = PORT_TABLES.get(row.word, "") if port else row.word
         if not table_name:
             self.names.port_unknown(ref, gear, "")
             return False

@@ -9,6 +9,7 @@ from attrs import evolve
 from rigspec.language.syntax import Thing
 from rigspec.rig.model import Gear, Given
 from rigspec.rig.names import CALLED, Names
+from rigspec.rig.ports import input_letters, ports_of
 from rigspec.text.finding import Label
 
 
@@ -33,7 +34,7 @@ def _once(given: Given | None, told: set[object]) -> Given | None:
 
 def _numbers(names: Names, gear: Gear, told: set[object]) -> None:
     """`inverted 3`, `bridge 1+2` and `joined 1+2` speak of channels, legs, lines, pairs or ways that exist."""
-    known = names.ports(gear)
+    known = ports_of(gear)
     ways = [str(number) for number in range(1, 3)] if gear.word == "speaker" else known
     given = _once(gear.facts.get("inverted"), told)
     for each in given.entries if given else ():
@@ -68,7 +69,7 @@ def _inputs(names: Names, gear: Gear, told: set[object]) -> None:
     """`from a, b` names inputs of the processor."""
     if gear.word != "processor":
         return
-    inputs = [chr(ord("a") + number) for number in range(min(gear.count("inputs", 1), 26))]
+    inputs = input_letters(gear)
     for facts in gear.ports.values():
         given = _once(facts.get("from"), told)
         for each in given.entries if given else ():

@@ -207,6 +207,20 @@ class Output(Value):
     joint: int
     span: Span
 
+    @property
+    def bridged(self) -> bool:
+        return "+" in self.port
+
+    @property
+    def halves(self) -> list[str]:
+        """The channels of a bridged pair, that of the plus pole first; else its one port."""
+        return self.port.split("+")
+
+    @property
+    def first(self) -> str:
+        """The port, of a bridged pair the channel by whose input it is fed."""
+        return min(self.halves, key=int) if self.bridged else self.port
+
 
 @frozen(eq=False, repr=False)
 class Sink(Value):

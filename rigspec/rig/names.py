@@ -9,7 +9,9 @@ from typing import TypeVar
 from attrs import frozen
 
 from rigspec.language.syntax import Index, Listing, Ref
+from rigspec.language.words import GearWord
 from rigspec.rig.model import Gear, Kind, Part, runs
+from rigspec.rig.ports import ports_of
 from rigspec.rig.values import Faults
 from rigspec.text.finding import Finding, Label
 from rigspec.text.near import LONGEST, Known, near
@@ -69,7 +71,7 @@ def suggestion(
 class Row(Content):
     """All members of one name; the member of a thing that is not a row has the number None."""
 
-    word: str
+    word: GearWord
     name: str
     members: dict[int | None, Gear]
     span: Span
@@ -254,28 +256,9 @@ class Names:
         self.suspected.update(meant)
         return tuple(Label(self.rows[name].span, f"`{name}` has some of them") for name in meant[:1])
 
-    def ports(self, gear: Gear) -> list[str]:
-        """The ports that a thing of this sort has."""
-        match gear.word:
-            case "amp":
-                return [str(n) for n in range(1, gear.count("channels", 2) + 1)]
-            case "processor":
-                return [str(n) for n in range(1, gear.count("outputs", 2) + 1)]
-            case "split":
-                return [str(n) for n in range(1, gear.count("legs", 2) + 1)]
-            case "panel":
-                return [str(n) for n in range(1, gear.count("lines", 1) + 1)]
-            case "lead":
-                return [str(n) for n in range(1, gear.count("pairs", 1) + 1)]
-            case "speaker":
-                return list(gear.ways)
-            case "mains":
-                return [str(n) for n in range(1, gear.count("outlets", 1) + 1)]
-        return []
-
     def expanded(self, ref: Ref, gear: Gear) -> list[str]:
         """The ports that a reference names on a thing: one, a range `.1..4`, or all `.*`; a fault and none if not."""
-        known = self.ports(gear)
+        known = ports_of(gear)
         port = ref.ports[0]
         if gear.broken and not known:
             return []

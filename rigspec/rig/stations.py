@@ -10,6 +10,7 @@ from rigspec.rig.growing import Growing, Passage
 from rigspec.rig.leads import lead_complete, lead_spec
 from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
 from rigspec.rig.names import CALLED, Names
+from rigspec.rig.ports import input_letters, ports_of
 from rigspec.rig.values import Faults
 from rigspec.text.finding import Label
 from rigspec.text.source import Span
@@ -62,7 +63,7 @@ class Stations(Growing):
         ref = point.ref
         port = ref.ports[0] if ref.ports else ""
         carries: Carries = "power" if gear.word == "amp" else "mains" if gear.word == "mains" else "signal"
-        known = self.names.ports(gear)
+        known = ports_of(gear)
         if gear.word == "feed":
             known = []
         if not port and known and gear.word != "mains":
@@ -141,7 +142,7 @@ class Stations(Growing):
             return False
         match found[0].word:
             case "amp":
-                return len(found) > 1 or len(self.names.ports(found[0])) > 1
+                return len(found) > 1 or len(ports_of(found[0])) > 1
             case "processor":
                 return len(found) > 1 or found[0].count("inputs", 1) > 1
             case "speaker":
@@ -150,7 +151,7 @@ class Stations(Growing):
 
     def _into_amp(self, point: Point, gear: Gear, joint: int) -> int | None:
         ref = point.ref
-        known = self.names.ports(gear)
+        known = ports_of(gear)
         if not ref.ports and len(known) > 1:
             self.names.port_unknown_which(ref, gear, known, f"say which channel: {gear.full}.{known[0]}")
             return None
@@ -173,7 +174,7 @@ class Stations(Growing):
                 f"begin a new path at {'one of its legs' if word == 'split' else 'one of its outputs'}: "
                 f"{gear.full}.1 -> ...",
             )
-        inputs = [chr(ord("a") + n) for n in range(min(gear.count("inputs", 1), 26))] if word == "processor" else []
+        inputs = input_letters(gear) if word == "processor" else []
         if word == "split" and ref.ports:
             return self._misplaced(
                 point,
@@ -187,7 +188,7 @@ class Stations(Growing):
             return None
         port = port or (inputs[0] if inputs else "")
         if port and port not in inputs:
-            if port in self.names.ports(gear):
+            if port in ports_of(gear):
                 return self._misplaced(
                     point, gear, f"`{gear.full}.{port}` is an output", f"name an input: {gear.full}.a"
                 )
@@ -285,7 +286,7 @@ class Stations(Growing):
 
     def _passage(self, point: Point, gear: Gear) -> Passage | None:
         ref = point.ref
-        known = self.names.ports(gear)
+        known = ports_of(gear)
         port = ref.ports[0] if ref.ports else ""
         if not port and len(known) > 1:
             what = "pair" if gear.word == "lead" else "line"

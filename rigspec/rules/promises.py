@@ -270,7 +270,7 @@ def _amplifier(output: Output) -> Label:
     """The line that says of which kind an amplifier is, with what that kind gives in this use."""
     gear = output.gear
     rated = gear.facts.get("rated")
-    use = {"bridge"} if "+" in output.port else set()
+    use = {"bridge"} if output.bridged else set()
     fit = [each.span.text for each in rated.entries if set(each.words) == use] if rated else []
     return Label(gear.span, f"{gear.full} is {kind_of(gear)}" + (f", rated {', '.join(fit[:3])}" if fit else ""))
 

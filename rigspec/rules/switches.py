@@ -20,7 +20,7 @@ def switch_conflict(figures: Figures) -> Iterable[Finding]:
     """A pair that is joined in two ways, or whose second input is fed although the switch leaves it out."""
     bridged: dict[str, list[Output]] = {}
     for output in figures.rig.wiring.outputs.values():
-        if output.carries == "power" and "+" in output.port:
+        if output.carries == "power" and output.bridged:
             bridged.setdefault(output.gear.full, []).append(output)
     for gear in figures.rig.gear.values():
         if gear.word != "amp" or gear.broken:
@@ -38,7 +38,7 @@ def _pairs(gear: Gear, outputs: list[Output]) -> tuple[Pairs, list[Finding]]:
         for each in given.entries if given else ():
             said += [(str(a), str(b), what, each.span) for a, b in each.pairs]
     for output in outputs:
-        first, second = sorted(output.port.split("+"), key=int)
+        first, second = sorted(output.halves, key=int)
         said.append((first, second, f"the bridge {output.key}", output.span))
     pairs: Pairs = {}
     clashes = []

@@ -236,8 +236,8 @@ def _without_loudspeaker(figures: Figures, spared: set[str]) -> Iterable[Finding
     bridged = {
         f"{output.gear.full}.{half}"
         for output in figures.rig.wiring.outputs.values()
-        if "+" in output.port
-        for half in output.port.split("+")
+        if output.bridged
+        for half in output.halves
     }
     for key, run in figures.trace.runs.items():
         output = run.output

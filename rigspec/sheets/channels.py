@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures.protection import ChannelProtection
 from rigspec.figures.signal import amplifier_gain_db
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Facts, Gear, delay_s, one
+from rigspec.rig.model import Facts, Gear, Output, delay_s, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
@@ -207,24 +207,24 @@ def _mode(basis: Basis, gear: Gear, number: int) -> Cell:
             bridged = f"{gear.full}.{pair}" in basis.figures.rig.wiring.outputs
             load = "one load between the hot poles" if bridged else "one load on each channel"
             return Mark(f"BRIDGE {pair}") if number == first and bridged else f"bridge switch {pair}: {load}"
-    pair = next((p for p in _bridged(basis, gear) if str(number) in p.split("+")), "")
+    pair = next((each.port for each in _bridged(basis, gear) if str(number) in each.halves), "")
     return Mark(f"BRIDGE {pair}") if pair else "its own input"
 
 
 def bridges(basis: Basis) -> list[str]:
     """The bridged pairs that drive something."""
-    return [key for key, output in basis.figures.rig.wiring.outputs.items() if "+" in output.port]
+    return [key for key, output in basis.figures.rig.wiring.outputs.items() if output.bridged]
 
 
-def _bridged(basis: Basis, gear: Gear) -> list[str]:
+def _bridged(basis: Basis, gear: Gear) -> list[Output]:
     outputs = basis.figures.rig.wiring.outputs.values()
-    return [output.port for output in outputs if output.gear is gear and "+" in output.port]
+    return [output for output in outputs if output.gear is gear and output.bridged]
 
 
 def _channel_limit(basis: Basis, gear: Gear, port: str, facts: Facts) -> tuple[Cell, str]:
     if "limit" in facts:
         return said(facts, "limit"), _times_said(facts)
-    key = next((f"{gear.full}.{pair}" for pair in _bridged(basis, gear) if port == min(pair.split("+"), key=int)), "")
+    key = next((each.key for each in _bridged(basis, gear) if port == each.first), "")
     protection = basis.figures.protection.channels.get(key or f"{gear.full}.{port}")
     if protection is None:
         return "", ""

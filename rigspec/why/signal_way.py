@@ -231,7 +231,7 @@ class Way:
 
     def _limits(self, output: Output) -> tuple[Step, ...]:
         """The thresholds of an output's limiters that act on this kind of level, as levels at the output."""
-        gear, port = output.gear, output.port.partition("+")[0]
+        gear, port = output.gear, output.halves[0]
         amplifier = gear.word == "amp"
         gain = channel_gain(output) if amplifier else None
         gain_db = _number(gain) if gain is not None else 0.0
@@ -263,12 +263,12 @@ def _threshold(said: Measure, watches: str, dbu: float, gain: Step | None) -> St
 def channel_gain(output: Output) -> Step | None:
     """The gain of an amplifier's output with its control and its bridge."""
     gear = output.gear
-    gain = amplifier_gain(gear, output.port.partition("+")[0])
+    gain = amplifier_gain(gear, output.halves[0])
     if gain.db is None:
         return None
     parts, formula, db = _own_gain(gear, gain), "", gain.db
     formula = " ".join(part.symbol if number == 0 else f"+ {part.symbol}" for number, part in enumerate(parts))
-    if "+" in output.port:
+    if output.bridged:
         bridge = ratio_to_gain(2.0)
         parts = (*parts, Step("bridge: twice the voltage", bridge, "gain", "G_bridge", authority=CIRCUIT))
         formula, db = f"{formula} + G_bridge", db + bridge
