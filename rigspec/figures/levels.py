@@ -46,7 +46,7 @@ def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point,
     point = _point(sink.key, "input", gear, sink.span, parts, None, feeds)
     word: SettingWord = "drive" if gear.word == "speaker" else "input-peak"
     said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
-    if said is None or gear.broken:
+    if said is None or gear.doubt:
         return point, None
     return point, _stage(point, _dbu(said), said.span, (), None, feeds)
 
@@ -57,7 +57,7 @@ def _at_output(
     """What stands at an output, and where it clips: an amplifier's at its rated output into its load."""
     gear = output.gear
     point = _point(output.key, "output", gear, output.span, parts, loading, feeds)
-    if gear.broken:
+    if gear.doubt:
         return point, None
     if output.carries == "power":
         if channel is None or not channel.rated_volt:
@@ -193,17 +193,17 @@ class _Maker:
         """Why nothing is concluded about what lies behind an output; empty where there is no such reason."""
         if "muted" in output.gear.ports.get(output.halves[0], {}):
             return f"{output.key} is switched off"
-        return _FAULT.format(output.key) if output.gear.broken else ""
+        return _FAULT.format(output.key) if output.gear.doubt else ""
 
     def _doubtful(self, key: str) -> str:
         """Why nothing is concluded about what arrives at an input; empty where there is no such reason."""
-        broken = self.ground.rig.wiring.broken
-        arrival = self.ground.trace.arrivals.get(key) if broken else None
+        doubts = self.ground.rig.wiring.doubts
+        arrival = self.ground.trace.arrivals.get(key) if doubts else None
         if arrival is None:
             return ""
         run, joint = self.ground.trace.runs[arrival.output.key], arrival.sink.joint
         while joint in run.parent:  # the joint of the output itself is shared with all that hangs on it directly
-            if joint in broken:
+            if joint in doubts:
                 return _FAULT.format(key)
             joint = run.parent[joint].a
         return ""

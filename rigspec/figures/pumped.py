@@ -79,7 +79,7 @@ def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
 def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: Together | None) -> list[Pump]:
     supply = supply_facts(gear)
     low, assumed = low_edge(channels)
-    if gear.broken or supply is None or supply.stage != "half-bridge" or low is None:
+    if gear.doubt or supply is None or supply.stage != "half-bridge" or low is None:
         return []
     rail, farad = supply.rail, supply.farad
     if rail is None or farad is None or farad.low <= 0:

@@ -176,7 +176,7 @@ def together(ground: Ground) -> Iterable[Together]:
     pair_of = None
     for found in of_gear.values():
         channels = sorted(found, key=lambda channel: int(channel.output.port))  # whatever the order of the text
-        if len(channels) < 2 or channels[0].gear.broken:
+        if len(channels) < 2 or channels[0].gear.doubt:
             continue
         supply = supply_facts(channels[0].gear)
         if supply is None or not supply.sharing:

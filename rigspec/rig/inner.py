@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from attrs import evolve
 
 from rigspec.language.syntax import Thing
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Gear, Given
 from rigspec.rig.names import CALLED, Names
 from rigspec.rig.ports import input_letters, ports_of
@@ -18,7 +19,7 @@ def judge_settings(names: Names) -> None:
     told: set[object] = set()  # settings that members share are judged once
     for row in names.rows.values():
         for gear in row.members.values():
-            if not gear.broken:
+            if not gear.doubt:
                 _numbers(names, gear, told)
                 _inputs(names, gear, told)
                 _heard(names, gear, told)
@@ -135,7 +136,8 @@ def feed(names: Names, node: Thing) -> None:
         )
         return
     for number, gear in members.items():
-        members[number] = evolve(gear, parent=found[0].full) if found else evolve(gear, broken=True)
+        doubt = gear.doubt if found else gear.doubt or Doubt.PARENT
+        members[number] = evolve(gear, parent=found[0].full if found else "", doubt=doubt)
 
 
 def judge_mains(names: Names) -> None:

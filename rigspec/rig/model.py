@@ -9,6 +9,7 @@ from attrs import field, frozen
 
 from rigspec.language.syntax import Allow, Expect, Measured, Ref
 from rigspec.language.words import Carries, ChoiceWord, GearWord, ListWord, PieceWord, SettingWord, ThingWord, WayWord
+from rigspec.rig.doubt import Doubt
 from rigspec.text.finding import Finding
 from rigspec.text.source import Source, Span
 from rigspec.text.units import FigureKind
@@ -89,13 +90,13 @@ def inversion(facts: Facts, port: str) -> Given | None:
 
 @frozen(eq=False, repr=False)
 class Kind(Value):
-    """A kind of gear from the stock. ``broken``: its statement has faults, so nothing is concluded from it."""
+    """A kind of gear from the stock."""
 
     sort: ThingWord | Literal[""]  # empty where it is no sort that there is
     name: str
     facts: Facts
     span: Span
-    broken: bool
+    doubt: Doubt | None
 
 
 @frozen(eq=False, repr=False)
@@ -109,7 +110,7 @@ class Gear(Value):
     facts: Facts
     ports: Mapping[str, Facts]
     span: Span
-    broken: bool = False
+    doubt: Doubt | None = None
     parent: str = ""  # the part of the mains that feeds a part of the mains
     full: str = field(init=False)  # the name with its number; everything asks for it
 
@@ -260,7 +261,7 @@ class Wiring(Value):
     """How everything hangs together. Joints are numbers; pieces lead from joint to joint in the author's direction.
 
     ``arrivals`` holds every arrival at each sink: more than one is a fault, and only the first is wired. ``ends`` are
-    the last joints of paths. Nothing is concluded about joints behind a ``broken`` one.
+    the last joints of paths. Nothing is concluded about joints behind one of the ``doubts``.
     """
 
     outputs: Mapping[str, Output]
@@ -270,7 +271,7 @@ class Wiring(Value):
     pieces: tuple[Piece, ...]
     series: tuple[Series, ...]
     ends: tuple[Way, ...]
-    broken: frozenset[int]
+    doubts: Mapping[int, Doubt]
 
 
 # ---- relations and promises -----------------------------------------------------------------------------------------
@@ -343,7 +344,12 @@ class Rig(Value):
     excuses: tuple[Excuse, ...]
     findings: tuple[Finding, ...]
     files: tuple[Source, ...]
-    silent: frozenset[str]  # names touched by statements with slips: nothing is concluded about them
+    doubts: Mapping[str, Doubt]  # names that statements with a fault may mean
+    doubt: Doubt | None  # of all names
+
+    def doubt_of(self, gear: Gear) -> Doubt | None:
+        """Why nothing is concluded from a thing, by what is said of it and of its name."""
+        return gear.doubt or self.doubts.get(gear.name)
 
     def limit(self, word: SettingWord, kind: FigureKind) -> Measure | None:
         """A limit that the company has set in the rig's facts."""

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rigspec.language.syntax import Listing, Point
 from rigspec.language.words import Carries, PieceWord
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.growing import Growing, Passage
 from rigspec.rig.leads import lead_complete, lead_spec
 from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
@@ -24,7 +25,7 @@ class Stations(Growing):
         self.names = names
         self.faults = faults
         self.mains = False  # does the path at hand carry the mains?
-        self.lost_begin = False  # or may it, as nobody knows what it begins at?
+        self.begin_in_doubt = False  # or may it, as nobody knows what it begins at?
 
     # ---- things at the beginning of a path
 
@@ -83,8 +84,8 @@ class Stations(Growing):
         output = self.outputs.get(key)
         if output is None:
             output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
-            if gear.broken:
-                self.broken.add(output.joint)
+            if gear.doubt:
+                self.doubts[output.joint] = gear.doubt
         return output
 
     def _mix(self, listing: Listing) -> Output:
@@ -138,7 +139,7 @@ class Stations(Growing):
 
     def _only_mains(self, point: Point, found: Sequence[Gear]) -> bool:
         """Can nothing but the mains be meant, where it is not known what the path begins at?"""
-        if not self.lost_begin or point.ref.ports or point.linked is not None:
+        if not self.begin_in_doubt or point.ref.ports or point.linked is not None:
             return False
         match found[0].word:
             case "amp":
@@ -203,8 +204,8 @@ class Stations(Growing):
         sink = self.sinks.get(key)
         if sink is None:
             sink = self.sinks[key] = Sink(key, gear, port, takes, joint, span)
-            if gear.broken:
-                self.broken.add(joint)
+            if gear.doubt:
+                self.doubts[joint] = gear.doubt
         return sink
 
     def _inlets(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -225,7 +226,7 @@ class Stations(Growing):
 
     def _box_key(self, point: Point, gear: Gear) -> str | None:
         ports, ways = point.ref.ports, gear.ways
-        if self.names.unclear(gear):
+        if self.names.ports_in_doubt(gear):
             return f"{gear.full}.{ports[0]}" if ports else gear.full
         if not ways and not ports:
             return gear.full
@@ -246,8 +247,8 @@ class Stations(Growing):
             port = key[len(gear.full) + 1 :]
             takes: Carries = "signal" if gear.says("powered") else "power"
             sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
-            if gear.broken:
-                self.broken.add(sink.joint)
+            if gear.doubt:
+                self.doubts[sink.joint] = gear.doubt
         return sink
 
     def _boxes(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -278,7 +279,7 @@ class Stations(Growing):
             if self._way(self.arrivals, key, Way(joint, point.span)) == 1:
                 self._plug(joint, sink.joint, point.span)
             else:
-                self.broken.add(sink.joint)
+                self.doubts[sink.joint] = Doubt.WIRING
             joint = sink.joint
         return joint
 
@@ -320,8 +321,8 @@ class Stations(Growing):
             "solid" in held.words,
             "tinned" in held.words,
         )
-        if gear.broken or not lead_complete(self.names, spec, gear.span, gear.full):
-            self.broken.add(passage.far)
+        if gear.doubt or not lead_complete(self.names, spec, gear.span, gear.full):
+            self.doubts[passage.far] = gear.doubt or Doubt.FAULT
             self._plug(passage.near, passage.far, span)
             return
         self._wire(Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear))

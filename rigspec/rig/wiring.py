@@ -22,7 +22,7 @@ class Wirer(Stations):
     def path(self, path: Path) -> None:
         """One path, or with `each` one for every member of the rows in it."""
         rows = Rows(self.names)
-        self._lost = rows.lost
+        self._in_doubt = rows.in_doubt
         for hops in rows.taken_apart(path) if path.each else [path.hops]:
             self._path(hops)
 
@@ -30,9 +30,9 @@ class Wirer(Stations):
         first = hops[0]
         row = self.names.rows.get(first.ref.name) if isinstance(first, Point) else None
         self.mains = row is not None and row.word == "mains"
-        self.lost_begin = isinstance(first, Point) and (id(first) in self._lost or self._unknown(first, row))
+        self.begin_in_doubt = isinstance(first, Point) and (id(first) in self._in_doubt or self._unknown(first, row))
         assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
-        joint = None if id(first) in self._lost else self._leave(first)
+        joint = None if id(first) in self._in_doubt else self._leave(first)
         if joint is None:
             joint = self._dead()
         self._walk(hops[1:], joint)
@@ -51,7 +51,7 @@ class Wirer(Stations):
             span, ended = hop.span, False
             match hop:
                 case Point():
-                    entered = None if id(hop) in self._lost else self._enter(hop, joint, last)
+                    entered = None if id(hop) in self._in_doubt else self._enter(hop, joint, last)
                     ended = last
                     if entered is None:  # what arrives here ends in doubt, and so begins what goes on
                         self._plug(joint, self._dead(), hop.span)

@@ -23,7 +23,7 @@ def switch_conflict(figures: Figures) -> Iterable[Finding]:
         if output.carries == "power" and output.bridged:
             bridged.setdefault(output.gear.full, []).append(output)
     for gear in figures.rig.gear.values():
-        if gear.word != "amp" or gear.broken:
+        if gear.word != "amp" or gear.doubt:
             continue
         pairs, clashes = _pairs(gear, bridged.get(gear.full, []))
         yield from clashes

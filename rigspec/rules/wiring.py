@@ -48,7 +48,7 @@ def outputs_tied(figures: Figures) -> Iterable[Finding]:
         first, second, way = _fed_again(figures, sink)
         if first is None or second is None or first.key == second.key:
             continue
-        if sink.gear.broken and first.carries != second.carries:
+        if sink.gear.doubt and first.carries != second.carries:
             continue  # it may well be a powered one, whose kind could not be found
         yield Finding(
             "outputs-tied",
@@ -130,7 +130,7 @@ def pair_used_twice(figures: Figures) -> Iterable[Finding]:
 
 def end_dangling(figures: Figures) -> Iterable[Finding]:
     """A path that leads to nothing, or that begins where nothing comes from."""
-    wiring, silent = figures.rig.wiring, figures.rig.silent
+    wiring = figures.rig.wiring
     used = {piece.a for piece in wiring.pieces} | {series.joint for series in wiring.series}
     used |= {sink.joint for sink in wiring.sinks.values()}
     for end in wiring.ends:
@@ -156,7 +156,7 @@ def end_dangling(figures: Figures) -> Iterable[Finding]:
                 subject=key,
             )
     for through in wiring.throughs.values():
-        if through.gear.name in silent or through.gear.broken or "*" in silent:
+        if figures.rig.doubt or figures.rig.doubt_of(through.gear):
             continue
         if not through.entered and through.left:
             yield _unplugged(through.left[0], through.key, "nothing goes in at its other side", "nothing arrives")

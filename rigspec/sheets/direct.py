@@ -73,7 +73,7 @@ NOTHING = Behind(OPEN, OPEN, OPEN, (), ())
 def coil(gear: Gear, way: str) -> Ohms | None:
     """The resistance of a loudspeaker or a way at direct current; None where it cannot be known."""
     facts = gear.way(way) if way else gear.facts
-    if gear.says("taps") or gear.says("tap") or gear.broken:
+    if gear.says("taps") or gear.says("tap") or gear.doubt:
         return None
     driver = facts.get("driver")
     given = one(driver.inner, "dc-resistance", "resistance") if driver and driver.inner else None

@@ -103,9 +103,8 @@ def _item(entry: bound.Entry) -> out.Item:
 
 
 def _kind(kind: bound.Kind) -> out.Kind:
-    return out.Kind(
-        cast("StockSort | None", kind.sort or None), kind.name, _facts(kind.facts), not kind.broken, _place(kind.span)
-    )
+    sort = cast("StockSort | None", kind.sort or None)  # what is declared as stock is of one of its sorts
+    return out.Kind(sort, kind.name, _facts(kind.facts), not kind.doubt, _place(kind.span))
 
 
 def _thing(gear: bound.Gear) -> out.Thing:
@@ -118,7 +117,7 @@ def _thing(gear: bound.Gear) -> out.Thing:
         parent=gear.parent or None,
         settings=_facts(_told_once(gear.facts, gear.kind.facts if gear.kind else {})),
         ports=tuple(out.Port(port, _facts(facts)) for port, facts in gear.ports.items()),
-        complete=not gear.broken,
+        complete=not gear.doubt,
         place=_place(gear.span),
     )
 

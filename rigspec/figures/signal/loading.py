@@ -77,7 +77,7 @@ def _gather(
 ) -> str:
     """Collect the inputs that an output drives; the name of what lacks, or nothing."""
     run = trace.runs.get(output.key)
-    if run is None or run.broken or depth > MOST_STAGES:
+    if run is None or run.doubt or depth > MOST_STAGES:
         return "what it drives"
     for arrival in run.arrivals:
         gear = arrival.sink.gear

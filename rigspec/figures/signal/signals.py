@@ -128,7 +128,7 @@ class Signals:
 
     def _made(self, output: Output) -> tuple[Part, ...]:
         gear = output.gear
-        if gear.broken and gear.word in ("processor", "split"):
+        if gear.doubt and gear.word in ("processor", "split"):
             return ()  # what it does to a signal is not known
         match gear.word:
             case "feed":
