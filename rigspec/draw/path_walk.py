@@ -49,7 +49,7 @@ class Walk:
     def __init__(self, figures: Figures, inlet: Callable[[Sink], Socket], outlet: Callable[[Output], Socket]) -> None:
         wiring = figures.rig.wiring
         self.inlet = inlet
-        self.broken = wiring.broken
+        self.doubts = wiring.doubts
         self.edges: list[Edge] = []
         self.extra: dict[str, Node] = {}
         self.joints = by_joint(wiring)
@@ -147,7 +147,7 @@ class Walk:
                 self._edge(source, row, items)
                 found.append((piece.b, row, ()))
             elif piece.what == "plug":
-                unread = piece.span.text.startswith("lead") and piece.b in self.broken
+                unread = piece.span.text.startswith("lead") and piece.b in self.doubts
                 found.append((piece.b, source, (*items, Item("not read", piece.span)) if unread else items))
             else:
                 found.append((piece.b, source, (*items, item_of(piece))))

@@ -10,8 +10,10 @@ from attrs import evolve, frozen
 from rigspec.check import Report
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Gear, Measure, members
 from rigspec.text.finding import Finding, Severity
+from rigspec.text.units import FigureKind
 from rigspec.text.value import Content
 
 FOOT_M = 0.3048
@@ -75,7 +77,7 @@ def standing(report: Report) -> Stand:
     return Stand(tuple(_folded(found)), tuple(_listed(without)), feet)
 
 
-def _figures(facts: Facts, word: str, kind: str) -> list[Measure]:
+def _figures(facts: Facts, word: SettingWord, kind: FigureKind) -> list[Measure]:
     given = facts.get(word)
     return [found for entry in (given.entries if given else ()) if (found := entry.get(kind)) is not None]
 

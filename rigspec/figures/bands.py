@@ -40,7 +40,7 @@ def band_figures(ground: Ground) -> BandFigures:
     for run in ground.trace.runs.values():
         if run.output.carries != "mains":
             here = list(_of_run(ground, run))
-            if run.broken or run.output.gear.broken or any(band.gear.broken for band in here):
+            if run.doubt or run.output.gear.doubt or any(band.gear.doubt for band in here):
                 doubtful.update(part.feed for part in ground.signals.at_output(run.output))
             found += here
     found.sort(key=lambda band: (band.gear.name, band.gear.number or 0, band.way))
@@ -63,7 +63,7 @@ def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
         gear = arrival.sink.gear
         if gear.word != "speaker":
             continue
-        inside, powered = turned_inside(gear, arrival.sink.port), "powered" in gear.facts
+        inside, powered = turned_inside(gear, arrival.sink.port), gear.says("powered")
         if run.output.carries == "power" and not powered:
             yield _band(arrival, False, signals.at_output(run.output), arrival.turns + inside)
         elif run.output.carries != "power" and powered:

@@ -188,7 +188,7 @@ def _capacity(area_mm2: float | None, awg: float | None, air_c: float, pairs: in
 
 def _halves(output: Output, load_ohm: float, beside: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
     """What each half of a bridged pair sees: half the bridged load, beside anything that hangs on the half alone."""
-    channels = output.port.split("+")
+    channels = output.halves
     if len(channels) != 2:
         return ()
     halves = []
@@ -205,7 +205,7 @@ def _capped(volt: float | None, rated_volt: float | None) -> float | None:
 
 def _gain_db(gear: Gear, output: Output) -> float | None:
     """The gain of a channel with its control; a bridged pair gives twice the voltage between its two hot poles."""
-    halves = output.port.split("+")
+    halves = output.halves
     gain_db, _ = amplifier_gain_db(gear, halves[0])
     return gain_db if gain_db is None or len(halves) < 2 else gain_db + ratio_to_gain(2.0)
 

@@ -10,6 +10,7 @@ from attrs import frozen
 
 from rigspec.figures.rated import points_in_use
 from rigspec.figures.values import Ground
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, one
 from rigspec.solve.mains import (
     CORRECTED,
@@ -143,7 +144,7 @@ def appliances(ground: Ground) -> dict[str, Appliance]:
     return {
         gear.full: _amplifier(gear, *driving[gear.full]) if gear.word == "amp" else _fixed(gear)
         for gear in gears
-        if gear.word in ("amp", "processor") or (gear.word == "speaker" and "powered" in gear.facts)
+        if gear.word in ("amp", "processor") or (gear.word == "speaker" and gear.says("powered"))
     }
 
 
@@ -159,7 +160,7 @@ def _driving(ground: Ground, amplifiers: AbstractSet[str]) -> dict[str, Driving]
             given[channel.gear.full][key] = channel.rated_w
     for key, run in ground.trace.runs.items():
         full = run.output.gear.full
-        loaded = run.output.carries == "power" and (run.arrivals or run.broken)
+        loaded = run.output.carries == "power" and (run.arrivals or run.doubt)
         if full in amplifiers and loaded and key not in given[full]:
             unrated[full].append(key)
     return {full: (tuple(given[full].items()), tuple(unrated[full])) for full in amplifiers}
@@ -176,12 +177,12 @@ def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[
             continue
         sources[key] = most
         assumes.append(f"the load of {key} is not known: its highest rating stands for it")
-    if gear.broken:
+    if gear.doubt:
         unknown = f"a fault in the data of {gear.full} leaves it unknown"
     idle, efficiency = _measure(gear, "idle"), one(gear.facts, "efficiency", "ratio")
     if idle is None:
         assumes.append(f"the idle draw of {_called(gear)} is not given and left out: it takes at least this much")
-    stage = gear.facts["stage"].entries[0].words[0] if "stage" in gear.facts and not gear.broken else ""
+    stage = gear.facts["stage"].entries[0].words[0] if gear.says("stage") and not gear.doubt else ""
     rated = efficiency.value if efficiency else None
     if sources:
         assumes += [f"{_called(gear)}: {text}" for text in efficiency_at(EIGHTH, rated, stage).assumes]
@@ -193,7 +194,7 @@ def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[
 def _fixed(gear: Gear) -> Appliance:
     draw = _measure(gear, "draw")
     unknown = "" if draw is not None else f"what {gear.full} draws is not given"
-    if gear.broken:
+    if gear.doubt:
         unknown = f"a fault in the data of {gear.full} leaves it unknown"
     assumes = []
     if draw is not None and gear.word == "speaker":
@@ -238,7 +239,7 @@ def _called(gear: Gear) -> str:
     return gear.kind.name if gear.kind else gear.full
 
 
-def _measure(gear: Gear, word: str) -> Measure | None:
+def _measure(gear: Gear, word: SettingWord) -> Measure | None:
     """A draw, whichever of its kinds it is said in."""
     given = gear.facts.get(word)
     return given.entries[0].measures[0] if given and given.entries and given.entries[0].measures else None

@@ -13,6 +13,7 @@ from rigspec.figures.signal.limits import most_dbu
 from rigspec.figures.signal.part import NOTHING_HELD
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Gear, Measure, Output, Sink
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.text.source import Span
@@ -43,9 +44,9 @@ def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point,
     gear = sink.gear
     parts = _inside(gear, parts)
     point = _point(sink.key, "input", gear, sink.span, parts, None, feeds)
-    word = "drive" if gear.word == "speaker" else "input-peak"
+    word: SettingWord = "drive" if gear.word == "speaker" else "input-peak"
     said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
-    if said is None or gear.broken:
+    if said is None or gear.doubt:
         return point, None
     return point, _stage(point, _dbu(said), said.span, (), None, feeds)
 
@@ -56,7 +57,7 @@ def _at_output(
     """What stands at an output, and where it clips: an amplifier's at its rated output into its load."""
     gear = output.gear
     point = _point(output.key, "output", gear, output.span, parts, loading, feeds)
-    if gear.broken:
+    if gear.doubt:
         return point, None
     if output.carries == "power":
         if channel is None or not channel.rated_volt:
@@ -141,7 +142,7 @@ class _Maker:
                 stages, silent = self._way(output, 0)
                 chains[key] = _chain(key, output.gear, output.span, stages, silent)
         for key, point in self.inputs.items():
-            if "powered" in point.gear.facts:
+            if point.gear.says("powered"):
                 stages, silent = self._way(self.ground.trace.arrivals[key].output, 0)
                 own = (self.stage_in[key],) if key in self.stage_in else ()
                 chains[key] = _chain(key, point.gear, point.span, stages + own, silent or self._doubtful(key))
@@ -190,19 +191,19 @@ class _Maker:
 
     def _silent(self, output: Output) -> str:
         """Why nothing is concluded about what lies behind an output; empty where there is no such reason."""
-        if "muted" in output.gear.ports.get(output.port.partition("+")[0], {}):
+        if "muted" in output.gear.ports.get(output.halves[0], {}):
             return f"{output.key} is switched off"
-        return _FAULT.format(output.key) if output.gear.broken else ""
+        return _FAULT.format(output.key) if output.gear.doubt else ""
 
     def _doubtful(self, key: str) -> str:
         """Why nothing is concluded about what arrives at an input; empty where there is no such reason."""
-        broken = self.ground.rig.wiring.broken
-        arrival = self.ground.trace.arrivals.get(key) if broken else None
+        doubts = self.ground.rig.wiring.doubts
+        arrival = self.ground.trace.arrivals.get(key) if doubts else None
         if arrival is None:
             return ""
         run, joint = self.ground.trace.runs[arrival.output.key], arrival.sink.joint
         while joint in run.parent:  # the joint of the output itself is shared with all that hangs on it directly
-            if joint in broken:
+            if joint in doubts:
                 return _FAULT.format(key)
             joint = run.parent[joint].a
         return ""
@@ -257,7 +258,7 @@ def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
 
 def _inside(gear: Gear, parts: tuple[Part, ...]) -> tuple[Part, ...]:
     """What a powered loudspeaker makes of several feeds: it plays no more than its band, in which they may be alike."""
-    band = gear.measure("band", "frequency") if "powered" in gear.facts and len(parts) > 1 else None
+    band = gear.measure("band", "frequency") if gear.says("powered") and len(parts) > 1 else None
     if band is None:
         return parts
     return tuple(

@@ -53,7 +53,7 @@ def limiters_set(channel: ChannelFigures, points: Sequence[ProcessorPoint]) -> l
     """The limiters on the way to a channel, its own first."""
     found: list[SetLimiter] = []
     gear, gain_db = channel.gear, channel.gain_db
-    own = gear.ports.get(channel.output.port.split("+")[0])
+    own = gear.ports.get(channel.output.halves[0])
     facts = {**gear.facts, **own} if own else gear.facts
     if "limit" in facts:
         found += _set(facts, channel.output, gain_db or 0.0, gain_db or 0.0)

@@ -98,7 +98,7 @@ def box_of(arrival: Arrival, line_volt: float | None) -> Box:
             return Box(sink.key, gear, way, arrival, None, tap, True, f"the tap of {gear.full} is no power")
         return Box(sink.key, gear, way, arrival, volt * volt / tap.value, tap, True)
     impedance = one(facts, "impedance", "resistance")
-    if impedance is None and "taps" in gear.facts:
+    if impedance is None and gear.says("taps"):
         return Box(sink.key, gear, way, arrival, None, None, True, f"no tap of {gear.full} is set")
     if impedance is None:
         return Box(sink.key, gear, way, arrival, None, None, False, f"the impedance of {sink.key} is not given")

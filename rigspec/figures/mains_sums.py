@@ -89,7 +89,7 @@ def _sum(
 ) -> PartSum:
     """What hangs on a part itself, and on the parts ``below``."""
     total = PartSum()
-    in_turn = "sequence" in node.gear.facts
+    in_turn = node.gear.says("sequence")
     for part in below:
         total.add(part, in_turn=in_turn)
     for appliance in gear:

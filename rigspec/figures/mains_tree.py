@@ -79,7 +79,7 @@ class Node(Value):
     @property
     def labels(self) -> tuple[str, ...]:
         """The phases as people call them; one `L` where no phase has a name."""
-        if not self.several and self.supply.phases == 1 and "phase" not in self.gear.facts:
+        if not self.several and self.supply.phases == 1 and not self.gear.says("phase"):
             return ("L",)
         return tuple(PHASES[each] for each in self.phases)
 

@@ -277,7 +277,7 @@ def _powered(ground: Ground) -> dict[str, PoweredProtection]:
     found = {}
     for key, arrival in ground.trace.arrivals.items():
         gear = arrival.sink.gear
-        if gear.word != "speaker" or arrival.sink.takes != "signal" or "powered" not in gear.facts or gear.broken:
+        if gear.word != "speaker" or arrival.sink.takes != "signal" or not gear.says("powered") or gear.doubt:
             continue
         drive = gear.measure("drive", "level") or gear.measure("drive", "voltage")
         if drive is None or (drive.kind == "voltage" and drive.value <= 0):

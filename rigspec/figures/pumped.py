@@ -69,7 +69,7 @@ def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
             found += _pump(each.gear, tuple(member.channel for member in each.members), each)
     alone: dict[str, list[Pump]] = {}
     for channel in ground.channels.values():
-        lone = channel.key not in paired and channel.parts and "+" not in channel.output.port
+        lone = channel.key not in paired and channel.parts and not channel.output.bridged
         if lone and half_bridge(channel.gear):
             alone.setdefault(channel.gear.full, []).extend(_pump(channel.gear, (channel,), None))
     found += [max(each, key=lambda pump: (pump.rise_volt, pump.key)) for each in alone.values() if each]
@@ -79,7 +79,7 @@ def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
 def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: Together | None) -> list[Pump]:
     supply = supply_facts(gear)
     low, assumed = low_edge(channels)
-    if gear.broken or supply is None or supply.stage != "half-bridge" or low is None:
+    if gear.doubt or supply is None or supply.stage != "half-bridge" or low is None:
         return []
     rail, farad = supply.rail, supply.farad
     if rail is None or farad is None or farad.low <= 0:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Gear, Measure, one
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.gain import source_ohm
@@ -14,7 +15,7 @@ def line_volt(gear: Gear) -> float | None:
     return exact_volt(line.value) if line else None
 
 
-def entries(gear: Gear, word: str) -> tuple[Entry, ...]:
+def entries(gear: Gear, word: SettingWord) -> tuple[Entry, ...]:
     given = gear.facts.get(word)
     return given.entries if given else ()
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.figures.signal import Level, Loading, Part
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.text.source import Span
 from rigspec.text.units import show
 from rigspec.text.value import Value
 
-REFERENCES = ("peak", "level", "gain")
+REFERENCES: tuple[SettingWord, ...] = ("peak", "level", "gain")
 """What room is measured from: the feeds' highest levels; else their nominal levels; else feeds at 0 dBu."""
 
 
@@ -147,6 +148,6 @@ class Chain(Value):
         return max(found) if len(found) > 1 else None
 
 
-def said_measure(gear: Gear, word: str) -> Measure | None:
+def said_measure(gear: Gear, word: SettingWord) -> Measure | None:
     """A clip point as it is said, as a level or a voltage."""
     return gear.measure(word, "level") or gear.measure(word, "voltage")

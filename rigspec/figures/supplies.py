@@ -73,7 +73,7 @@ def supplies(figures: Figures) -> list[AmpSupply]:
         supply = supply_facts(channels[0].gear)
         if supply is None:
             continue
-        bridged = [channel for channel in channels if "+" in channel.output.port]
+        bridged = [channel for channel in channels if channel.output.bridged]
         here = pairs.get(name, [])
         why = "" if here else _why(supply, channels, bridged)
         found.append(

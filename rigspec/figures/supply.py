@@ -7,12 +7,14 @@ there is such a pair.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Literal
 
 from attrs import frozen
 
 from rigspec.figures.band import bounds
 from rigspec.figures.signal import Part
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Gear, Measure, one
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -141,10 +143,10 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
 def half_bridge(gear: Gear) -> bool:
     """Has it half-bridge stages, and is something said of its supply?"""
     stage = gear.facts.get("stage")
-    return "supply" in gear.facts and stage is not None and any("half-bridge" in each.words for each in stage.entries)
+    return gear.says("supply") and stage is not None and any("half-bridge" in each.words for each in stage.entries)
 
 
-def _said(gear: Gear, inner: Facts, words: tuple[str, str]) -> str:
+def _said(gear: Gear, inner: Facts, words: tuple[SettingWord, SettingWord]) -> SettingWord | Literal[""]:
     """Which of two words that exclude each other is said; the rig's word counts before that of the stock.
 
     Nothing where neither is said, or both in one place.
@@ -169,12 +171,12 @@ def together(ground: Ground) -> Iterable[Together]:
     """The channels of every amplifier that draw on one supply and share bass; in the order of the rig."""
     of_gear: dict[str, list[ChannelFigures]] = {}
     for channel in ground.channels.values():
-        if channel.parts and "supply" in channel.gear.facts and "+" not in channel.output.port:
+        if channel.parts and channel.gear.says("supply") and not channel.output.bridged:
             of_gear.setdefault(channel.gear.full, []).append(channel)
     pair_of = None
     for found in of_gear.values():
         channels = sorted(found, key=lambda channel: int(channel.output.port))  # whatever the order of the text
-        if len(channels) < 2 or channels[0].gear.broken:
+        if len(channels) < 2 or channels[0].gear.doubt:
             continue
         supply = supply_facts(channels[0].gear)
         if supply is None or not supply.sharing:

@@ -9,10 +9,12 @@ from attrs import evolve, frozen
 
 from rigspec.figures.load import TYPICAL, Box, Case, lead_conductor
 from rigspec.figures.trace import Run
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure, Piece, one
 from rigspec.solve.impedance import Curve, Driver, curve_of, in_sealed_box
 from rigspec.solve.tree import Joint
 from rigspec.text.source import Span
+from rigspec.text.units import FigureKind
 from rigspec.text.value import Value
 
 
@@ -71,8 +73,13 @@ class DriverData(Value):
 USUAL_BOX_Q = 7.0
 """The Q of ordinary vented boxes with their leakage (R. H. Small, JAES 1973, from memory)."""
 
-NEEDED = ("dc-resistance", "resonance", "mechanical-q", "electrical-q")
-_KIND = {"dc-resistance": "resistance", "resonance": "frequency", "mechanical-q": "number", "electrical-q": "number"}
+NEEDED: tuple[SettingWord, ...] = ("dc-resistance", "resonance", "mechanical-q", "electrical-q")
+_KIND: dict[SettingWord, FigureKind] = {
+    "dc-resistance": "resistance",
+    "resonance": "frequency",
+    "mechanical-q": "number",
+    "electrical-q": "number",
+}
 
 
 def facts_of(box: Box) -> Facts:
@@ -116,7 +123,7 @@ def driver_of(facts: Facts) -> DriverData:
     without the vent, and F is the tuning.
     """
     measures = {word: one(facts, word, kind) for word, kind in _KIND.items()}
-    lacks = [word for word in NEEDED if (m := measures[word]) is None or m.low <= 0]
+    lacks: list[str] = [word for word in NEEDED if (m := measures[word]) is None or m.low <= 0]
     given = facts.get("box")
     words = given.entries[0].words if given is not None and given.entries else ()
     tuning = one(facts, "box", "frequency")

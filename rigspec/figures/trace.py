@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Output, Piece, Series, Sink, Wiring
 from rigspec.text.source import Span
 from rigspec.text.value import Content, Value
@@ -35,7 +36,7 @@ class Run(Value):
     """Everything that hangs on one output.
 
     ``conductors`` gives the plus and minus node of each joint that carries power. ``parent`` gives the piece by which
-    each joint was reached. ``broken`` tells that a fault on the way leaves the rest unknown.
+    each joint was reached. ``doubt`` says why the rest is not known, if there is a fault on the way.
     """
 
     output: Output
@@ -44,7 +45,7 @@ class Run(Value):
     splits: tuple[tuple[int, tuple[int, ...]], ...]
     conductors: Mapping[int, tuple[str, str]]
     parent: Mapping[int, Piece]
-    broken: bool
+    doubt: Doubt | None
 
     def leads_to(self, joint: int) -> list[Piece]:
         """The leads between the output and a joint, in the order of the signal."""
@@ -116,13 +117,13 @@ def trace(wiring: Wiring) -> Trace:
     No two outputs come to one joint, because each is entered once: what is fed again ends beside it (`Wiring`).
     """
     joints = by_joint(wiring)
-    runs = {key: _run(output, joints, wiring.broken) for key, output in wiring.outputs.items()}
+    runs = {key: _run(output, joints, wiring.doubts) for key, output in wiring.outputs.items()}
     arrivals = {arrival.sink.key: arrival for run in runs.values() for arrival in run.arrivals}
     reached = frozenset().union(*(run.conductors for run in runs.values()))
-    return Trace(runs, arrivals, reached, frozenset(_behind(set(wiring.broken), joints)))
+    return Trace(runs, arrivals, reached, frozenset(_behind(set(wiring.doubts), joints)))
 
 
-def _run(output: Output, joints: Joints, faulty: frozenset[int]) -> Run:
+def _run(output: Output, joints: Joints, doubts: Mapping[int, Doubt]) -> Run:
     first = _State(*terminals(output), (), 0.0, 0.0)
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
     found: list[Arrival] = []
@@ -150,15 +151,15 @@ def _run(output: Output, joints: Joints, faulty: frozenset[int]) -> Run:
                 between = _State(nodes[number], nodes[number + 1], state.turns, state.gain_db, state.delay_s)
                 parent[start] = Piece("plug", joint, start, split.span)
                 open_joints.append((start, between))
-    broken = not faulty.isdisjoint(conductors)
-    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, broken)
+    doubt = next((doubts[joint] for joint in conductors if joint in doubts), None) if doubts else None
+    return Run(output, tuple(found), tuple(pieces), tuple(splits), conductors, parent, doubt)
 
 
 def terminals(output: Output) -> tuple[str, str]:
     """The nodes of an output: an amplifier's channels against common, a bridged pair between its two hot poles."""
     if output.carries != "power":
         return f"{output.key}+", f"{output.key}-"
-    halves = output.port.split("+")
+    halves = output.halves
     plus = f"{output.gear.full}.{halves[0]}"
     return plus, f"{output.gear.full}.{halves[1]}" if len(halves) == 2 else "0"
 

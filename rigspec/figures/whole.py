@@ -95,13 +95,13 @@ def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> Channe
 
 def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
     """The loudspeakers of a run and its network; the reason where a load is not known, None where there is none."""
-    if run.broken or run.output.gear.broken:
+    if run.doubt or run.output.gear.doubt:
         return "a fault on the way leaves it unknown"
     arrivals = [arrival for arrival in run.arrivals if arrival.sink.gear.word == "speaker"]
-    passive = [arrival for arrival in arrivals if "powered" not in arrival.sink.gear.facts]
+    passive = [arrival for arrival in arrivals if not arrival.sink.gear.says("powered")]
     boxes = tuple(box_of(arrival, line_volt(run.output.gear)) for arrival in passive)
     lacking = next((box.unknown for box in boxes if box.unknown), "")
-    if lacking or any(box.gear.broken for box in boxes):
+    if lacking or any(box.gear.doubt for box in boxes):
         return lacking or "a fault in a loudspeaker's data leaves it unknown"
     if not boxes:
         return None
@@ -111,7 +111,7 @@ def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
 
 def _beside(output: Output, hung: Mapping[str, Hung]) -> tuple[tuple[str, float], ...]:
     """What the halves of a bridged pair carry beside what hangs across the bridge, in ohms."""
-    halves = output.port.split("+")
+    halves = output.halves
     if len(halves) != 2:
         return ()
     alone = ((half, hung.get(f"{output.gear.full}.{half}")) for half in halves)

@@ -5,11 +5,20 @@ A figure's place is known by its dimension, so the order inside an item does not
 
 from __future__ import annotations
 
+from typing import Final, cast
+
 from attrs import field, frozen
 
+from rigspec.language.words import ChoiceWord, SettingWord
+from rigspec.text.units import FigureKind
 from rigspec.text.value import Content
 
-NUMBER = "number"  # a bare number: a count or a ratio without a unit
+NUMBER: Final = "number"  # a bare number: a count or a ratio without a unit
+
+
+def alternatives(group: str) -> list[FigureKind]:
+    """The kinds of figure of which one is asked for."""
+    return cast("list[FigureKind]", group.split("|"))
 
 
 @frozen(eq=False, repr=False)
@@ -24,12 +33,12 @@ class Field(Content):
     ``bare``: the word alone says enough, without the pairs that it may name.
     """
 
-    word: str
+    word: SettingWord
     says: str
     example: str
     need: tuple[str, ...] = ()
     may: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
+    words: tuple[ChoiceWord, ...] = ()
     word_needed: bool = False
     ranges: bool = False
     refs: bool = False
@@ -44,11 +53,11 @@ class Field(Content):
     range_only: bool = False
     share: bool = False
     most: int = 0
-    kinds: frozenset[str] = field(init=False)
+    kinds: frozenset[FigureKind] = field(init=False)
 
     @kinds.default
-    def _kinds(self) -> frozenset[str]:
-        return frozenset(kind for group in self.need + self.may for kind in group.split("|"))
+    def _kinds(self) -> frozenset[FigureKind]:
+        return frozenset(kind for group in self.need + self.may for kind in alternatives(group))
 
 
 # The lead spoken of in a path, `lead 2.5 mm2 15 m`, in `linked 2.5 mm2 2 m`, and behind a named lead's name.

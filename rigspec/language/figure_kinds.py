@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from rigspec.text.units import FigureKind
+
 # None where a figure is a word.
-FIGURES: dict[str, tuple[str, ...]] = {
+FIGURES: dict[str, tuple[FigureKind, ...]] = {
     "load": ("resistance",),
     "least-load": ("resistance",),
     "impedance": ("resistance",),

@@ -7,6 +7,7 @@ these tables and nowhere else: the binder checks against them, and the reference
 from __future__ import annotations
 
 from rigspec.language.fields import NUMBER, Field
+from rigspec.language.words import SettingWord, StockSort
 
 Table = dict[str, Field]
 
@@ -15,15 +16,15 @@ def _table(*fields: Field) -> Table:
     return {each.word: each for each in fields}
 
 
-def _one(word: str, kind: str, says: str, example: str, may: tuple[str, ...] = ()) -> Field:
+def _one(word: SettingWord, kind: str, says: str, example: str, may: tuple[str, ...] = ()) -> Field:
     return Field(word, says, example, need=(kind,), may=may)
 
 
-def _count(word: str, says: str, example: str, most: int = 0, zero: bool = False) -> Field:
+def _count(word: SettingWord, says: str, example: str, most: int = 0, zero: bool = False) -> Field:
     return Field(word, says, example, need=(NUMBER,), whole=True, zero=zero, most=most)
 
 
-def _flag(word: str, says: str) -> Field:
+def _flag(word: SettingWord, says: str) -> Field:
     return Field(word, says, word)
 
 
@@ -391,10 +392,10 @@ TABLES: dict[str, Table] = {
     ),
 }
 
-STOCK_SORTS = ("amp", "speaker", "lead", "processor", "panel")
+STOCK_SORTS: tuple[StockSort, ...] = ("amp", "speaker", "lead", "processor", "panel")
 
 # Settings of which a thing can have one only, by the table they stand in.
-ONE_OF: dict[str, tuple[tuple[str, ...], ...]] = {
+ONE_OF: dict[str, tuple[tuple[SettingWord, ...], ...]] = {
     "split": (("passive", "transformer", "active"),),
     "supply": (("transformer", "switch-mode"), ("shared", "separate")),
 }

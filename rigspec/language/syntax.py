@@ -10,6 +10,7 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
+from rigspec.language.words import ListWord, ThingWord
 from rigspec.text.finding import Finding
 from rigspec.text.source import Source, Span
 from rigspec.text.value import Content
@@ -213,7 +214,7 @@ class Stock(Content):
 class Thing(Content):
     """A thing of this rig: feed, split, processor, amp, speaker, lead, panel, mains, place."""
 
-    word: str
+    word: ThingWord
     name: str
     index: Index | None
     kind: Ref | None
@@ -229,7 +230,7 @@ class Thing(Content):
 class Listing(Content):
     """``stereo``, ``mix``, ``rack``, ``group`` with a name and items; ``spare`` has no name."""
 
-    word: str
+    word: ListWord
     name: str
     items: tuple[Item, ...]
     word_span: Span = _place()

@@ -46,7 +46,7 @@ class Binder:
             case RigFacts() as node:
                 self._rig_facts(node)
         if self.names.faults.count > before:
-            self.names.suspected |= names_in(statement)
+            self.names.meant |= names_in(statement)
 
     def _rig_facts(self, node: RigFacts) -> None:
         faults = self.names.faults

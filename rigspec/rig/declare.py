@@ -10,25 +10,22 @@ from rigspec.language.chunk import STATEMENT_WORDS
 from rigspec.language.fields import LEAD_SPEC
 from rigspec.language.settings import STOCK_SORTS, TABLES
 from rigspec.language.syntax import Index, Listing, Member, Ref, Stock, Thing
+from rigspec.language.words import SettingWord
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.inner import feed, judge_mains, judge_settings
-from rigspec.rig.model import Facts, Gear, Given, Kind
+from rigspec.rig.model import WAYS, Facts, Gear, Given, Kind
 from rigspec.rig.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, members_named, suggestion
+from rigspec.rig.ports import PORT_TABLES
 from rigspec.rig.spoken import SPOKEN
 from rigspec.rig.statements import Statements
 from rigspec.rig.values import Faults, entry, facts, merged
 from rigspec.text.finding import Edit, Fix, Label
 from rigspec.text.near import Known, near
 from rigspec.text.source import Span
+from rigspec.text.units import FigureKind
 
 HOP_WORDS = ("invert", "pad", "delay", "series", "parallel", "linked")
-_PORT_TABLES = {
-    "amp": "amp channel",
-    "processor": "processor output",
-    "panel": "panel line",
-    "lead": "lead pair",
-    "split": "panel line",
-    "speaker": "way",
-}
+_HEAD: dict[SettingWord, tuple[FigureKind, ...]] = {"size": ("area", "gauge"), "length": ("length",)}
 
 
 def declare(statements: Statements, missing: bool, faults: Faults) -> Names:
@@ -45,7 +42,7 @@ def declare(statements: Statements, missing: bool, faults: Faults) -> Names:
             declarer.thing(node)
     for member in statements.members:
         declarer.member(member)
-    declarer.doubt(statements.unset)
+    declarer.doubt(statements.set_on)
     judge_settings(names)
     for part in statements.fed:
         feed(names, part)
@@ -58,7 +55,7 @@ class _Declarer:
 
     def __init__(self, names: Names) -> None:
         self.names = names
-        self.unset: set[str] = set()  # rows that may have been meant by settings with a fault
+        self.meant: set[str] = set()  # rows that settings with a fault may mean
 
     def stock(self, node: Stock) -> None:
         if node.sort not in STOCK_SORTS:
@@ -73,7 +70,7 @@ class _Declarer:
                 f"write one of {', '.join(STOCK_SORTS)}",
                 elsewhere=SPOKEN,
             )
-            self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, True))
+            self.names.kinds.setdefault(node.name, Kind("", node.name, {}, node.name_span, Doubt.KIND))
             return
         earlier = self.names.kinds.get(node.name)
         if earlier is not None:
@@ -81,8 +78,8 @@ class _Declarer:
             return
         before = self.names.faults.count
         table = facts(node.block, f"stock {node.sort}", f"stock {node.sort}", self.names.faults)
-        broken = self.names.faults.count > before
-        self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, broken)
+        doubt = Doubt.FAULT if self.names.faults.count > before else None
+        self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, doubt)
 
     def _twice(self, name: str, span: Span, earlier: Span, what: str = "name", row: bool = False) -> None:
         self.names.faults.add(
@@ -135,10 +132,11 @@ class _Declarer:
         """
         self._reserved(node.name, node.name_span)
         own = self._head(node, facts(node.block, node.word, CALLED[node.word], self.names.faults))
-        broken = self.names.faults.count > before or (kind is not None and kind.broken)
+        fault = Doubt.FAULT if self.names.faults.count > before else None
+        doubt = (kind.doubt if kind else None) or fault
         shared = merged(kind.facts if kind else {}, own)
         return tuple(
-            Gear(node.word, node.name, number, kind, shared, {}, node.name_span, broken)
+            Gear(node.word, node.name, number, kind, shared, {}, node.name_span, doubt)
             for number in (() if taken else self._numbers(node.index))
         )
 
@@ -172,17 +170,17 @@ class _Declarer:
         return list(dict.fromkeys(numbers))
 
     def _kind_of(self, node: Thing) -> Kind | None:
-        wanted = NEEDS_KIND.get(node.word, node.word)
+        wanted = node.word
         if node.kind is None:
             return self._kind_unsaid(node) if node.word in NEEDS_KIND else None
         kind = self.names.kinds.get(node.kind.name)
         if kind is None:
-            if not self.names.missing and node.kind.name not in self.names.silent:
+            if not self.names.doubt(node.kind.name):
                 known = self.names.kinds_of(wanted)
                 message = f"no {wanted} of the kind `{node.kind.name}` is in the stock"
                 cure = f"correct the name, or describe it: `stock {wanted} {node.kind.name} {{ ... }}`"
                 suggestion(self.names.faults, "kind-unknown", node.kind.span, message, node.kind.name, known, cure)
-            return Kind(wanted, node.kind.name, {}, node.kind.span, True)
+            return Kind(wanted, node.kind.name, {}, node.kind.span, Doubt.KIND)
         if kind.sort and kind.sort != wanted:
             self.names.faults.add(
                 "kind-unknown",
@@ -193,7 +191,7 @@ class _Declarer:
                 help=f"name a kind of {wanted}, or declare the thing as `{kind.sort}`",
                 subject=node.name,
             )
-            return Kind(wanted, node.kind.name, {}, node.kind.span, True)
+            return Kind(wanted, node.kind.name, {}, node.kind.span, Doubt.KIND)
         return kind
 
     def _kind_unsaid(self, node: Thing) -> Kind | None:
@@ -219,7 +217,7 @@ class _Declarer:
         """The kind of the stock that an atom names: with a fault, but nothing more is to come of the statement."""
         atom = node.atoms[position]
         kind = self.names.kinds.get(atom.name) if isinstance(atom, Ref) else None
-        return evolve(kind, facts={}, broken=True) if kind else None
+        return evolve(kind, facts={}, doubt=Doubt.FAULT) if kind else None
 
     def _misspelt_is(self, node: Thing) -> bool:
         """A word that says nothing and a kind of the stock behind it: `is` is meant, and a fault tells so."""
@@ -259,7 +257,7 @@ class _Declarer:
         span = node.atoms[0].span.to(node.atoms[-1].span)
         spec = entry(LEAD_SPEC, node.atoms, span, self.names.faults)
         result = dict(own)
-        for word, kinds in (("size", ("area", "gauge")), ("length", ("length",))):
+        for word, kinds in _HEAD.items():
             measures = tuple(measure for measure in spec.measures if measure.kind in kinds)
             if measures:
                 kept = evolve(spec, measures=measures)
@@ -285,24 +283,23 @@ class _Declarer:
         _, meant = self.names.suspecting(lambda: self._member(node))
         rules = {fault.rule for fault in self.names.faults.found[before:]}
         if "name-unknown" in rules:
-            self.unset |= meant
+            self.meant |= meant
         if rules - {"name-unknown", "member-unknown", "port-unknown"}:
-            self.unset |= {ref.name for ref in node.refs}
+            self.meant |= {ref.name for ref in node.refs}
 
-    def doubt(self, unset: Iterable[tuple[str, str]]) -> None:
+    def doubt(self, set_on: Iterable[tuple[str, str]]) -> None:
         """Conclude nothing from things of which settings cannot be read, or are made on what is not there.
 
         Where a port is said the statement may become a path: it is doubted if nothing is set on that port.
         """
         rows = Known(self.names.rows)
-        for name, port in sorted({*unset, *((name, "") for name in self.unset)}):
+        for name, port in sorted({*set_on, *((name, "") for name in self.meant)}):
             meant = near(name, rows).words[:1] if not port and name not in self.names.rows else (name,)
             row = self.names.rows.get(meant[0]) if meant else None
-            if row is None or all(gear.broken or port in gear.ports for gear in row.members.values()):
+            if row is None or all(gear.doubt or port in gear.ports for gear in row.members.values()):
                 continue
-            if not any(gear.broken for gear in row.members.values()):
-                self.names.doubted.add(row.name)
-            members = {number: evolve(gear, broken=True) for number, gear in row.members.items()}
+            doubt = next((gear.doubt for gear in row.members.values() if gear.doubt), Doubt.LATER)
+            members = {number: evolve(gear, doubt=gear.doubt or doubt) for number, gear in row.members.items()}
             self.names.rows[row.name] = Row(row.word, row.name, members, row.span)
 
     def _member(self, node: Member) -> None:
@@ -317,7 +314,7 @@ class _Declarer:
     def _set(self, node: Member, ref: Ref, gear: Gear, port: str) -> bool:
         """Make the settings on one thing or one port of it; False where a fault makes the rest repeat it."""
         row = self.names.rows[ref.name]
-        table_name = _PORT_TABLES.get(row.word, "") if port else row.word
+        table_name = PORT_TABLES.get(row.word, "") if port else row.word
         if not table_name:
             self.names.port_unknown(ref, gear, "")
             return False
@@ -325,11 +322,11 @@ class _Declarer:
         before = faults.count
         holder = f"{CALLED[row.word]}'s {table_name.split()[-1]}" if port else CALLED[row.word]
         over = facts(node.block, table_name, holder, faults)
-        broken = faults.count > before
+        fault = Doubt.FAULT if faults.count > before else None
         gear = row.members[gear.number]  # as earlier settings have left it
         held: Facts = gear.ports.get(port, {}) if port else gear.facts
         if row.word == "speaker" and port:
-            over = {port: Given(port, (), over, node.span)}
+            over = {way: Given(way, (), over, node.span) for way in WAYS if way == port}
         stock_spans = {given.span for given in gear.kind.facts.values()} if gear.kind else set()
         again = next((word for word in over if word in held and held[word].span not in stock_spans), None)
         if again and not (row.word == "speaker" and port) and not TABLES[table_name][again].again:
@@ -344,13 +341,12 @@ class _Declarer:
                 subject=gear.full,
             )
             return False
-        row.members[gear.number] = _with_settings(gear, port, over, broken)
-        return not broken
+        row.members[gear.number] = _with_settings(gear, port, over, gear.doubt or fault)
+        return not fault
 
 
-def _with_settings(gear: Gear, port: str, over: Facts, broken: bool) -> Gear:
+def _with_settings(gear: Gear, port: str, over: Facts, doubt: Doubt | None) -> Gear:
     """The thing with settings made on it later; those of a loudspeaker's way stand in the settings of the box."""
-    broken = gear.broken or broken
     if port and gear.word != "speaker":
-        return evolve(gear, ports={**gear.ports, port: merged(gear.ports.get(port, {}), over)}, broken=broken)
-    return evolve(gear, facts=merged(gear.facts, over), broken=broken)
+        return evolve(gear, ports={**gear.ports, port: merged(gear.ports.get(port, {}), over)}, doubt=doubt)
+    return evolve(gear, facts=merged(gear.facts, over), doubt=doubt)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Gear, Output, Piece, Series, Sink, Through, Way, Wiring
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -33,7 +34,7 @@ class Growing:
         self.pieces: list[Piece] = []
         self.series: list[Series] = []
         self.ends: list[Way] = []
-        self.broken: set[int] = set()
+        self.doubts: dict[int, Doubt] = {}
         self._joints = 0
 
     def wiring(self) -> Wiring:
@@ -45,7 +46,7 @@ class Growing:
             tuple(self.pieces),
             tuple(self.series),
             tuple(self.ends),
-            frozenset(self.broken),
+            self.doubts,
         )
 
     def _through(self, passage: Passage) -> Through:
@@ -71,7 +72,7 @@ class Growing:
     def _dead(self) -> int:
         """A joint about which, and about what lies behind it, nothing is concluded."""
         joint = self._joint()
-        self.broken.add(joint)
+        self.doubts[joint] = Doubt.WIRING
         return joint
 
     def _plug(self, a: int, b: int, span: Span) -> None:

@@ -7,8 +7,10 @@ from collections.abc import Iterable
 from attrs import evolve
 
 from rigspec.language.syntax import Thing
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Gear, Given
 from rigspec.rig.names import CALLED, Names
+from rigspec.rig.ports import input_letters, ports_of
 from rigspec.text.finding import Label
 
 
@@ -17,7 +19,7 @@ def judge_settings(names: Names) -> None:
     told: set[object] = set()  # settings that members share are judged once
     for row in names.rows.values():
         for gear in row.members.values():
-            if not gear.broken:
+            if not gear.doubt:
                 _numbers(names, gear, told)
                 _inputs(names, gear, told)
                 _heard(names, gear, told)
@@ -33,7 +35,7 @@ def _once(given: Given | None, told: set[object]) -> Given | None:
 
 def _numbers(names: Names, gear: Gear, told: set[object]) -> None:
     """`inverted 3`, `bridge 1+2` and `joined 1+2` speak of channels, legs, lines, pairs or ways that exist."""
-    known = names.ports(gear)
+    known = ports_of(gear)
     ways = [str(number) for number in range(1, 3)] if gear.word == "speaker" else known
     given = _once(gear.facts.get("inverted"), told)
     for each in given.entries if given else ():
@@ -68,7 +70,7 @@ def _inputs(names: Names, gear: Gear, told: set[object]) -> None:
     """`from a, b` names inputs of the processor."""
     if gear.word != "processor":
         return
-    inputs = [chr(ord("a") + number) for number in range(min(gear.count("inputs", 1), 26))]
+    inputs = input_letters(gear)
     for facts in gear.ports.values():
         given = _once(facts.get("from"), told)
         for each in given.entries if given else ():
@@ -134,7 +136,8 @@ def feed(names: Names, node: Thing) -> None:
         )
         return
     for number, gear in members.items():
-        members[number] = evolve(gear, parent=found[0].full) if found else evolve(gear, broken=True)
+        doubt = gear.doubt if found else gear.doubt or Doubt.PARENT
+        members[number] = evolve(gear, parent=found[0].full if found else "", doubt=doubt)
 
 
 def judge_mains(names: Names) -> None:

@@ -28,7 +28,7 @@ def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec
         if kind is None or kind.sort != "lead":
             _no_lead_kind(names, ref)
             return None
-        if kind.broken:
+        if kind.doubt:
             return None
         stock_size = kind.facts.get("size")
         if stock_size and stock_size.entries:
@@ -88,7 +88,7 @@ def _no_lead_kind(names: Names, ref: Ref) -> None:
             help=f"a named lead stands in the path by its name alone: `-> {ref.span.text} ->`",
             subject=ref.name,
         )
-    elif not names.missing and ref.name not in names.silent:
+    elif not names.doubt(ref.name):
         known = names.kinds_of("lead")
         suggestion(
             names.faults,

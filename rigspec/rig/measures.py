@@ -10,21 +10,21 @@ from rigspec.rig.faults import Faults
 from rigspec.rig.model import Measure
 from rigspec.text.finding import Edit, Fix
 from rigspec.text.source import Span
-from rigspec.text.units import UnknownUnit, example, quantity, units_of
+from rigspec.text.units import FigureKind, UnknownUnit, example, quantity, units_of
 
 LARGEST = 1e12  # no figure of a rig is larger; keeps slips such as 1e999 out of the arithmetic
 LARGEST_DB = 200.0  # and no gain or level, in decibels of any sort
 FINEST_FRACTION = 64  # of an inch: with a unit, what is finer or above 1 is no fraction but two figures
 
 
-def article(kind: str) -> str:
+def article(kind: FigureKind) -> str:
     """A kind with its article: ``a length``, ``an area``, ``a bare number``."""
     if kind == NUMBER:
         return "a bare number"
     return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
-def either(kinds: Iterable[str]) -> str:
+def either(kinds: Iterable[FigureKind]) -> str:
     bare = "a number without a unit"
     return " or ".join(bare if kind == NUMBER else f"{article(kind)} such as {example(kind)}" for kind in kinds)
 
@@ -34,7 +34,9 @@ def _number(text: str) -> float:
     return float(above) / float(below) if below and float(below) else float(above)
 
 
-def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequence[str] = ()) -> Measure | None:
+def measure(
+    figure: Figure, kinds: Sequence[FigureKind], faults: Faults, hoped: Sequence[FigureKind] = ()
+) -> Measure | None:
     """The figure as one of the kinds its place takes; a fault and None if it is not.
 
     ``hoped`` are the kinds to speak of in a fault, where not all of those taken are worth naming.
@@ -44,7 +46,8 @@ def measure(figure: Figure, kinds: Sequence[str], faults: Faults, hoped: Sequenc
     if not _plausible(figure, faults):
         return None
     if not figure.unit:
-        value, kind = _number(figure.number), NUMBER
+        kind: FigureKind = NUMBER
+        value = _number(figure.number)
         if NUMBER not in kinds:
             _bare(figure, hoped, faults)
             return None
@@ -100,7 +103,7 @@ def _plausible(figure: Figure, faults: Faults) -> bool:
     return True
 
 
-def _two_in_one(figure: Figure, kind: str, faults: Faults) -> bool:
+def _two_in_one(figure: Figure, kind: FigureKind, faults: Faults) -> bool:
     """Are two figures written as one, `400/230 V`? Taken as a fraction it would be a figure that nobody means."""
     above, _, below = figure.number.partition("/")
     high, low = float(above), float(below)
@@ -135,7 +138,7 @@ def _unit_span(figure: Figure) -> Span:
     return whole.part(start, end)
 
 
-def _bare(figure: Figure, kinds: Sequence[str], faults: Faults) -> None:
+def _bare(figure: Figure, kinds: Sequence[FigureKind], faults: Faults) -> None:
     units = [unit for kind in kinds for unit in units_of(kind)[:3]]
     faults.add(
         "unit-missing",
@@ -146,7 +149,7 @@ def _bare(figure: Figure, kinds: Sequence[str], faults: Faults) -> None:
     )
 
 
-def _bounds(figure: Figure, kind: str, value: float, faults: Faults) -> tuple[float, float]:
+def _bounds(figure: Figure, kind: FigureKind, value: float, faults: Faults) -> tuple[float, float]:
     if figure.tolerance is None:
         return value, value
     kinds = ["ratio", kind] + (["gain"] if kind in ("level", "sound level") else [])
@@ -160,7 +163,7 @@ def _bounds(figure: Figure, kind: str, value: float, faults: Faults) -> tuple[fl
     return value - width, value + width
 
 
-def span_measure(atom: Range, kinds: Sequence[str], faults: Faults) -> Measure | None:
+def span_measure(atom: Range, kinds: Sequence[FigureKind], faults: Faults) -> Measure | None:
     """A range as one figure: its value is the middle, by ratio for frequencies, else by sum."""
     low, high = measure(atom.low, kinds, faults), measure(atom.high, kinds, faults)
     if low is None or high is None:

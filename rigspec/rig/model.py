@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TypeAlias
+from typing import Literal, TypeAlias, cast
 
 from attrs import field, frozen
 
 from rigspec.language.syntax import Allow, Expect, Measured, Ref
+from rigspec.language.words import Carries, ChoiceWord, GearWord, ListWord, PieceWord, SettingWord, ThingWord, WayWord
+from rigspec.rig.doubt import Doubt
 from rigspec.text.finding import Finding
 from rigspec.text.source import Source, Span
+from rigspec.text.units import FigureKind
 from rigspec.text.value import Content, Value
 
 # ---- figures as given -----------------------------------------------------------------------------------------------
@@ -19,7 +22,7 @@ from rigspec.text.value import Content, Value
 class Measure(Content):
     """A figure as given: ``value`` in the base unit of its kind, ``low`` to ``high`` with tolerance or range."""
 
-    kind: str
+    kind: FigureKind
     value: float
     low: float
     high: float
@@ -32,13 +35,13 @@ class Entry(Content):
     """One item of a setting, with its figures found by kind."""
 
     measures: tuple[Measure, ...]
-    words: tuple[str, ...]
+    words: tuple[ChoiceWord, ...]
     refs: tuple[Ref, ...]
     texts: tuple[str, ...]
     pairs: tuple[tuple[int, int], ...]
     span: Span = field(eq=False, repr=False)
 
-    def get(self, kind: str) -> Measure | None:
+    def get(self, kind: FigureKind) -> Measure | None:
         for measure in self.measures:  # no generator: every figure of every rule comes through here
             if measure.kind == kind:
                 return measure
@@ -49,21 +52,22 @@ class Entry(Content):
 class Given(Content):
     """A setting that was made, in the order of its items."""
 
-    word: str
+    word: SettingWord
     entries: tuple[Entry, ...]
     inner: Facts | None
     span: Span = field(eq=False, repr=False)
 
 
-Facts: TypeAlias = Mapping[str, Given]
+Facts: TypeAlias = Mapping[SettingWord, Given]
 
 
-def one(facts: Facts, word: str, kind: str) -> Measure | None:
+def one(facts: Facts, word: SettingWord, kind: FigureKind) -> Measure | None:
     """The figure of this kind in the first item of a setting, if it was given."""
     given = facts.get(word)
     return given.entries[0].get(kind) if given and given.entries else None
 
 
+WAYS: tuple[WayWord, ...] = ("low", "mid", "high")  # of a loudspeaker that is driven in several
 SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1
 
 
@@ -86,27 +90,27 @@ def inversion(facts: Facts, port: str) -> Given | None:
 
 @frozen(eq=False, repr=False)
 class Kind(Value):
-    """A kind of gear from the stock. ``broken``: its statement has faults, so nothing is concluded from it."""
+    """A kind of gear from the stock."""
 
-    sort: str
+    sort: ThingWord | Literal[""]  # empty where it is no sort that there is
     name: str
     facts: Facts
     span: Span
-    broken: bool
+    doubt: Doubt | None
 
 
 @frozen(eq=False, repr=False)
 class Gear(Value):
     """One thing, or one member of a row. ``ports`` are the settings made on its channels, outputs, pairs or lines."""
 
-    word: str
+    word: GearWord
     name: str
     number: int | None
     kind: Kind | None
     facts: Facts
     ports: Mapping[str, Facts]
     span: Span
-    broken: bool = False
+    doubt: Doubt | None = None
     parent: str = ""  # the part of the mains that feeds a part of the mains
     full: str = field(init=False)  # the name with its number; everything asks for it
 
@@ -114,21 +118,24 @@ class Gear(Value):
     def _full(self) -> str:
         return self.name if self.number is None else f"{self.name}[{self.number}]"
 
-    def measure(self, word: str, kind: str) -> Measure | None:
+    def says(self, word: SettingWord) -> bool:
+        return word in self.facts
+
+    def measure(self, word: SettingWord, kind: FigureKind) -> Measure | None:
         return one(self.facts, word, kind)
 
-    def count(self, word: str, otherwise: int) -> int:
+    def count(self, word: SettingWord, otherwise: int) -> int:
         measure = self.measure(word, "number")
         return otherwise if measure is None else int(measure.value)
 
     @property
-    def ways(self) -> tuple[str, ...]:
+    def ways(self) -> tuple[WayWord, ...]:
         """The ways of a loudspeaker that is driven in several, else nothing."""
-        return tuple(way for way in ("low", "mid", "high") if way in self.facts)
+        return tuple(way for way in WAYS if way in self.facts)
 
     def way(self, way: str) -> Facts:
         """The facts of a way; those of the box itself where it has no ways."""
-        given = self.facts.get(way)
+        given = self.facts.get(cast("SettingWord", way))
         return given.inner or {} if given else self.facts
 
 
@@ -169,7 +176,7 @@ class LeadSpec(Content):
 class Piece(Value):
     """What lies between two joints: ``lead``, ``invert``, ``pad``, ``delay``, or ``plug`` (two joints are one)."""
 
-    what: str
+    what: PieceWord
     a: int
     b: int
     span: Span
@@ -197,9 +204,23 @@ class Output(Value):
     key: str
     gear: Gear
     port: str
-    carries: str
+    carries: Carries
     joint: int
     span: Span
+
+    @property
+    def bridged(self) -> bool:
+        return "+" in self.port
+
+    @property
+    def halves(self) -> list[str]:
+        """The channels of a bridged pair, that of the plus pole first; else its one port."""
+        return self.port.split("+")
+
+    @property
+    def first(self) -> str:
+        """The port, of a bridged pair the channel by whose input it is fed."""
+        return min(self.halves, key=int) if self.bridged else self.port
 
 
 @frozen(eq=False, repr=False)
@@ -209,7 +230,7 @@ class Sink(Value):
     key: str
     gear: Gear
     port: str
-    takes: str
+    takes: Carries
     joint: int
     span: Span
 
@@ -240,7 +261,7 @@ class Wiring(Value):
     """How everything hangs together. Joints are numbers; pieces lead from joint to joint in the author's direction.
 
     ``arrivals`` holds every arrival at each sink: more than one is a fault, and only the first is wired. ``ends`` are
-    the last joints of paths. Nothing is concluded about joints behind a ``broken`` one.
+    the last joints of paths. Nothing is concluded about joints behind one of the ``doubts``.
     """
 
     outputs: Mapping[str, Output]
@@ -250,7 +271,7 @@ class Wiring(Value):
     pieces: tuple[Piece, ...]
     series: tuple[Series, ...]
     ends: tuple[Way, ...]
-    broken: frozenset[int]
+    doubts: Mapping[int, Doubt]
 
 
 # ---- relations and promises -----------------------------------------------------------------------------------------
@@ -276,7 +297,7 @@ class Part(Content):
 class Roster(Content):
     """A named list: stereo pair, mix, rack, group; or the spares."""
 
-    word: str
+    word: ListWord
     name: str
     parts: tuple[Part, ...]
     span: Span = field(eq=False, repr=False)
@@ -323,12 +344,17 @@ class Rig(Value):
     excuses: tuple[Excuse, ...]
     findings: tuple[Finding, ...]
     files: tuple[Source, ...]
-    silent: frozenset[str]  # names touched by statements with slips: nothing is concluded about them
+    doubts: Mapping[str, Doubt]  # names that statements with a fault may mean
+    doubt: Doubt | None  # of all names
 
-    def limit(self, word: str, kind: str) -> Measure | None:
+    def doubt_of(self, gear: Gear) -> Doubt | None:
+        """Why nothing is concluded from a thing, by what is said of it and of its name."""
+        return gear.doubt or self.doubts.get(gear.name)
+
+    def limit(self, word: SettingWord, kind: FigureKind) -> Measure | None:
         """A limit that the company has set in the rig's facts."""
         given = self.facts.get("limits")
         return one(given.inner, word, kind) if given and given.inner else None
 
-    def rosters_of(self, word: str) -> list[Roster]:
+    def rosters_of(self, word: ListWord) -> list[Roster]:
         return [roster for roster in self.rosters if roster.word == word]

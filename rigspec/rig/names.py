@@ -9,7 +9,10 @@ from typing import TypeVar
 from attrs import frozen
 
 from rigspec.language.syntax import Index, Listing, Ref
+from rigspec.language.words import GearWord
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Gear, Kind, Part, runs
+from rigspec.rig.ports import ports_of
 from rigspec.rig.values import Faults
 from rigspec.text.finding import Finding, Label
 from rigspec.text.near import LONGEST, Known, near
@@ -20,7 +23,7 @@ Made = TypeVar("Made")
 
 MOST_MEMBERS = 1000
 MOST_NAMED = 100_000  # members that all brackets of a rig name together
-NEEDS_KIND = {"amp": "amp", "speaker": "speaker"}
+NEEDS_KIND = ("amp", "speaker")
 CALLED = {
     "feed": "a feed",
     "split": "a split",
@@ -69,7 +72,7 @@ def suggestion(
 class Row(Content):
     """All members of one name; the member of a thing that is not a row has the number None."""
 
-    word: str
+    word: GearWord
     name: str
     members: dict[int | None, Gear]
     span: Span
@@ -92,15 +95,14 @@ class Row(Content):
 class Names:
     """The names of a rig while it is bound."""
 
-    def __init__(self, missing: bool, silent: frozenset[str], faults: Faults) -> None:
+    def __init__(self, missing: bool, unread: frozenset[str], faults: Faults) -> None:
         self.faults = faults
         self.missing = missing  # a used file could not be had, so an unknown name proves nothing
         self.kinds: dict[str, Kind] = {}
         self.rows: dict[str, Row] = {}
         self.listings: dict[str, Listing] = {}
-        self.silent = silent
-        self.suspected: set[str] = set()  # names that an unknown one may have meant
-        self.doubted: set[str] = set()  # rows of which settings that are made later are not known
+        self.unread = unread  # names in statements that cannot be read
+        self.meant: set[str] = set()  # names that statements with a fault, or unknown ones, may mean
         self.looped: set[str] = set()  # lists that hold themselves
         # What lists that others name hold, with a fault in it and what that may have meant.
         self.held: dict[str, tuple[list[Part], list[Finding], set[str]]] = {}
@@ -121,18 +123,22 @@ class Names:
             found = self._kinds_of[sort] = Known(each.name for each in self.kinds.values() if each.sort == sort)
         return found
 
+    def doubt(self, name: str) -> Doubt | None:
+        """Why nothing is said of it where nobody has this name."""
+        return Doubt.MISSING if self.missing else Doubt.UNREAD if name in self.unread else None
+
     def suspecting(self, make: Callable[[], Made]) -> tuple[Made, set[str]]:
         """What is made, and the names that unknown ones in it may have meant, whoever else suspects them."""
-        before, self.suspected = self.suspected, set()
+        before, self.meant = self.meant, set()
         made = make()
-        found, self.suspected = self.suspected, before | self.suspected
+        found, self.meant = self.meant, before | self.meant
         return made, found
 
     def find(self, ref: Ref) -> list[Gear]:
         """The members a reference names; a fault and nothing where it names none."""
         row = self.rows.get(ref.name)
         if row is None:
-            if ref.name not in self.silent and not self.missing:
+            if not self.doubt(ref.name):
                 self._nobody(ref)
             return []
         if not row.members:
@@ -179,9 +185,9 @@ class Names:
             self.rows,
             elsewhere=self.kinds,
         )
-        self.suspected.update(meant)
+        self.meant.update(meant)
         begun = (ref.name[:long] for long in range(1, min(len(ref.name), LONGEST) + 1))
-        self.suspected.update(name for name in begun if name in self.rows)  # as far as it is typed
+        self.meant.update(name for name in begun if name in self.rows)  # as far as it is typed
 
     def _all_of(self, ref: Ref, row: Row) -> list[Gear]:
         """A name without brackets: one thing, or a row of one."""
@@ -229,7 +235,7 @@ class Names:
         absent = [number for number in wanted if number not in row.members]
         if not absent:
             return [row.members[number] for number in dict.fromkeys(wanted)]
-        if ref.name not in self.silent and not row.unfinished:
+        if ref.name not in self.unread and not row.unfinished:
             self.faults.add(
                 "member-unknown",
                 index.span,
@@ -251,33 +257,14 @@ class Names:
             if other is not row and other.word == row.word and other.numbered and wanted - other.members.keys() < wanted
         ]
         meant = near(row.name, others).words
-        self.suspected.update(meant)
+        self.meant.update(meant)
         return tuple(Label(self.rows[name].span, f"`{name}` has some of them") for name in meant[:1])
-
-    def ports(self, gear: Gear) -> list[str]:
-        """The ports that a thing of this sort has."""
-        match gear.word:
-            case "amp":
-                return [str(n) for n in range(1, gear.count("channels", 2) + 1)]
-            case "processor":
-                return [str(n) for n in range(1, gear.count("outputs", 2) + 1)]
-            case "split":
-                return [str(n) for n in range(1, gear.count("legs", 2) + 1)]
-            case "panel":
-                return [str(n) for n in range(1, gear.count("lines", 1) + 1)]
-            case "lead":
-                return [str(n) for n in range(1, gear.count("pairs", 1) + 1)]
-            case "speaker":
-                return list(gear.ways)
-            case "mains":
-                return [str(n) for n in range(1, gear.count("outlets", 1) + 1)]
-        return []
 
     def expanded(self, ref: Ref, gear: Gear) -> list[str]:
         """The ports that a reference names on a thing: one, a range `.1..4`, or all `.*`; a fault and none if not."""
-        known = self.ports(gear)
+        known = ports_of(gear)
         port = ref.ports[0]
-        if gear.broken and not known:
+        if gear.doubt and not known:
             return []
         low, _, high = port.partition("..")
         if port == "*":
@@ -294,12 +281,12 @@ class Names:
             return []
         return wanted
 
-    def unclear(self, gear: Gear) -> bool:
+    def ports_in_doubt(self, gear: Gear) -> bool:
         """Is it not known which ports a thing has? What is in doubt for settings made later has those of its kind."""
-        return gear.broken and gear.name not in self.doubted
+        return gear.doubt not in (None, Doubt.LATER)
 
     def port_unknown(self, ref: Ref, gear: Gear, known: str) -> None:
-        if self.unclear(gear):
+        if self.ports_in_doubt(gear):
             return  # what is not known of it may well have this port
         port = ".".join(ref.ports)
         label, cure = _instead(gear, port, known.split(", ") if known else [])
@@ -314,7 +301,7 @@ class Names:
         )
 
     def port_unknown_which(self, ref: Ref, gear: Gear, known: Sequence[str], help: str) -> None:
-        if self.unclear(gear):
+        if self.ports_in_doubt(gear):
             return
         self.faults.add(
             "port-unknown",

@@ -102,15 +102,15 @@ def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
     if ref.name in names.looped:
         return []
     if ref.name in names.held:
-        found, faults, suspected = names.held[ref.name]
+        found, faults, meant = names.held[ref.name]
         names.faults.found += faults
-        names.suspected |= suspected
+        names.meant |= meant
         return found
     before = names.faults.count
-    listed, suspected = names.suspecting(lambda: [part for item in listing.items for part in _item_parts(item, names)])
+    listed, meant = names.suspecting(lambda: [part for item in listing.items for part in _item_parts(item, names)])
     # Each once, as are its faults: lists of lists would hold very many. What stands both ways is told of elsewhere.
     found = list({(part.key, part.against, part.gain_db): part for part in reversed(listed)}.values())[::-1]
-    names.held[ref.name] = found, names.faults.found[before:][:1], suspected
+    names.held[ref.name] = found, names.faults.found[before:][:1], meant
     return found
 
 

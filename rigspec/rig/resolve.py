@@ -8,6 +8,7 @@ from rigspec.language.reader import Read, parse
 from rigspec.rig.binding import Binder
 from rigspec.rig.causes import told_once
 from rigspec.rig.declare import declare
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.files import gather
 from rigspec.rig.half_typed import shown_with_uses
 from rigspec.rig.model import Rig
@@ -45,5 +46,6 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         tuple(binder.excuses),
         told_once(shown_with_uses(faults.found, statements, names.rows), names.rows, wiring),
         tuple(file.source for file in texts.files),
-        names.silent | names.suspected | ({"*"} if texts.missing else set()),
+        {**dict.fromkeys(names.meant, Doubt.MEANT), **dict.fromkeys(names.unread, Doubt.UNREAD)},
+        Doubt.MISSING if texts.missing else None,
     )

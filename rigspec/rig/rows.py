@@ -14,13 +14,13 @@ from rigspec.text.finding import Label
 class Rows:
     """Takes the rows of a path apart: the first member of each goes into the first path, and so on.
 
-    A hop that names one thing stands in every path; a row with `linked` does too, as the row it is. ``lost`` are the
-    hops (by identity) of which a fault leaves the members unknown: they stand in every path as they are.
+    A hop that names one thing stands in every path; a row with `linked` does too, as the row it is. Those ``in_doubt``
+    (by identity), of which a fault leaves the members unknown, stand in every path as they are.
     """
 
     def __init__(self, names: Names) -> None:
         self.names = names
-        self.lost: set[int] = set()
+        self.in_doubt: set[int] = set()
 
     def taken_apart(self, path: Path) -> list[Sequence[Hop]]:
         """The paths that the path stands for; none, with a fault, where its rows are not equally long."""
@@ -28,11 +28,11 @@ class Rows:
         for point in _points(path.hops):
             refs = self._members(point.ref) if point.linked is None else [point.ref]
             if not refs:
-                self.lost.add(id(point))
+                self.in_doubt.add(id(point))
             if len(refs) > 1:
                 members[id(point)] = refs
         counts = {len(refs) for refs in members.values()}
-        if not counts and self.lost:
+        if not counts and self.in_doubt:
             return [path.hops]
         if len(counts) != 1:
             self._uneven(path, members)

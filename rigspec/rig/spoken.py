@@ -24,7 +24,7 @@ def setting_fix(meant: Near, setting: Setting, table: dict[str, Field]) -> Fix |
 def _kinds(item: Item) -> set[str]:
     """What kinds of figures stand in an item, as far as their units are known."""
     ends = [end for atom in item.atoms for end in ((atom.low, atom.high) if isinstance(atom, Range) else (atom,))]
-    found = set()
+    found: set[str] = set()
     for each in ends:
         if isinstance(each, Figure):
             try:

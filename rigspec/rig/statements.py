@@ -17,7 +17,7 @@ class Statements(Value):
 
     ``said`` is what is not about names: paths, lists, promises, the rig's facts and so on, the rig's own file first.
     ``slipped`` are the statements that cannot be read, each with the path of its file; ``unread`` are names in these,
-    ``unset`` those of them that settings are made on.
+    ``set_on`` those of them that settings are made on.
     """
 
     stocks: list[Stock]
@@ -27,7 +27,7 @@ class Statements(Value):
     said: list[Statement]
     slipped: list[tuple[str, Statement]]
     unread: frozenset[str]
-    unset: frozenset[tuple[str, str]]
+    set_on: frozenset[tuple[str, str]]
 
 
 def sorted_out(files: Iterable[File]) -> Statements:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.language.syntax import Listing, Point
+from rigspec.language.words import Carries, PieceWord
+from rigspec.rig.doubt import Doubt
 from rigspec.rig.growing import Growing, Passage
 from rigspec.rig.leads import lead_complete, lead_spec
 from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
 from rigspec.rig.names import CALLED, Names
+from rigspec.rig.ports import input_letters, ports_of
 from rigspec.rig.values import Faults
 from rigspec.text.finding import Label
 from rigspec.text.source import Span
@@ -22,7 +25,7 @@ class Stations(Growing):
         self.names = names
         self.faults = faults
         self.mains = False  # does the path at hand carry the mains?
-        self.lost_begin = False  # or may it, as nobody knows what it begins at?
+        self.begin_in_doubt = False  # or may it, as nobody knows what it begins at?
 
     # ---- things at the beginning of a path
 
@@ -60,8 +63,8 @@ class Stations(Growing):
     def _output(self, point: Point, gear: Gear) -> Output | None:
         ref = point.ref
         port = ref.ports[0] if ref.ports else ""
-        carries = {"amp": "power", "mains": "mains"}.get(gear.word, "signal")
-        known = self.names.ports(gear)
+        carries: Carries = "power" if gear.word == "amp" else "mains" if gear.word == "mains" else "signal"
+        known = ports_of(gear)
         if gear.word == "feed":
             known = []
         if not port and known and gear.word != "mains":
@@ -81,8 +84,8 @@ class Stations(Growing):
         output = self.outputs.get(key)
         if output is None:
             output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
-            if gear.broken:
-                self.broken.add(output.joint)
+            if gear.doubt:
+                self.doubts[output.joint] = gear.doubt
         return output
 
     def _mix(self, listing: Listing) -> Output:
@@ -136,11 +139,11 @@ class Stations(Growing):
 
     def _only_mains(self, point: Point, found: Sequence[Gear]) -> bool:
         """Can nothing but the mains be meant, where it is not known what the path begins at?"""
-        if not self.lost_begin or point.ref.ports or point.linked is not None:
+        if not self.begin_in_doubt or point.ref.ports or point.linked is not None:
             return False
         match found[0].word:
             case "amp":
-                return len(found) > 1 or len(self.names.ports(found[0])) > 1
+                return len(found) > 1 or len(ports_of(found[0])) > 1
             case "processor":
                 return len(found) > 1 or found[0].count("inputs", 1) > 1
             case "speaker":
@@ -149,7 +152,7 @@ class Stations(Growing):
 
     def _into_amp(self, point: Point, gear: Gear, joint: int) -> int | None:
         ref = point.ref
-        known = self.names.ports(gear)
+        known = ports_of(gear)
         if not ref.ports and len(known) > 1:
             self.names.port_unknown_which(ref, gear, known, f"say which channel: {gear.full}.{known[0]}")
             return None
@@ -172,7 +175,7 @@ class Stations(Growing):
                 f"begin a new path at {'one of its legs' if word == 'split' else 'one of its outputs'}: "
                 f"{gear.full}.1 -> ...",
             )
-        inputs = [chr(ord("a") + n) for n in range(min(gear.count("inputs", 1), 26))] if word == "processor" else []
+        inputs = input_letters(gear) if word == "processor" else []
         if word == "split" and ref.ports:
             return self._misplaced(
                 point,
@@ -186,7 +189,7 @@ class Stations(Growing):
             return None
         port = port or (inputs[0] if inputs else "")
         if port and port not in inputs:
-            if port in self.names.ports(gear):
+            if port in ports_of(gear):
                 return self._misplaced(
                     point, gear, f"`{gear.full}.{port}` is an output", f"name an input: {gear.full}.a"
                 )
@@ -196,13 +199,13 @@ class Stations(Growing):
         self._sink(key, gear, port, "signal", joint, point.span)
         return joint
 
-    def _sink(self, key: str, gear: Gear, port: str, takes: str, joint: int, span: Span) -> Sink:
+    def _sink(self, key: str, gear: Gear, port: str, takes: Carries, joint: int, span: Span) -> Sink:
         self._way(self.arrivals, key, Way(joint, span))
         sink = self.sinks.get(key)
         if sink is None:
             sink = self.sinks[key] = Sink(key, gear, port, takes, joint, span)
-            if gear.broken:
-                self.broken.add(joint)
+            if gear.doubt:
+                self.doubts[joint] = gear.doubt
         return sink
 
     def _inlets(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -212,18 +215,18 @@ class Stations(Growing):
                 return self._misplaced(
                     point, gear, "the mains goes to the gear as a whole", f"end the path at `{gear.full}`"
                 )
-            if gear.word == "speaker" and "powered" not in gear.facts:
+            if gear.word == "speaker" and not gear.says("powered"):
                 return self._boxes(point, found, joint)
-            has_inlet = gear.word != "split" or "active" in gear.facts
-            key, takes = (f"{gear.full} inlet", "mains") if has_inlet else (gear.full, "signal")
-            self._sink(key, gear, "", takes, joint, point.span)
+            has_inlet = gear.word != "split" or gear.says("active")
+            key = f"{gear.full} inlet" if has_inlet else gear.full
+            self._sink(key, gear, "", "mains" if has_inlet else "signal", joint, point.span)
         return joint
 
     # ---- loudspeakers
 
     def _box_key(self, point: Point, gear: Gear) -> str | None:
         ports, ways = point.ref.ports, gear.ways
-        if self.names.unclear(gear):
+        if self.names.ports_in_doubt(gear):
             return f"{gear.full}.{ports[0]}" if ports else gear.full
         if not ways and not ports:
             return gear.full
@@ -242,10 +245,10 @@ class Stations(Growing):
         sink = self.sinks.get(key)
         if sink is None:
             port = key[len(gear.full) + 1 :]
-            takes = "signal" if "powered" in gear.facts else "power"
+            takes: Carries = "signal" if gear.says("powered") else "power"
             sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
-            if gear.broken:
-                self.broken.add(sink.joint)
+            if gear.doubt:
+                self.doubts[sink.joint] = gear.doubt
         return sink
 
     def _boxes(self, point: Point, found: Sequence[Gear], joint: int) -> int | None:
@@ -276,7 +279,7 @@ class Stations(Growing):
             if self._way(self.arrivals, key, Way(joint, point.span)) == 1:
                 self._plug(joint, sink.joint, point.span)
             else:
-                self.broken.add(sink.joint)
+                self.doubts[sink.joint] = Doubt.WIRING
             joint = sink.joint
         return joint
 
@@ -284,7 +287,7 @@ class Stations(Growing):
 
     def _passage(self, point: Point, gear: Gear) -> Passage | None:
         ref = point.ref
-        known = self.names.ports(gear)
+        known = ports_of(gear)
         port = ref.ports[0] if ref.ports else ""
         if not port and len(known) > 1:
             what = "pair" if gear.word == "lead" else "line"
@@ -306,7 +309,7 @@ class Stations(Growing):
         turned = self._turned(gear, port)
         span = point.span
         if gear.word == "panel":
-            what = "invert" if turned else "plug"
+            what: PieceWord = "invert" if turned else "plug"
             self._wire(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
             return
         size = gear.facts.get("size")
@@ -318,8 +321,8 @@ class Stations(Growing):
             "solid" in held.words,
             "tinned" in held.words,
         )
-        if gear.broken or not lead_complete(self.names, spec, gear.span, gear.full):
-            self.broken.add(passage.far)
+        if gear.doubt or not lead_complete(self.names, spec, gear.span, gear.full):
+            self.doubts[passage.far] = gear.doubt or Doubt.FAULT
             self._plug(passage.near, passage.far, span)
             return
         self._wire(Piece("lead", passage.near, passage.far, span, passage.key, spec, inverted=turned, gear=gear))

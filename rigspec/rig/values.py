@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rigspec.language.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field
+from rigspec.language.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field, alternatives
 from rigspec.language.settings import ONE_OF, TABLES
 from rigspec.language.syntax import Atom, Block, Figure, Item, Pair, Range, Ref, Setting, Text
+from rigspec.language.words import ChoiceWord, SettingWord
 from rigspec.rig.faults import Faults as Faults
 from rigspec.rig.measures import article, either, measure, span_measure
 from rigspec.rig.model import Entry, Facts, Given, Measure
@@ -14,13 +15,14 @@ from rigspec.rig.spoken import SPOKEN, setting_fix
 from rigspec.text.finding import Label
 from rigspec.text.near import near
 from rigspec.text.source import Span
+from rigspec.text.units import FigureKind
 
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
     """One item held against what its setting takes."""
-    kinds = list(dict.fromkeys(kind for group in field.need + field.may for kind in group.split("|")))
+    kinds = list(dict.fromkeys(kind for group in field.need + field.may for kind in alternatives(group)))
     measures: list[Measure] = []
-    words: list[str] = []
+    words: list[ChoiceWord] = []
     refs: list[Ref] = []
     texts: list[str] = []
     pairs: list[tuple[int, int]] = []
@@ -34,8 +36,8 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
             _keep(None if strayed else found, measures, faults)
         elif isinstance(atom, Range) and kinds and field.ranges:
             _keep(span_measure(atom, kinds, faults), measures, faults)
-        elif isinstance(atom, Ref) and atom.plain and atom.name in field.words:
-            words.append(atom.name)
+        elif isinstance(atom, Ref) and atom.plain and (word := next((w for w in field.words if w == atom.name), None)):
+            words.append(word)
         elif isinstance(atom, Ref) and atom.plain and atom.name == "at" and len(kinds) > 1:
             continue
         elif isinstance(atom, Ref) and field.refs:
@@ -82,7 +84,7 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
 def _one_of_each(field: Field, entry: Entry, faults: Faults) -> None:
     """Of alternatives (a size in mm2 or AWG) an item holds one."""
     for group in field.need + field.may:
-        found = [measure for measure in entry.measures if measure.kind in group.split("|")]
+        found = [measure for measure in entry.measures if measure.kind in alternatives(group)]
         if len(found) > 1:
             what = "size" if group == "area|gauge" else group.replace("|", " or ")
             faults.add(
@@ -95,11 +97,11 @@ def _one_of_each(field: Field, entry: Entry, faults: Faults) -> None:
             )
 
 
-def _open_kinds(field: Field, measures: Sequence[Measure], kinds: Sequence[str]) -> Sequence[str]:
+def _open_kinds(field: Field, measures: Sequence[Measure], kinds: Sequence[FigureKind]) -> Sequence[FigureKind]:
     """The kinds that a field still needs once some figures are there, else those it still takes, else all."""
     taken = {measure.kind for measure in measures}
     for groups in (field.need, field.may):
-        still = [kind for group in groups if not taken & set(group.split("|")) for kind in group.split("|")]
+        still = [kind for group in groups if not taken & set(alternatives(group)) for kind in alternatives(group)]
         if still:
             return still
     return kinds
@@ -148,9 +150,9 @@ def _complete(field: Field, setting: Setting, entries: Sequence[Entry], faults: 
     elif not (entries or field.bare) and (field.need or field.refs or field.texts or field.pairs or field.word_needed):
         bad = "says nothing yet"
     for each in entries:
-        missing = [group for group in field.need if not any(each.get(kind) for kind in group.split("|"))]
+        missing = [group for group in field.need if not any(each.get(kind) for kind in alternatives(group))]
         if missing and not bad:
-            bad = f"needs {either(missing[0].split('|'))}"
+            bad = f"needs {either(alternatives(missing[0]))}"
         if field.word_needed and not each.words and not bad:
             bad = f"needs one of the words {', '.join(field.words)}"
         for lacks, what in ((field.texts and not each.texts, "a text"), (field.pairs and not each.pairs, "a pair")):
@@ -175,13 +177,13 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
     if block is None:
         return {}
     table = TABLES[table_name]
-    result: dict[str, Given] = {}
+    result: dict[SettingWord, Given] = {}
     for setting in block.settings:
         field = table.get(setting.word)
         if field is None:
             _unknown_setting(setting, table_name, holder, faults)
             continue
-        earlier = result.get(setting.word)
+        earlier = result.get(field.word)
         if earlier is not None and not field.again:
             faults.add(
                 "setting-twice",
@@ -199,7 +201,7 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
         inner = facts(setting.block, field.inner, setting.word, faults) if field.inner else None
         if earlier is not None:
             entries = earlier.entries + entries
-        result[setting.word] = Given(setting.word, entries, inner, setting.span)
+        result[field.word] = Given(field.word, entries, inner, setting.span)
     for choices in ONE_OF.get(table_name, ()):
         made = [result[word] for word in choices if word in result]
         if len(made) > 1:
@@ -240,7 +242,8 @@ def merged(base: Facts, over: Facts) -> Facts:
     if not over:
         return base
     result = dict(base)
-    for one, other in (("sensitivity", "gain"), ("gain", "sensitivity")):
+    swaps: tuple[tuple[SettingWord, SettingWord], ...] = (("sensitivity", "gain"), ("gain", "sensitivity"))
+    for one, other in swaps:
         if one in over and other not in over:
             result.pop(other, None)
     for word, given in over.items():

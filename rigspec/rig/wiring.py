@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.language.syntax import Atom, Delay, Hop, Invert, Join, LeadHop, Pad, Path, Point
+from rigspec.language.words import PieceWord
 from rigspec.rig.leads import lead_spec
 from rigspec.rig.measures import measure
 from rigspec.rig.model import Piece, Series, Way, delay_s
@@ -21,7 +22,7 @@ class Wirer(Stations):
     def path(self, path: Path) -> None:
         """One path, or with `each` one for every member of the rows in it."""
         rows = Rows(self.names)
-        self._lost = rows.lost
+        self._in_doubt = rows.in_doubt
         for hops in rows.taken_apart(path) if path.each else [path.hops]:
             self._path(hops)
 
@@ -29,9 +30,9 @@ class Wirer(Stations):
         first = hops[0]
         row = self.names.rows.get(first.ref.name) if isinstance(first, Point) else None
         self.mains = row is not None and row.word == "mains"
-        self.lost_begin = isinstance(first, Point) and (id(first) in self._lost or self._unknown(first, row))
+        self.begin_in_doubt = isinstance(first, Point) and (id(first) in self._in_doubt or self._unknown(first, row))
         assert isinstance(first, Point)  # the grammar lets a path begin with nothing else
-        joint = None if id(first) in self._lost else self._leave(first)
+        joint = None if id(first) in self._in_doubt else self._leave(first)
         if joint is None:
             joint = self._dead()
         self._walk(hops[1:], joint)
@@ -50,7 +51,7 @@ class Wirer(Stations):
             span, ended = hop.span, False
             match hop:
                 case Point():
-                    entered = None if id(hop) in self._lost else self._enter(hop, joint, last)
+                    entered = None if id(hop) in self._in_doubt else self._enter(hop, joint, last)
                     ended = last
                     if entered is None:  # what arrives here ends in doubt, and so begins what goes on
                         self._plug(joint, self._dead(), hop.span)
@@ -81,7 +82,7 @@ class Wirer(Stations):
         if span is not None and not ended:
             self.ends.append(Way(joint, span))
 
-    def _piece(self, what: str, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
+    def _piece(self, what: PieceWord, a: int, span: Span, gain_db: float = 0.0, delay_s: float = 0.0) -> int:
         return self._wire(Piece(what, a, self._joint(), span, gain_db=gain_db, delay_s=delay_s))
 
     def _delay(self, hop: Delay) -> float:

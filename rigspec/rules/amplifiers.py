@@ -25,7 +25,7 @@ def rated_implausible(figures: Figures) -> Iterable[Finding]:
     told: set[object] = set()
     for gear in figures.rig.gear.values():
         given = gear.facts.get("rated") if gear.word == "amp" else None
-        if given is None or gear.broken or given.span in told:
+        if given is None or gear.doubt or given.span in told:
             continue
         found = _heavier(gear) or _bridged(gear)
         if found is not None:
@@ -38,7 +38,7 @@ def gain_apart(figures: Figures) -> Iterable[Finding]:
     told: set[object] = set()
     for gear in sorted(figures.rig.gear.values(), key=lambda each: (each.name, each.number or 0)):
         gain, given = gear.measure("gain", "gain"), gear.facts.get("sensitivity")
-        if gear.word != "amp" or gear.broken or gain is None or given is None or given.span in told:
+        if gear.word != "amp" or gear.doubt or gain is None or given is None or given.span in told:
             continue
         gains_db = gains_by_sensitivity(gear)
         nearest_db = min(gains_db, key=lambda db: abs(db - gain.value), default=gain.value)

@@ -27,7 +27,7 @@ OWN_ENDS = "a loudspeaker plays half an octave beyond its own band; common pract
 def _settings(figures: Figures) -> Iterator[tuple[str, Facts]]:
     """Everything that may hold filters: the outputs of processors, amplifiers and their channels; each place once."""
     seen: set[tuple[Span, ...]] = set()
-    settable = [gear for gear in figures.rig.gear.values() if gear.word in ("processor", "amp") and not gear.broken]
+    settable = [gear for gear in figures.rig.gear.values() if gear.word in ("processor", "amp") and not gear.doubt]
     for gear in sorted(settable, key=lambda each: (each.name, each.number or 0)):
         for key, facts in _blocks(gear):
             places = tuple(facts[word].span for word in ("high-pass", "low-pass") if word in facts)
@@ -98,7 +98,7 @@ def band_empty(figures: Figures) -> Iterable[Finding]:
             continue
         found = [_closed(figures, part) or _beside(figures, band, part) for part in band.parts]
         first = found[0] if found and all(found) else None
-        if first is None or band.gear.broken or said & {label.span for label in first[:2]}:
+        if first is None or band.gear.doubt or said & {label.span for label in first[:2]}:
             continue
         if band.gear.full not in swapped:
             swapped[band.gear.full] = swap_of(figures, band.gear) is not None

@@ -36,7 +36,7 @@ class _Floor(Value):
 
 def _own(band: BoxBand) -> Measure | None:
     own = band.own
-    fit = own is not None and own.low > 0 and own.high <= BASS_HZ and not band.gear.broken
+    fit = own is not None and own.low > 0 and own.high <= BASS_HZ and not band.gear.doubt
     return own if fit and not band.powered and band.parts else None  # a powered box guards itself
 
 
@@ -64,7 +64,7 @@ def bass_below_band(figures: Figures) -> Iterable[Finding]:
             continue
         deepest = _deepest(band)
         feed = figures.rig.gear.get(deepest.feed)
-        if feed is not None and feed.broken:
+        if feed is not None and feed.doubt:
             continue  # its band may be what cannot be read
         # Where nothing at all is said of bands, as in a rig without a processor, nothing is concluded from that.
         if floor.vented or deepest.filters or deepest.low_hz is not None:

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from math import floor, log10
 
-from rigspec.text.units import quantity, show
+from rigspec.text.units import FigureKind, quantity, show
 
 _LEAST_STEPS = {"gain": 0.01, "level": 0.01, "slope": 0.01}  # as `show` writes decibels
 
 
-def at_most(value: float, kind: str, unit: str = "") -> str:
+def at_most(value: float, kind: FigureKind, unit: str = "") -> str:
     """A boundary to stay at or below, shown with three digits and never above ``value``; ``unit`` as `show` has it."""
     return _bound(value, kind, unit, -1.0)
 
 
-def at_least(value: float, kind: str, unit: str = "") -> str:
+def at_least(value: float, kind: FigureKind, unit: str = "") -> str:
     """A boundary to stay at or above, shown with three digits and never below ``value``."""
     return _bound(value, kind, unit, 1.0)
 
 
-def _bound(value: float, kind: str, unit: str, sign: float) -> str:
+def _bound(value: float, kind: FigureKind, unit: str, sign: float) -> str:
     shown = show(value, kind, unit)
     text, _, used = shown.partition(" ")
     number = float(text)

@@ -16,7 +16,7 @@ Switched = tuple[ChannelFigures, ChannelFigures, Span]  # the first channel, the
 def _switched(figures: Figures) -> Iterator[Switched]:
     """Pairs under a bridge switch with a load on each channel."""
     for gear in figures.rig.gear.values():
-        given = gear.facts.get("bridge") if gear.word == "amp" and not gear.broken else None
+        given = gear.facts.get("bridge") if gear.word == "amp" and not gear.doubt else None
         for each in given.entries if given else ():
             for first, second in each.pairs:
                 one = figures.channels.get(f"{gear.full}.{first}")

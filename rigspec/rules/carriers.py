@@ -27,7 +27,7 @@ def _misfits(figures: Figures) -> Iterable[Finding]:
     for arrival in figures.trace.arrivals.values():
         sink, carries = arrival.sink, arrival.output.carries
         gear = sink.gear
-        if gear.broken:
+        if gear.doubt:
             continue
         if carries == sink.takes:
             continue

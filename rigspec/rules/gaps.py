@@ -68,7 +68,7 @@ class _Hole(Value):
 def band_gap(figures: Figures) -> Iterable[Finding]:
     """Between two bands that are played, inside a loudspeaker or on a feed, lies one that is not."""
     rig = figures.rig
-    if rig.silent or rig.findings:
+    if rig.findings:
         return  # with faults in the text what fills the hole may only be unknown
     found: dict[tuple[Span | None, Span | None], _Hole] = {}
     holes = [hole for players in _by_loudspeaker(figures) for hole in _holes(players)]

@@ -112,7 +112,7 @@ def feed_peak_low(figures: Figures) -> Iterable[Finding]:
     """A feed whose highest level lies below its nominal one; perhaps not, where their tolerances meet."""
     for gear in figures.rig.gear.values():
         level, peak = gear.measure("level", "level"), gear.measure("peak", "level")
-        if gear.word != "feed" or gear.broken or level is None or peak is None or peak.value >= level.value:
+        if gear.word != "feed" or gear.doubt or level is None or peak is None or peak.value >= level.value:
             continue
         computed, allowed = show_pair(peak.value, level.value, "level")
         may = peak.high >= level.low

@@ -30,7 +30,7 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
     siblings: dict[str, list[ChannelFigures]] = {}
     for channel in figures.channels.values():
         siblings.setdefault(channel.gear.full, []).append(channel)
-    in_doubt = {run.output.gear.full for run in figures.trace.runs.values() if run.broken}  # by a fault on the way
+    in_doubt = {run.output.gear.full for run in figures.trace.runs.values() if run.doubt}  # by a fault on the way
     for _, box in sorted((key, box) for key, box in figures.boxes.items() if box.own_turns):
         own = figures.channels[box.channel]
         for part in box.parts:

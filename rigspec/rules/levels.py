@@ -82,7 +82,7 @@ def amp_clips(figures: Figures) -> Iterable[Finding]:
     for found in each_row(told):
         _, stage, over_db = found[0]
         channel = figures.channels[stage.key]
-        control = amplifier_gain(channel.gear, channel.output.port.partition("+")[0]).control
+        control = amplifier_gain(channel.gear, channel.output.halves[0]).control
         now = -abs(control.value) if control else 0.0
         cut = shown_cut(over_db)
         cure = f"turn {stage.key} down by at least {cut} (attenuator at {now - tenths(over_db):.4g} dB), or put"

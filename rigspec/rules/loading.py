@@ -36,7 +36,7 @@ def output_loaded(figures: Figures) -> Iterable[Finding]:
 def _loaded(figures: Figures, *, heavily: bool) -> Iterable[Finding]:
     for point in figures.levels.outputs.values():
         loading = point.loading
-        if loading is None or loading.ratio is None or point.gear.broken:
+        if loading is None or loading.ratio is None or point.gear.doubt:
             continue
         mild, bad = _ends(loading)
         heavy = loading_loss_db(bad[0], bad[1]) > MOST_LOSS_DB + 1e-9

@@ -225,7 +225,7 @@ def _across_line(channel: ChannelFigures, key: str, arrival: Arrival, load: str,
         "line-mismatch",
         arrival.sink.span,
         f"{key}{load} hangs across a {show(line.value, 'voltage')} line",
-        label="no tap is set" if "taps" in gear.facts else "no line transformer",
+        label="no tap is set" if gear.says("taps") else "no line transformer",
         related=(
             Label(line.span, "this makes it a line"),
             Label(amp.span, f"{kind_of(amp)} drives a line of {line.text}"),

@@ -161,7 +161,7 @@ def inrush_high(figures: Figures) -> Iterable[Finding]:
         if name in told:
             told.add(node.parent)
         parent = mains.parts.get(node.parent)
-        if node.breaker is None or not node.curve or (parent or part).node.gear.broken or node.gear.broken:
+        if node.breaker is None or not node.curve or (parent or part).node.gear.doubt or node.gear.doubt:
             continue
         holds = holds_ampere(node.breaker.value, node.curve)
         if mains.bad.parts[name].inrush_ampere <= holds * _KEEPS:

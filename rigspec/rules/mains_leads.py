@@ -70,7 +70,7 @@ def _in_doubt(mains: MainsFigures, part: str, guard: str) -> bool:
     """Has a part up to the one with the breaker a fault, so that it may well have a breaker of its own?"""
     nodes = mains.plan.nodes
     while part in nodes:
-        if nodes[part].gear.broken:
+        if nodes[part].gear.doubt:
             return True
         part = "" if part == guard else nodes[part].parent
     return False

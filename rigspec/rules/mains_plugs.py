@@ -21,7 +21,7 @@ def mains_missing(figures: Figures) -> Iterable[Finding]:
     """Gear with a mains inlet that nothing feeds, in a rig that writes down the mains of most of its gear."""
     rig, mains = figures.rig, figures.mains
     fed = sum(bool(inlet.part) for inlet in mains.inlets.values())
-    if not fed or "*" in rig.silent:
+    if not fed or rig.doubt:
         return
     spared = {part.name for roster in rig.rosters_of("spare") for part in roster.parts if not part.port}
     wired = {sink.gear.full for sink in rig.wiring.sinks.values()}
@@ -29,7 +29,7 @@ def mains_missing(figures: Figures) -> Iterable[Finding]:
     rows: dict[tuple[str, int], list[InletFigures]] = {}
     for name, inlet in mains.inlets.items():
         gear = inlet.gear
-        if inlet.part or name in spared or name not in wired or gear.broken or gear.name in rig.silent:
+        if inlet.part or name in spared or name not in wired or rig.doubt_of(gear):
             continue
         if f"{name} inlet" in rig.wiring.sinks:
             continue  # a path leads to it, and what feeds that is doubtful
@@ -98,7 +98,7 @@ def phase_unsaid(figures: Figures) -> Iterable[Finding]:
 def _phases_in_doubt(figures: Figures, node: Node) -> bool:
     """Has a part of the mains, or one above it, a fault, so that its phases may be others?"""
     parts = figures.mains.parts
-    while not node.gear.broken:
+    while not node.gear.doubt:
         above = parts.get(node.parent)
         if above is None:
             return False
@@ -143,7 +143,7 @@ def outlets_short(figures: Figures) -> Iterable[Finding]:
     plugs: dict[str, list[tuple[Output, int]]] = {}
     for run in figures.trace.runs.values():
         output = run.output
-        if output.carries == "mains" and not run.broken:
+        if output.carries == "mains" and not run.doubt:
             count = sum(piece.a == output.joint for piece in run.pieces)
             count += sum(arrival.sink.joint == output.joint for arrival in run.arrivals)
             plugs.setdefault(output.gear.full, []).append((output, count))
@@ -178,7 +178,7 @@ def draw_unknown(figures: Figures) -> Iterable[Finding]:
     """Gear on the mains of which nobody says what it takes, so that its breaker cannot be judged."""
     mains = figures.mains
     for name, part in mains.parts.items():
-        if not part.node.parent and part.volt is None and part.total.gear and not part.node.gear.broken:
+        if not part.node.parent and part.volt is None and part.total.gear and not part.node.gear.doubt:
             yield Finding(
                 "draw-unknown",
                 part.node.gear.span,
@@ -189,7 +189,7 @@ def draw_unknown(figures: Figures) -> Iterable[Finding]:
             )
     rows: dict[tuple[str, int], list[InletFigures]] = {}
     for inlet in mains.inlets.values():
-        if not inlet.part or inlet.volt is None or inlet.draws[AT_EIGHTH] is not None or inlet.gear.broken:
+        if not inlet.part or inlet.volt is None or inlet.draws[AT_EIGHTH] is not None or inlet.gear.doubt:
             continue
         kind = inlet.gear.kind
         span = kind.span if kind else inlet.gear.span

@@ -77,11 +77,11 @@ def residual_missing(figures: Figures) -> Iterable[Finding]:
     for name, part in mains.parts.items():
         own = part.node.gear.measure("residual", "current")
         guarded[name] = guarded.get(part.node.parent, False) or (
-            part.node.gear.broken or (own is not None and own.value <= RESIDUAL_AMPERE * 1.001)
+            part.node.gear.doubt is not None or (own is not None and own.value <= RESIDUAL_AMPERE * 1.001)
         )  # of a part with a fault it is not known that it has none
         guard = plan.guards[name]
         breaker = plan.nodes[guard].breaker if guard else None
-        sockets = part.node.plugs or "outlets" in part.node.gear.facts
+        sockets = part.node.plugs or part.node.gear.says("outlets")
         if sockets and not guarded[name] and (breaker is None or breaker.value <= SOCKET_AMPERE):
             bare.setdefault(part.node.supply.part, []).append(part)
     for parts in bare.values():

@@ -35,7 +35,7 @@ def mains_voltage(figures: Figures) -> Iterable[Finding]:
     for inlet in mains.inlets.values():
         own = inlet.gear.measure("mains", "voltage")
         made = own or (mains.plan.mains if inlet.part else None)
-        if made is None or inlet.volt is None or inlet.gear.broken:
+        if made is None or inlet.volt is None or inlet.gear.doubt:
             continue
         slack = mains.plan.tolerance
         if made.low * (1 - slack) <= inlet.volt <= made.high * (1 + slack):

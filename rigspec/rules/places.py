@@ -67,9 +67,8 @@ def inputs_of(figures: Figures, output: Output) -> list[str]:
     gear, port = output.gear, output.port
     match gear.word:
         case "amp":
-            first = min(port.split("+"), key=int)
-            switch = switch_of(gear, first) if "+" not in port else None
-            return [f"{gear.full}.{switch[0] if switch else first}"]
+            switch = None if output.bridged else switch_of(gear, port)
+            return [f"{gear.full}.{switch[0] if switch else output.first}"]
         case "split":
             return [gear.full]
         case "processor":
@@ -119,7 +118,7 @@ def filters(figures: Figures, channel: str, key: str) -> list[Label]:
     """The filters and the feeds' bands that bound what reaches a box by way of a channel."""
     labels = []
     for output in upstream(figures, figures.channels[channel].output):
-        port = output.port.split("+")[0]
+        port = output.halves[0]
         facts = {**output.gear.facts, **output.gear.ports.get(port, {})}
         for word in ("high-pass", "low-pass", "band"):
             given = facts.get(word)
@@ -131,7 +130,7 @@ def filters(figures: Figures, channel: str, key: str) -> list[Label]:
 def switches(figures: Figures, channel: str, key: str) -> list[Label]:
     """The input switches that decide what signal a box gets; those that turn it are told with the turns."""
     output = figures.channels[channel].output
-    if "+" in output.port or output.gear.word != "amp":
+    if output.bridged or output.gear.word != "amp":
         return []
     switch = switch_of(output.gear, output.port)
     return [Label(switch[1].span, f"on the way to {key}: {switch[1].text}")] if switch else []
@@ -144,7 +143,7 @@ def why_silent(figures: Figures, output: Output) -> tuple[list[Label], str]:
     while output.key not in seen:
         seen.add(output.key)
         gear, keys = output.gear, inputs_of(figures, output)
-        switch = switch_of(gear, output.port) if gear.word == "amp" and "+" not in output.port else None
+        switch = switch_of(gear, output.port) if gear.word == "amp" and not output.bridged else None
         if switch is not None:
             labels.append(Label(switch[1].span, f"{switch[1].text}, not its own input"))
         if gear.word == "processor" and not keys:

@@ -120,7 +120,7 @@ def _ratings(channel: ChannelFigures) -> list[Factor]:
 
 def _gain(channel: ChannelFigures) -> list[Factor]:
     """The amplifier's gain, where it is said with a tolerance."""
-    gain = amplifier_gain(channel.gear, channel.output.port.partition("+")[0]).gain
+    gain = amplifier_gain(channel.gear, channel.output.halves[0]).gain
     if gain is None or gain.low == gain.high:
         return []
     return [(gain, (gain_to_power_ratio(gain.low - gain.value), gain_to_power_ratio(gain.high - gain.value)))]

@@ -270,7 +270,7 @@ def _amplifier(output: Output) -> Label:
     """The line that says of which kind an amplifier is, with what that kind gives in this use."""
     gear = output.gear
     rated = gear.facts.get("rated")
-    use = {"bridge"} if "+" in output.port else set()
+    use = {"bridge"} if output.bridged else set()
     fit = [each.span.text for each in rated.entries if set(each.words) == use] if rated else []
     return Label(gear.span, f"{gear.full} is {kind_of(gear)}" + (f", rated {', '.join(fit[:3])}" if fit else ""))
 
@@ -319,7 +319,7 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
     run, arrival, sink = traced.runs.get(key), traced.arrivals.get(key), rig.wiring.sinks.get(key)
     if run is None and arrival is not None:
         run = traced.runs[arrival.output.key]
-    if (gear is not None and gear.broken) or (run is not None and run.broken):
+    if (gear is not None and gear.doubt) or (run is not None and run.doubt):
         return True
     if key in figures.boxes and figures.boxes[key].in_doubt:
         return True
@@ -329,7 +329,7 @@ def _faulty(figures: Figures, what: str, part: Part) -> bool:
         return gear.word == "amp" and not run.arrivals and _ends_open(figures, run)
     if sink is not None and gear.word == "speaker":
         return True  # a path leads here from nowhere, or from something in doubt: both are told there
-    if gear.name in rig.silent or "*" in rig.silent:
+    if rig.doubt or rig.doubt_of(gear):
         return True
     # A promise speaks of other things too than the one that a change concerns.
     wired = {each.gear.full for each in rig.wiring.sinks.values()}

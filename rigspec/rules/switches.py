@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Output
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
@@ -12,15 +13,17 @@ from rigspec.text.source import Span
 
 Pairs = dict[tuple[str, str], tuple[str, Span]]  # channels of a pair -> what joins them and where that is said
 
+_SWITCHES: dict[SettingWord, str] = {"bridge": "the bridge switch", "joined": "the input switch"}
+
 
 def switch_conflict(figures: Figures) -> Iterable[Finding]:
     """A pair that is joined in two ways, or whose second input is fed although the switch leaves it out."""
     bridged: dict[str, list[Output]] = {}
     for output in figures.rig.wiring.outputs.values():
-        if output.carries == "power" and "+" in output.port:
+        if output.carries == "power" and output.bridged:
             bridged.setdefault(output.gear.full, []).append(output)
     for gear in figures.rig.gear.values():
-        if gear.word != "amp" or gear.broken:
+        if gear.word != "amp" or gear.doubt:
             continue
         pairs, clashes = _pairs(gear, bridged.get(gear.full, []))
         yield from clashes
@@ -30,12 +33,12 @@ def switch_conflict(figures: Figures) -> Iterable[Finding]:
 
 def _pairs(gear: Gear, outputs: list[Output]) -> tuple[Pairs, list[Finding]]:
     said: list[tuple[str, str, str, Span]] = []
-    for word, what in (("bridge", "the bridge switch"), ("joined", "the input switch")):
+    for word, what in _SWITCHES.items():
         given = gear.facts.get(word)
         for each in given.entries if given else ():
             said += [(str(a), str(b), what, each.span) for a, b in each.pairs]
     for output in outputs:
-        first, second = sorted(output.port.split("+"), key=int)
+        first, second = sorted(output.halves, key=int)
         said.append((first, second, f"the bridge {output.key}", output.span))
     pairs: Pairs = {}
     clashes = []

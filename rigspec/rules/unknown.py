@@ -14,10 +14,8 @@ def load_unknown(figures: Figures) -> Iterable[Finding]:
     """Channels whose load is not known, or cannot be held against anything."""
     for key, why in figures.unknown.items():
         run = figures.trace.runs[key]
-        if run.broken or why.startswith("a fault"):
-            continue
         boxes = [arrival.sink.gear for arrival in run.arrivals if arrival.sink.takes == "power"]
-        if any(box.broken for box in boxes):
+        if run.doubt or run.output.gear.doubt or any(box.doubt for box in boxes):
             continue
         named = next((box for box in boxes if box.full in why or box.name in why), None)
         yield Finding(
@@ -31,7 +29,7 @@ def load_unknown(figures: Figures) -> Iterable[Finding]:
         )
     for channel in figures.channels.values():
         gear = channel.gear
-        if channel.limit is None and channel.bridge_limit is None and line_volt(gear) is None and not gear.broken:
+        if channel.limit is None and channel.bridge_limit is None and line_volt(gear) is None and not gear.doubt:
             yield Finding(
                 "load-unknown",
                 channel.output.span,
@@ -64,7 +62,7 @@ def source_unsaid(figures: Figures) -> Iterable[Finding]:
     for output in rig.wiring.outputs.values():
         gear = output.gear
         inputs = sorted(fed.get(gear.full, []))
-        if gear.word != "processor" or len(inputs) < 2 or "from" in gear.ports.get(output.port, {}) or gear.broken:
+        if gear.word != "processor" or len(inputs) < 2 or "from" in gear.ports.get(output.port, {}) or gear.doubt:
             continue
         yield Finding(
             "source-unsaid",

@@ -23,15 +23,10 @@ def _listed(figures: Figures, *words: str) -> set[str]:
     return {part.key for each in rosters for part in each.parts}
 
 
-def _touched(figures: Figures, gear: Gear) -> bool:
-    """Is there a fault in what is said of this thing, so that nothing is to be concluded?"""
-    return gear.broken or gear.name in figures.rig.silent
-
-
 def nothing_connected(figures: Figures) -> Iterable[Finding]:
     """Things that the rig declares and never uses; loads without a signal; signals without a load."""
     rig = figures.rig
-    if "*" in rig.silent or not rig.gear:
+    if rig.doubt or not rig.gear:
         return
     spared = _listed(figures, "spare")
     yield from _without_path(figures, spared)
@@ -55,7 +50,7 @@ def _without_path(figures: Figures, spared: set[str]) -> Iterable[Finding]:
     wired |= {name.partition(".")[0] for name in spared | _listed(figures, "mix", "stereo")}
     rows: dict[tuple[str, int, bool], list[Gear]] = {}
     for gear in figures.rig.gear.values():
-        if gear.full in wired or gear.word in ("place", "mains") or _touched(figures, gear):
+        if gear.full in wired or gear.word in ("place", "mains") or figures.rig.doubt_of(gear):
             continue
         rows.setdefault((gear.name, gear.span.start, gear.full in mains), []).append(gear)
     for (_, _, plugged), row in rows.items():
@@ -76,7 +71,7 @@ def _ways_left(figures: Figures, spared: set[str]) -> Iterable[Finding]:
     """A loudspeaker of which one way is connected and another is not."""
     sinks = figures.rig.wiring.sinks
     for gear in figures.rig.gear.values():
-        if gear.word != "speaker" or not gear.ways or _touched(figures, gear) or gear.full in spared:
+        if gear.word != "speaker" or not gear.ways or figures.rig.doubt_of(gear) or gear.full in spared:
             continue
         found = [(way, sinks.get(f"{gear.full}.{way}")) for way in gear.ways]
         wired = [sink for _, sink in found if sink is not None]
@@ -100,7 +95,7 @@ def _outputs_left(figures: Figures, spared: set[str]) -> Iterable[Finding]:
     wired = {sink.gear.full for sink in figures.rig.wiring.sinks.values()} | {o.gear.full for o in outputs.values()}
     mixed = _listed(figures, "mix")
     for gear in figures.rig.gear.values():
-        if gear.word != "processor" or gear.full not in wired or gear.full in spared or _touched(figures, gear):
+        if gear.word != "processor" or gear.full not in wired or gear.full in spared or figures.rig.doubt_of(gear):
             continue
         for port, facts in gear.ports.items():
             key = f"{gear.full}.{port}"
@@ -169,11 +164,11 @@ def _without_signal(figures: Figures) -> Iterable[Finding]:
 
 def _silent(figures: Figures) -> Iterable[_Silent]:
     traced, signals = figures.trace, figures.signals
-    if signals.loops or any(output.gear.broken for output in figures.rig.wiring.outputs.values()):
+    if signals.loops or any(output.gear.doubt for output in figures.rig.wiring.outputs.values()):
         return  # told elsewhere; what is behind a circle or a faulty thing is not judged
     for key, run in traced.runs.items():
         output = run.output
-        if output.carries != "power" or run.broken or _touched(figures, output.gear):
+        if output.carries != "power" or run.doubt or figures.rig.doubt_of(output.gear):
             continue
         loaded = any(arrival.sink.takes == "power" for arrival in run.arrivals)
         if loaded and not signals.at_output(output) and not _doubtful(figures, output):
@@ -181,7 +176,8 @@ def _silent(figures: Figures) -> Iterable[_Silent]:
             yield _Silent(key, output.span, True, tuple(labels), cause)
     for sink in figures.rig.wiring.sinks.values():
         gear = sink.gear
-        if gear.word != "speaker" or sink.takes != "signal" or _touched(figures, gear) or sink.joint in traced.doubtful:
+        doubt = figures.rig.doubt_of(gear) or sink.joint in traced.doubtful
+        if gear.word != "speaker" or sink.takes != "signal" or doubt:
             continue
         arrival = traced.arrivals.get(sink.key)
         if arrival is None:
@@ -200,7 +196,7 @@ def _doubtful(figures: Figures, output: Output) -> bool:
     wiring, traced = figures.rig.wiring, figures.trace
     for source in upstream(figures, output):
         gear, inputs = source.gear, inputs_of(figures, source)
-        if _touched(figures, gear):
+        if figures.rig.doubt_of(gear):
             return True
         if gear.word == "amp" and _switched_away(figures, gear):
             return True  # told by `switch-conflict`
@@ -236,12 +232,12 @@ def _without_loudspeaker(figures: Figures, spared: set[str]) -> Iterable[Finding
     bridged = {
         f"{output.gear.full}.{half}"
         for output in figures.rig.wiring.outputs.values()
-        if "+" in output.port
-        for half in output.port.split("+")
+        if output.bridged
+        for half in output.halves
     }
     for key, run in figures.trace.runs.items():
         output = run.output
-        if output.carries != "power" or run.broken or _touched(figures, output.gear) or key in bridged:
+        if output.carries != "power" or run.doubt or figures.rig.doubt_of(output.gear) or key in bridged:
             continue
         if run.arrivals or run.pieces or {key, output.gear.full} & spared or not figures.signals.at_output(output):
             continue
@@ -258,14 +254,14 @@ def _without_loudspeaker(figures: Figures, spared: set[str]) -> Iterable[Finding
 def input_ignored(figures: Figures) -> Iterable[Finding]:
     """An input of a processor or a split that is fed and that no output takes."""
     rig = figures.rig
-    if "*" in rig.silent:
+    if rig.doubt:
         return
     leaving: dict[str, list[Output]] = {}
     for output in rig.wiring.outputs.values():
         leaving.setdefault(output.gear.full, []).append(output)
     fed: dict[str, list[Sink]] = {}
     for sink in rig.wiring.sinks.values():
-        if sink.gear.word in ("processor", "split") and sink.takes == "signal" and not _touched(figures, sink.gear):
+        if sink.gear.word in ("processor", "split") and sink.takes == "signal" and not figures.rig.doubt_of(sink.gear):
             fed.setdefault(sink.gear.full, []).append(sink)
     for full, sinks in fed.items():
         gear, outputs = sinks[0].gear, leaving.get(full, [])

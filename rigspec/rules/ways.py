@@ -43,7 +43,7 @@ def pairs_swapped(figures: Figures) -> Iterable[Finding]:
 
 def swap_of(figures: Figures, gear: Gear) -> tuple[BoxFigures, BoxFigures, str, bool] | None:
     """The low and the high way of a box that are swapped, how that is seen, and whether by their bands."""
-    if gear.word != "speaker" or "high" not in gear.ways or gear.broken:
+    if gear.word != "speaker" or "high" not in gear.ways or gear.doubt:
         return None
     low, high = figures.boxes.get(f"{gear.full}.low"), figures.boxes.get(f"{gear.full}.high")
     if low is None or high is None:
@@ -106,7 +106,7 @@ def _swapped(figures: Figures, gear: Gear, low: BoxFigures, high: BoxFigures, wh
 def _guarded(band: BoxBand) -> Measure | None:
     """The own band of a loudspeaker that bass destroys: of a mid or high way, or of a box that begins up there."""
     own = band.own
-    if own is None or own.low <= 0 or band.gear.broken or band.powered:
+    if own is None or own.low <= 0 or band.gear.doubt or band.powered:
         return None
     return own if band.way in ("mid", "high") or (not band.way and own.low >= HORN_HZ) else None
 

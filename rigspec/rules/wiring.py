@@ -30,7 +30,7 @@ def _arriving(figures: Figures, way: Way) -> Output | None:
 
 
 def is_box(gear: Gear) -> bool:
-    return gear.word == "speaker" and "powered" not in gear.facts
+    return gear.word == "speaker" and not gear.says("powered")
 
 
 def _fed_again(figures: Figures, sink: Sink) -> tuple[Output | None, Output | None, Way]:
@@ -48,7 +48,7 @@ def outputs_tied(figures: Figures) -> Iterable[Finding]:
         first, second, way = _fed_again(figures, sink)
         if first is None or second is None or first.key == second.key:
             continue
-        if sink.gear.broken and first.carries != second.carries:
+        if sink.gear.doubt and first.carries != second.carries:
             continue  # it may well be a powered one, whose kind could not be found
         yield Finding(
             "outputs-tied",
@@ -83,7 +83,7 @@ def input_fed_twice(figures: Figures) -> Iterable[Finding]:
         if len(ways) < 2:
             continue
         sink = wiring.sinks[key]
-        if "powered" in sink.gear.facts and not figures.trace.doubtful.isdisjoint(way.joint for way in ways):
+        if sink.gear.says("powered") and not figures.trace.doubtful.isdisjoint(way.joint for way in ways):
             continue  # what begins nobody knows where may be the mains
         first, second, way = _fed_again(figures, sink)
         tied = is_box(sink.gear) and first is not None and second is not None and first.key != second.key
@@ -130,7 +130,7 @@ def pair_used_twice(figures: Figures) -> Iterable[Finding]:
 
 def end_dangling(figures: Figures) -> Iterable[Finding]:
     """A path that leads to nothing, or that begins where nothing comes from."""
-    wiring, silent = figures.rig.wiring, figures.rig.silent
+    wiring = figures.rig.wiring
     used = {piece.a for piece in wiring.pieces} | {series.joint for series in wiring.series}
     used |= {sink.joint for sink in wiring.sinks.values()}
     for end in wiring.ends:
@@ -156,7 +156,7 @@ def end_dangling(figures: Figures) -> Iterable[Finding]:
                 subject=key,
             )
     for through in wiring.throughs.values():
-        if through.gear.name in silent or through.gear.broken or "*" in silent:
+        if figures.rig.doubt or figures.rig.doubt_of(through.gear):
             continue
         if not through.entered and through.left:
             yield _unplugged(through.left[0], through.key, "nothing goes in at its other side", "nothing arrives")

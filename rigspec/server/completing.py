@@ -15,6 +15,7 @@ from rigspec.language.syntax import Thing
 from rigspec.language.tables import WORDS
 from rigspec.rig.model import Gear, runs
 from rigspec.rig.names import CALLED, MOST_MEMBERS
+from rigspec.rig.ports import input_letters, ports_of
 from rigspec.rig.relations import FIGURES, POLARITIES
 from rigspec.rules import RULES
 from rigspec.server.given import kind_of
@@ -124,15 +125,15 @@ def _ports(sight: Sight, at: Place) -> Iterator[Completion]:
     gear = next(iter(row.members.values()), None) if row is not None else None
     if gear is None:
         return
-    ports = sight.names.ports(gear)
+    ports = ports_of(gear)
     for number, port in enumerate(ports):
         label = gear.ports.get(port, {}).get("label")
         said = label.entries[0].texts[0] if label is not None and label.entries and label.entries[0].texts else ""
         yield Completion(port, PORT, 0, said or f"{CALLED[gear.word]}, {at.name}.{port}", rank=number)
     if gear.word == "processor":
         first = -100 if at.previous is not None and at.previous.kind == "ARROW" else 100  # a path ends at an input
-        for number in range(min(gear.count("inputs", 1), 26)):
-            yield Completion(chr(ord("a") + number), PORT, 0, f"input of {at.name}", rank=first + number)
+        for number, letter in enumerate(input_letters(gear)):
+            yield Completion(letter, PORT, 0, f"input of {at.name}", rank=first + number)
     if gear.word == "amp" and len(ports) > 1:
         for first in range(1, len(ports), 2):
             yield Completion(f"{first}+{first + 1}", PORT, 0, "bridged", rank=200 + first)
@@ -365,8 +366,8 @@ def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[
     if field.word == "hears":
         yield from _things(sight, _MEANT, only=True)
     elif field.word == "from" and (gear := _set_on(sight, at)) is not None:
-        inputs = min(gear.count("inputs", 1), 26)
-        yield from (Completion(chr(ord("a") + number), PORT, 0, "an input", rank=number) for number in range(inputs))
+        inputs = enumerate(input_letters(gear))
+        yield from (Completion(letter, PORT, 0, "an input", rank=number) for number, letter in inputs)
     elif field.pairs and (gear := _set_on(sight, at)) is not None:
         firsts = range(1, gear.count("channels", 0), 2)
         yield from (Completion(f"{first}+{first + 1}", PORT, 0, "two channels", rank=first) for first in firsts)

@@ -35,7 +35,7 @@ def kind_of(text: str) -> str:
     return read[0] if read is not None else ""
 
 
-def _read(text: str) -> tuple[str, float, str] | None:
+def _read(text: str) -> tuple[units.FigureKind, float, str] | None:
     """The kind of a figure, its value in the base unit of that kind, and its own unit by its first spelling."""
     match = _figure.fullmatch(text)
     if match is None or not match[2]:
@@ -52,7 +52,7 @@ def _read(text: str) -> tuple[str, float, str] | None:
     return found.kind, found.value, own
 
 
-def _in_another_unit(kind: str, value: float, own: str) -> str:
+def _in_another_unit(kind: units.FigureKind, value: float, own: str) -> str:
     """The figure in the first unit of another system in which it can be read: not in one that moves the point alone."""
     _, factor, offset = unit_table.TABLE.get(own, ("", 1.0, 0.0))
     for unit in units.units_of(kind):
@@ -65,7 +65,7 @@ def _in_another_unit(kind: str, value: float, own: str) -> str:
     return ""
 
 
-def _besides(kind: str, value: float, own: str) -> Iterator[str]:
+def _besides(kind: units.FigureKind, value: float, own: str) -> Iterator[str]:
     """The same figure as another kind of figure, where a definition says so."""
     match kind:
         case "level" if abs(value) <= _MOST_DB:

@@ -15,7 +15,7 @@ from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import Found, all_computed
 from rigspec.server.sight import Sight
 from rigspec.text.source import Span
-from rigspec.text.units import show, show_pair
+from rigspec.text.units import FigureKind, show, show_pair
 from rigspec.text.value import Content
 from rigspec.why import derive
 
@@ -234,13 +234,13 @@ def _promise(sight: Sight, each: Expectation, wanted: Measure, missed: bool) -> 
 # ---- words -----------------------------------------------------------------------------------------------------------
 
 
-def _range(values: Sequence[float], kind: str) -> str:
+def _range(values: Sequence[float], kind: FigureKind) -> str:
     """The least and the greatest of some figures: ``4.1 ohm``, ``0.01 to 0.03 dB``."""
     low, high = (show(value, kind) for value in sorted((min(values), max(values)), key=abs))
     return low if low == high else _short(low, " to ", high)
 
 
-def _beside(value: float, sign: str, limit: float, kind: str) -> str:
+def _beside(value: float, sign: str, limit: float, kind: FigureKind) -> str:
     """A figure and its limit: ``4.25 \u2265 2.7 ohm``."""
     first, second = show(value, kind), show(limit, kind)
     if sign in _BROKEN:  # those may not look the same
@@ -248,7 +248,7 @@ def _beside(value: float, sign: str, limit: float, kind: str) -> str:
     return _short(first, f" {sign} ", second)
 
 
-def _share(value: float, limit: float, kind: str, article: str = "") -> str:
+def _share(value: float, limit: float, kind: FigureKind, article: str = "") -> str:
     """How far a figure is from its limit: ``57 % above 2.7 ohm``."""
     share = value / limit - 1
     return f"{abs(share) * 100:.0f} % {'above' if share >= 0 else 'below'} {article}{show(limit, kind)}"

@@ -9,6 +9,7 @@ from attrs import frozen
 from rigspec.language import syntax as s
 from rigspec.language.fields import LEAD_SPEC, Field
 from rigspec.language.settings import TABLES
+from rigspec.rig.ports import PORT_TABLES
 from rigspec.text.source import Span
 from rigspec.text.value import Content
 
@@ -25,14 +26,6 @@ THING, KIND, PORT, SETTING, FIGURE, RULE, FILE, CHOICE, SORT, WORD = (
     "word",
 )
 # The table of the settings that are made on a part of a thing, by the word of the thing.
-PORT_TABLES = {
-    "amp": "amp channel",
-    "processor": "processor output",
-    "panel": "panel line",
-    "lead": "lead pair",
-    "split": "panel line",
-    "speaker": "way",
-}
 _AGAINST = "against"
 
 

@@ -15,7 +15,7 @@ from rigspec.language.states import accepts
 from rigspec.language.syntax import Token
 from rigspec.language.tables import STATES, WORDS
 from rigspec.language.tokens import tokens
-from rigspec.server.mentions import PORT_TABLES
+from rigspec.rig.ports import PORT_TABLES
 from rigspec.server.sight import Sight
 from rigspec.text.source import Source
 from rigspec.text.units import UNITS

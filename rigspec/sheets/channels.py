@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from rigspec.figures.protection import ChannelProtection
 from rigspec.figures.signal import amplifier_gain_db
-from rigspec.rig.model import Facts, Gear, delay_s, one
+from rigspec.language.words import SettingWord
+from rigspec.rig.model import Facts, Gear, Output, delay_s, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
@@ -45,7 +46,7 @@ def sheet(basis: Basis) -> Sheet:
     return Sheet("channels", "Channel settings", intro, filled(tables), tuple(notes), cautions)
 
 
-def said(facts: Facts, word: str) -> str:
+def said(facts: Facts, word: SettingWord) -> str:
     """What a setting says behind its word, as it was written."""
     given = facts.get(word)
     return " ".join(given.span.text.split()).removeprefix(word).strip() if given else ""
@@ -93,11 +94,9 @@ def _outputs(basis: Basis) -> Iterable[Row]:
                 if facts:
                     yield (key, *texts_of(facts), "spare", *_processing(facts), "", "", TICK)
                 continue
-            whole = said(gear.facts, "gain")
-            if whole:
-                facts = {**facts, "processor gain": gear.facts["gain"]}
             limiter, times = _output_limit(basis, key, facts)
-            yield key, *texts_of(facts), _takes(basis, key), *_processing(facts), limiter, times, TICK
+            processing = _processing(facts, said(gear.facts, "gain"))
+            yield key, *texts_of(facts), _takes(basis, key), *processing, limiter, times, TICK
 
 
 def texts_of(facts: Facts) -> tuple[str]:
@@ -106,11 +105,10 @@ def texts_of(facts: Facts) -> tuple[str]:
     return (" ".join(text for each in given.entries for text in each.texts) if given else "",)
 
 
-def _processing(facts: Facts) -> tuple[Cell, ...]:
+def _processing(facts: Facts, whole: str = "") -> tuple[Cell, ...]:
     polarity = Mark("OFF (muted)") if "muted" in facts else _polarity("inverted" in facts)
     gain = said(facts, "gain")
-    if "processor gain" in facts:
-        whole = " ".join(facts["processor gain"].span.text.split()).removeprefix("gain").strip()
+    if whole:
         gain = f"{gain or 'none'}, and {whole} of the whole processor"
     return said(facts, "high-pass"), said(facts, "low-pass"), gain, _delay(facts), polarity
 
@@ -209,24 +207,24 @@ def _mode(basis: Basis, gear: Gear, number: int) -> Cell:
             bridged = f"{gear.full}.{pair}" in basis.figures.rig.wiring.outputs
             load = "one load between the hot poles" if bridged else "one load on each channel"
             return Mark(f"BRIDGE {pair}") if number == first and bridged else f"bridge switch {pair}: {load}"
-    pair = next((p for p in _bridged(basis, gear) if str(number) in p.split("+")), "")
+    pair = next((each.port for each in _bridged(basis, gear) if str(number) in each.halves), "")
     return Mark(f"BRIDGE {pair}") if pair else "its own input"
 
 
 def bridges(basis: Basis) -> list[str]:
     """The bridged pairs that drive something."""
-    return [key for key, output in basis.figures.rig.wiring.outputs.items() if "+" in output.port]
+    return [key for key, output in basis.figures.rig.wiring.outputs.items() if output.bridged]
 
 
-def _bridged(basis: Basis, gear: Gear) -> list[str]:
+def _bridged(basis: Basis, gear: Gear) -> list[Output]:
     outputs = basis.figures.rig.wiring.outputs.values()
-    return [output.port for output in outputs if output.gear is gear and "+" in output.port]
+    return [output for output in outputs if output.gear is gear and output.bridged]
 
 
 def _channel_limit(basis: Basis, gear: Gear, port: str, facts: Facts) -> tuple[Cell, str]:
     if "limit" in facts:
         return said(facts, "limit"), _times_said(facts)
-    key = next((f"{gear.full}.{pair}" for pair in _bridged(basis, gear) if port == min(pair.split("+"), key=int)), "")
+    key = next((each.key for each in _bridged(basis, gear) if port == each.first), "")
     protection = basis.figures.protection.channels.get(key or f"{gear.full}.{port}")
     if protection is None:
         return "", ""
@@ -250,9 +248,9 @@ def _boxes(basis: Basis) -> Iterable[Row]:
         tap = gear.measure("tap", "power")
         if tap is not None:
             yield gear.full, f"tap {tap.text} ({said(gear.facts, 'taps')})", TICK
-        elif "taps" in gear.facts:
+        elif gear.says("taps"):
             yield gear.full, Mark("NO TAP SAID"), TICK
-        if "powered" in gear.facts:
+        if gear.says("powered"):
             drive = said(gear.facts, "drive")
             yield gear.full, f"input control so that {drive or 'a level nobody says'} gives its full output", TICK
 

@@ -57,7 +57,7 @@ def _mains(basis: Basis) -> Iterable[tuple[str, str, str]]:
         yield when, f"test button of the residual-current device of {', '.join(guarded)}", "each trips at once"
     if mains.parts:
         yield when, "breakers, phases and leads of all circuits", "as on the mains sheet, all ticked"
-    unsaid = [name for name, inlet in mains.inlets.items() if "mains" not in inlet.gear.facts]
+    unsaid = [name for name, inlet in mains.inlets.items() if not inlet.gear.says("mains")]
     if unsaid:
         yield when, f"voltage that is on the plate of {', '.join(unsaid)}", "that of the outlet: the stock does not say"
 
@@ -95,7 +95,7 @@ def _cold(basis: Basis) -> Iterable[tuple[str, str, str]]:
     for key in bridges(basis):
         must = "bridge switch set, load between the two hot poles, no pole of it to earth or to another output"
         yield when, f"the bridged pair {key}", must
-    if any("taps" in gear.facts for gear in basis.figures.rig.gear.values() if gear.word == "speaker"):
+    if any(gear.says("taps") for gear in basis.figures.rig.gear.values() if gear.word == "speaker"):
         yield when, "taps of all boxes on lines", "as on the channel sheet; then no short from line to earth"
     spare = sorted(spares(basis))
     if spare:

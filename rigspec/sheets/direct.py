@@ -73,7 +73,7 @@ NOTHING = Behind(OPEN, OPEN, OPEN, (), ())
 def coil(gear: Gear, way: str) -> Ohms | None:
     """The resistance of a loudspeaker or a way at direct current; None where it cannot be known."""
     facts = gear.way(way) if way else gear.facts
-    if "taps" in gear.facts or "tap" in gear.facts or gear.broken:
+    if gear.says("taps") or gear.says("tap") or gear.doubt:
         return None
     driver = facts.get("driver")
     given = one(driver.inner, "dc-resistance", "resistance") if driver and driver.inner else None
@@ -89,9 +89,7 @@ def rated(gear: Gear, way: str) -> Ohms | None:
     """What a loudspeaker is on a line as its tap says it, the line voltage squared over the power; else as rated."""
     tap, volt = gear.measure("tap", "power"), tap_volt(gear)
     if tap is None:
-        impedance = (
-            None if "taps" in gear.facts else one(gear.way(way) if way else gear.facts, "impedance", "resistance")
-        )
+        impedance = None if gear.says("taps") else one(gear.way(way) if way else gear.facts, "impedance", "resistance")
         return None if impedance is None or impedance.low <= 0 else Ohms(impedance.low, impedance.high)
     return None if volt is None or tap.low <= 0 else Ohms(volt.low**2 / tap.high, volt.high**2 / tap.low)
 

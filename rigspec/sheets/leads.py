@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from attrs import evolve, frozen
 
 from rigspec.figures import Figures
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Kind, LeadSpec, Measure, Piece, one
 from rigspec.sheets.links import End, Link, Plugging, plugging
 from rigspec.sheets.sheet import number
@@ -88,7 +89,7 @@ class Lead(Value):
         return self.kind.name if self.kind else ""
 
 
-def texts(gear: Gear | None, word: str) -> tuple[str, ...]:
+def texts(gear: Gear | None, word: SettingWord) -> tuple[str, ...]:
     """The texts of a setting of a thing."""
     given = gear.facts.get(word) if gear else None
     return tuple(text for each in given.entries for text in each.texts) if given else ()

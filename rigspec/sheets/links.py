@@ -128,7 +128,7 @@ def _out(output: Output) -> str:
             return f"{output.gear.word} {output.key}"
         case "mains":
             return f"{output.key} outlet"
-        case "amp" if "+" in output.port:
+        case "amp" if output.bridged:
             return f"{output.key} out, between the hot poles"
     return f"{output.key} out"
 

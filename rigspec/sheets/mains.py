@@ -78,7 +78,7 @@ def _part(basis: Basis, part: PartFigures) -> Row:
 def _else(part: PartFigures) -> list[str]:
     """What else hangs on a part, and that it is switched on one by one."""
     found = [f"and {part.node.draw.text} besides this rig"] if part.node.draw else []
-    return [*found, *(["switched on one by one"] if "sequence" in part.node.gear.facts else [])]
+    return [*found, *(["switched on one by one"] if part.node.gear.says("sequence") else [])]
 
 
 def _source(part: PartFigures) -> str:

@@ -38,7 +38,7 @@ def sheet(basis: Basis) -> Sheet:
             direct = Direct(run, figures.case.copper_c)
             unknown.update(dict.fromkeys(direct.behind[run.output.joint].unknown))
             rows += _run(basis, run, direct)
-            if any("taps" in arrival.sink.gear.facts for arrival in run.arrivals):
+            if any(arrival.sink.gear.says("taps") for arrival in run.arrivals):
                 lines += _run(basis, run, Direct(run, figures.case.copper_c, rated))
     tables = (
         Table("runs", "Loudspeaker leads, each at the end towards the rack", RUNS, tuple(rows)),
@@ -79,12 +79,12 @@ def _notes(basis: Basis, unknown: Iterable[str]) -> list[str]:
             f"Not known: {few(names)}. A line transformer's primary reads a few ohms to some tens of ohms, and no tap"
             " says how many; so nothing is expected of leads with such a box. A short there still reads as said."
         )
-    if any("taps" in gear.facts for gear in basis.figures.rig.gear.values()):
+    if any(gear.says("taps") for gear in basis.figures.rig.gear.values()):
         notes.append(
             "At 1 kHz each box on a line is the line voltage squared over the power of its tap. A real line reads up to"
             " a fifth more or less (common practice, no source); so one box of many is not seen: compare leads alike."
         )
-    powered = [gear.full for gear in basis.figures.rig.gear.values() if "powered" in gear.facts]
+    powered = [gear.full for gear in basis.figures.rig.gear.values() if gear.says("powered")]
     if powered:
         notes.append(
             f"Powered: {few(powered)}. There is no coil at their sockets, only an input: nothing is to be read there"

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, members, one
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.leads import Lead, texts
 from rigspec.sheets.pull import totals
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, number
-from rigspec.text.units import show
+from rigspec.text.units import FigureKind, show
 
 SORTS = {"amp": "amplifier", "processor": "processor", "panel": "panel", "speaker": "loudspeaker", "split": "split"}
 MOUNTED = ("amp", "processor")  # what is made for racks
@@ -94,7 +95,7 @@ def _made(gear: Gear) -> str:
 
 def _labels(gears: Iterable[Gear]) -> str:
     """The labels of things, in brackets; nothing where none has one."""
-    found = [f'{gear.full} "{" ".join(texts(gear, "label"))}"' for gear in gears if "label" in gear.facts]
+    found = [f'{gear.full} "{" ".join(texts(gear, "label"))}"' for gear in gears if gear.says("label")]
     return f" ({', '.join(found)})" if found else ""
 
 
@@ -153,6 +154,13 @@ def _more_rows(basis: Basis) -> Iterable[Row]:
     yield from _distribution(basis)
 
 
+_DISTRIBUTES: dict[SettingWord, FigureKind] = {
+    "residual": "current",
+    "generator": "apparent power",
+    "outlets": "number",
+}
+
+
 def _distribution(basis: Basis) -> Iterable[Row]:
     """Parts of the mains that are alike, as what has to be in the distribution."""
     alike: dict[str, list[Gear]] = {}
@@ -160,7 +168,7 @@ def _distribution(basis: Basis) -> Iterable[Row]:
         gear, node = part.node.gear, part.node
         words = [f"{len(node.labels)} phases" if len(node.labels) > 1 else "1 phase"]
         words += [f"breaker {node.breaker.text} {node.curve}".strip()] if node.breaker else []
-        for word, kind in (("residual", "current"), ("generator", "apparent power"), ("outlets", "number")):
+        for word, kind in _DISTRIBUTES.items():
             given = gear.measure(word, kind)
             words += [f"{word} {given.text}"] if given else []
         alike.setdefault(", ".join(words), []).append(gear)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
@@ -28,8 +29,8 @@ def sheet(basis: Basis) -> Sheet:
     """The places."""
     gears = list(basis.figures.rig.gear.values())
     speakers = [gear for gear in gears if gear.word == "speaker"]
-    told = [gear for gear in speakers if "at" in gear.facts or "aim" in gear.facts]
-    untold = [gear.full for gear in speakers if "at" not in gear.facts]
+    told = [gear for gear in speakers if gear.says("at") or gear.says("aim")]
+    untold = [gear.full for gear in speakers if not gear.says("at")]
     places = [gear for gear in gears if gear.word == "place"]
     tables = (
         Table("stands", "Where loudspeakers stand or hang, and point", STANDS, tuple(map(_stand, told))),
@@ -77,7 +78,7 @@ def _listener(gear: Gear) -> Row:
     )
 
 
-def _measures(gear: Gear, word: str, count: int) -> list[Cell]:
+def _measures(gear: Gear, word: SettingWord, count: int) -> list[Cell]:
     given = gear.facts.get(word)
     found: list[Cell] = [each.measures[0].value for each in given.entries if each.measures] if given else []
     return [*found, *([""] * count)][:count]

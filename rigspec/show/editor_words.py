@@ -38,7 +38,7 @@ def word_lists() -> dict[str, Words]:
     """
     fields = [field for table in TABLES.values() for field in table.values()]
     hops = {*HOP_WORDS, "lead"}
-    lists = {
+    lists: dict[str, set[str]] = {
         "statement": set(STATEMENT_WORDS),
         "naming": {word for word in STATEMENT_WORDS if _names(word)},
         "sort": set(STOCK_SORTS),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from attrs import evolve
 
+from rigspec.language.words import SettingWord, StockSort
 from rigspec.rig import model as bound
 from rigspec.show import export_results as results
 from rigspec.show import export_values as out
@@ -102,7 +103,8 @@ def _item(entry: bound.Entry) -> out.Item:
 
 
 def _kind(kind: bound.Kind) -> out.Kind:
-    return out.Kind(cast(Any, kind.sort or None), kind.name, _facts(kind.facts), not kind.broken, _place(kind.span))
+    sort = cast("StockSort | None", kind.sort or None)  # what is declared as stock is of one of its sorts
+    return out.Kind(sort, kind.name, _facts(kind.facts), not kind.doubt, _place(kind.span))
 
 
 def _thing(gear: bound.Gear) -> out.Thing:
@@ -115,7 +117,7 @@ def _thing(gear: bound.Gear) -> out.Thing:
         parent=gear.parent or None,
         settings=_facts(_told_once(gear.facts, gear.kind.facts if gear.kind else {})),
         ports=tuple(out.Port(port, _facts(facts)) for port, facts in gear.ports.items()),
-        complete=not gear.broken,
+        complete=not gear.doubt,
         place=_place(gear.span),
     )
 
@@ -125,7 +127,7 @@ LONG = 16  # items of a setting: longer ones stand once, at the kind
 
 def _told_once(facts: bound.Facts, of_kind: bound.Facts) -> bound.Facts:
     """Settings without the long ones that are its kind's own: many boxes would repeat a curve many times."""
-    told: dict[str, bound.Given] = {}
+    told: dict[SettingWord, bound.Given] = {}
     for word, given in facts.items():
         same = of_kind.get(word)
         if given.inner and same is not None and same.inner:
@@ -162,12 +164,10 @@ def _wiring(report: Report) -> out.Wiring:
     fed_by = {id(piece): key for key, run in traced.runs.items() for piece in run.pieces}
     return out.Wiring(
         outputs=tuple(
-            out.Output(o.key, o.gear.full, o.port, cast(out.Carries, o.carries), o.joint, _place(o.span))
-            for o in wiring.outputs.values()
+            out.Output(o.key, o.gear.full, o.port, o.carries, o.joint, _place(o.span)) for o in wiring.outputs.values()
         ),
         inputs=tuple(
-            out.Input(s.key, s.gear.full, s.port, cast(out.Carries, s.takes), s.joint, _place(s.span))
-            for s in wiring.sinks.values()
+            out.Input(s.key, s.gear.full, s.port, s.takes, s.joint, _place(s.span)) for s in wiring.sinks.values()
         ),
         passages=tuple(out.Passage(t.key, t.gear.full, t.port, t.near, t.far) for t in wiring.throughs.values()),
         links=tuple(_link(piece, fed_by.get(id(piece))) for piece in wiring.pieces),

@@ -6,17 +6,15 @@ The names of the fields are the keys of the document. `Annotated` holds what eac
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Literal
 
 from attrs import frozen
 
+from rigspec.language.words import Carries, StockSort
 from rigspec.show.export_results import Figures, Finding
 from rigspec.text.value import Value
 
 VERSION: Literal[1] = 1  # a key that changes its meaning or goes raises it, a new key or table does not
-
-Sort: TypeAlias = Literal["amp", "speaker", "lead", "processor", "panel"]
-Carries: TypeAlias = Literal["signal", "power", "mains"]
 
 
 class Unit(str):
@@ -79,7 +77,7 @@ class Facts(dict[str, Setting]):
 class Kind(Value):
     """A kind of gear from the stock."""
 
-    sort: Annotated[Sort | None, "null where its statement does not say"]
+    sort: Annotated[StockSort | None, "null where its statement does not say"]
     name: Annotated[str, "the name that things refer to"]
     settings: Annotated[Facts, "what the stock says of it"]
     complete: Annotated[bool, "false where its statement has faults"]

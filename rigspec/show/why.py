@@ -75,7 +75,7 @@ def why_text(asked: Sequence[Asked]) -> str:
         for node in nodes
         if node.step.formula
         for _, number in node.below
-        if (unit := BASE_UNIT.get(nodes[number].step.kind, ""))
+        if ((kind := nodes[number].step.kind) and (unit := BASE_UNIT[kind]))
     )
     if units:
         said = f"In formulas figures are in {', '.join(sorted(units, key=str.lower))}; ^ is a power."
@@ -212,7 +212,7 @@ def _step(number: int, node: Node) -> dict[str, object]:
         "step": number,
         "name": step.name,
         "value": step.value,
-        "unit": BASE_UNIT.get(step.kind, ""),
+        "unit": BASE_UNIT[step.kind] if step.kind else "",
         "kind": step.kind,
         "formula": step.formula,
         "method": step.method,

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from functools import cache
 from math import floor, isfinite, log10
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias, cast
 
 from attrs import frozen
 
@@ -24,7 +24,15 @@ if TYPE_CHECKING:
 DBU_REFERENCE_VOLT = 0.6**0.5
 """0 dBu: the voltage that puts 1 mW into 600 ohm (ITU-R V.574)."""
 
-BASE_UNIT = {
+# fmt: off
+FigureKind: TypeAlias = Literal[
+    "resistance", "power", "apparent power", "voltage", "current", "frequency", "length", "area", "gauge", "time",
+    "temperature", "mass", "angle", "ratio", "gain", "level", "sound level", "slope", "capacitance", "inductance",
+    "rack units", "speed", "resistance per length", "number",
+]
+# fmt: on
+
+BASE_UNIT: dict[FigureKind, str] = {
     "resistance": "ohm",
     "power": "W",
     "apparent power": "VA",
@@ -58,7 +66,7 @@ class Unit(Content):
     """One unit: how the trade spells it (best first), its kind, and its name in the pint registry."""
 
     spellings: tuple[str, ...]
-    kind: str
+    kind: FigureKind
     pint: str
 
 
@@ -213,7 +221,7 @@ _LOGARITHMIC = frozenset({"gain", "level", "sound level", "slope"})
 class Quantity(Content):
     """A figure: its kind, and its value in that kind's base unit."""
 
-    kind: str
+    kind: FigureKind
     value: float
 
 
@@ -236,20 +244,20 @@ def quantity(number: float, unit: str) -> Quantity:
     if row is None:
         raise UnknownUnit(unit, _nearest(unit))
     kind, factor, offset = row
-    return Quantity(kind, number * factor + offset)
+    return Quantity(cast("FigureKind", kind), number * factor + offset)
 
 
-def units_of(kind: str) -> tuple[str, ...]:
+def units_of(kind: FigureKind) -> tuple[str, ...]:
     """One spelling of each unit of a kind, the ones to propose first in front; none for a bare number."""
     return tuple(unit.spellings[0] for unit in UNITS if unit.kind == kind)
 
 
-def example(kind: str) -> str:
+def example(kind: FigureKind) -> str:
     """A figure of this kind as one would write it, such as ``15 m``."""
     return EXAMPLES[kind]
 
 
-def show(value: float, kind: str, unit: str = "") -> str:
+def show(value: float, kind: FigureKind, unit: str = "") -> str:
     """A value in the base unit of its kind, as text for people, in ASCII.
 
     Three significant digits, and never fewer digits than the whole part has (1225 W stays 1225 W); decibels to a
@@ -258,7 +266,7 @@ def show(value: float, kind: str, unit: str = "") -> str:
     return _written(value, kind, unit or _customary_unit(value, kind), digits=3, decimals=_decimals(kind, 3))
 
 
-def show_pair(computed: float, allowed: float, kind: str) -> tuple[str, str]:
+def show_pair(computed: float, allowed: float, kind: FigureKind) -> tuple[str, str]:
     """Two values to be compared, in one unit and with enough digits that different values never look the same."""
     unit = _customary_unit(max(computed, allowed, key=abs), kind)
     for digits in range(3, 18):
@@ -272,18 +280,18 @@ def show_pair(computed: float, allowed: float, kind: str) -> tuple[str, str]:
     return _written(computed, kind, base, 17, None), _written(allowed, kind, base, 17, None)
 
 
-def _decimals(kind: str, digits: int) -> int | None:
+def _decimals(kind: FigureKind, digits: int) -> int | None:
     return digits - 1 if kind in _LOGARITHMIC else None
 
 
-def _customary_unit(value: float, kind: str) -> str:
+def _customary_unit(value: float, kind: FigureKind) -> str:
     rows = SHOWN_IN.get(kind, ())
     if value == 0 and kind not in ("temperature", "ratio"):
         return BASE_UNIT[kind]
     return next((unit for least, unit in rows if abs(value) >= least), BASE_UNIT[kind])
 
 
-def _written(value: float, kind: str, unit: str, digits: int, decimals: int | None) -> str:
+def _written(value: float, kind: FigureKind, unit: str, digits: int, decimals: int | None) -> str:
     """The value in ``unit`` with so many significant digits, but no more than ``decimals`` after the point."""
     if kind == "gauge" and value <= 0 and value == floor(value):
         return f"{1 - int(value)}/0 AWG"
@@ -349,7 +357,7 @@ def registry() -> UnitRegistry[float]:
     return ours
 
 
-def base_in_registry(kind: str) -> str:
+def base_in_registry(kind: FigureKind) -> str:
     """The name in the registry of the base unit of a kind; ratios and bare numbers are dimensionless."""
     symbol = BASE_UNIT[kind]
     return next((unit.pint for unit in UNITS if symbol in unit.spellings), "dimensionless")

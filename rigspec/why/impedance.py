@@ -10,9 +10,10 @@ from rigspec.figures.load import Box
 from rigspec.figures.over_band import least_load
 from rigspec.figures.spectrum import NOMINAL, Extreme
 from rigspec.figures.sweep import Law, facts_of
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure, one
 from rigspec.solve.impedance import LEAST_OF_RATED, Curve, Driver
-from rigspec.text.units import show
+from rigspec.text.units import FigureKind, show
 from rigspec.why.derived import Derived
 from rigspec.why.network import CIRCUIT, Reckoning
 from rigspec.why.working import Step, given, numbered, taken
@@ -103,7 +104,7 @@ def _low_end(name: str, measure: Measure, symbol: str) -> Step:
     return Step(f"{name}, the low end of {measure.text}", measure.low, measure.kind, symbol, span=measure.span)
 
 
-def _given(name: str, facts: Facts, word: str, kind: str, symbol: str) -> Step:
+def _given(name: str, facts: Facts, word: SettingWord, kind: FigureKind, symbol: str) -> Step:
     measure = one(facts, word, kind)
     assert measure is not None  # a driver without it has no law
     return _low_end(name, measure, symbol) if word == "dc-resistance" else given(name, measure, symbol)
@@ -134,7 +135,7 @@ def _driver(name: str, facts: Facts, law: Law, driver: Driver, hz: float) -> Ste
     return Step(name, ohm, "resistance", "Z", formula, "", SMALL, assumed=assumed, rests_on=parts)
 
 
-def _made(name: str, value: float, kind: str, equation: str, parts: tuple[Step, ...]) -> Step:
+def _made(name: str, value: float, kind: FigureKind, equation: str, parts: tuple[Step, ...]) -> Step:
     symbol, _, formula = equation.partition(" = ")
     return Step(name, value, kind, symbol, formula, "", SMALL, rests_on=parts)
 

@@ -68,8 +68,8 @@ def _no_level(figures: Figures, word: str, key: str) -> str:
 
 def _unconnected(figures: Figures, key: str, gear: Gear) -> str:
     run, sink = figures.trace.runs.get(key), figures.rig.wiring.sinks.get(key)
-    in_doubt = gear.broken or gear.name in figures.rig.silent or (run is not None and run.broken)
-    if in_doubt or (gear.word == "speaker" and sink is not None and sink.joint in figures.trace.doubtful):
+    doubt = figures.rig.doubt_of(gear) or (run and run.doubt)
+    if doubt or (gear.word == "speaker" and sink is not None and sink.joint in figures.trace.doubtful):
         return "a fault on the way leaves it unknown"
     return f"no path leads to {key}" if gear.word == "speaker" else f"no loudspeaker hangs on {key}"
 

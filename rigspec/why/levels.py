@@ -6,6 +6,7 @@ from math import isfinite
 
 from rigspec.figures import Figures
 from rigspec.figures.stages import Chain, Stage, said_measure
+from rigspec.language.words import SettingWord
 from rigspec.why.channels import rated_voltage
 from rigspec.why.derived import Derived
 from rigspec.why.signal_way import DECIBEL, Kind, Way, channel_gain, clip_step
@@ -74,7 +75,7 @@ def clip_level(figures: Figures, key: str) -> Step | None:
     clip = _clip(figures, stage)
     if number == 2:
         return _by_gain(figures, stage, clip, name)
-    word = "peak" if number == 0 else "level"
+    word: SettingWord = "peak" if number == 0 else "level"
     here = _at(Way(figures, Kind(word, limited=False, worst=True)), stage)
     said = figures.signals.said(stage.feed, word)
     if here is None or said is None:
@@ -116,7 +117,7 @@ def _clip(figures: Figures, stage: Stage) -> Step:
     if stage.point.end == "output" and gear.word == "amp":
         voltage = rated_voltage(figures, stage.key)
         return clip_step(_called(stage), stage.clip_dbu, None, voltage)
-    word = "drive" if gear.word == "speaker" else "input-peak" if stage.point.end == "input" else "peak"
+    word: SettingWord = "drive" if gear.word == "speaker" else "input-peak" if stage.point.end == "input" else "peak"
     return clip_step(_called(stage), stage.clip_dbu, said_measure(gear, word), None)
 
 

@@ -172,7 +172,7 @@ def _phase_inrush(figures: Figures, part: PartFigures, phase: int) -> Step:
     name, value = f"inrush of {part.key}", part.total.inrush[phase]
     if node.several:
         name = f"inrush of {PHASES[phase]} of {part.key}"
-    if steps and "sequence" in node.gear.facts:
+    if steps and node.gear.says("sequence"):
         formula = f"max({', '.join(f'I{number}' for number in range(1, len(steps) + 1))})"
         parts = numbered(steps, "I")
         return Step(name, value, "current", "I", formula, "", "switched on one by one, as the rig says", rests_on=parts)

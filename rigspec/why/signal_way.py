@@ -12,6 +12,7 @@ from rigspec.figures.signal import amplifier_gain, limits_said
 from rigspec.figures.signal.amplifier import Gain
 from rigspec.figures.stages import Point
 from rigspec.figures.trace import Arrival
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, one
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, ratio_to_gain, volt_to_dbu
 from rigspec.text.value import Content
@@ -29,7 +30,7 @@ MOST_STAGES = 120  # inputs and outputs behind each other; a longer way is not t
 class Kind(Content):
     """Which level is told: of the feeds' ``level`` or ``peak``, ``limited`` or not, the ``worst`` or on the whole."""
 
-    word: str = "level"
+    word: SettingWord = "level"
     limited: bool = True
     worst: bool = False
 
@@ -230,7 +231,7 @@ class Way:
 
     def _limits(self, output: Output) -> tuple[Step, ...]:
         """The thresholds of an output's limiters that act on this kind of level, as levels at the output."""
-        gear, port = output.gear, output.port.partition("+")[0]
+        gear, port = output.gear, output.halves[0]
         amplifier = gear.word == "amp"
         gain = channel_gain(output) if amplifier else None
         gain_db = _number(gain) if gain is not None else 0.0
@@ -262,12 +263,12 @@ def _threshold(said: Measure, watches: str, dbu: float, gain: Step | None) -> St
 def channel_gain(output: Output) -> Step | None:
     """The gain of an amplifier's output with its control and its bridge."""
     gear = output.gear
-    gain = amplifier_gain(gear, output.port.partition("+")[0])
+    gain = amplifier_gain(gear, output.halves[0])
     if gain.db is None:
         return None
     parts, formula, db = _own_gain(gear, gain), "", gain.db
     formula = " ".join(part.symbol if number == 0 else f"+ {part.symbol}" for number, part in enumerate(parts))
-    if "+" in output.port:
+    if output.bridged:
         bridge = ratio_to_gain(2.0)
         parts = (*parts, Step("bridge: twice the voltage", bridge, "gain", "G_bridge", authority=CIRCUIT))
         formula, db = f"{formula} + G_bridge", db + bridge

@@ -7,11 +7,13 @@ the values. A formula is written in the symbols of the steps below it, so that i
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
 from attrs import field, frozen
 
 from rigspec.rig.model import Measure
 from rigspec.text.source import Span
+from rigspec.text.units import FigureKind
 from rigspec.text.value import Value
 
 
@@ -28,7 +30,7 @@ class Step(Value):
 
     name: str
     value: float | str
-    kind: str
+    kind: FigureKind | Literal[""]
     symbol: str = ""
     formula: str = ""
     method: str = ""
@@ -60,7 +62,9 @@ def given(name: str, measure: Measure, symbol: str = "") -> Step:
     return Step(name, measure.value, measure.kind, symbol, span=measure.span)
 
 
-def taken(name: str, value: float, kind: str, why: str, symbol: str = "", authority: str = "") -> Step:
+def taken(
+    name: str, value: float, kind: FigureKind | Literal[""], why: str, symbol: str = "", authority: str = ""
+) -> Step:
     """A figure that nobody gave and that was assumed: ``why`` says in whose place it stands."""
     return Step(name, value, kind, symbol, assumed=why, authority=authority)
 

@@ -44,8 +44,7 @@ def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
 
 def input_of(output: Output) -> str:
     """The key of the input whose signal a channel or a bridged pair carries."""
-    halves = output.port.split("+")
-    source = min(halves, key=int) if len(halves) == 2 else switched_input(output.gear, output.port)[0]
+    source = output.first if output.bridged else switched_input(output.gear, output.port)[0]
     return f"{output.gear.full}.{source}"
 
 

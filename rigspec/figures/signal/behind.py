@@ -72,11 +72,11 @@ def behind_processor(
 
 def behind_amplifier(output: Output, arriving: tuple[Part, ...], feeds: Feeds) -> tuple[Part, ...]:
     """The signal at a channel or a bridged pair."""
-    gear, halves = output.gear, output.port.split("+")
+    gear, halves = output.gear, output.halves
     channel = halves[0]
     turns: tuple[Turn, ...] = ()
     if len(halves) == 2:
-        if channel != min(halves, key=int):
+        if channel != output.first:
             turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge turns"),)
     else:
         turns += switched_input(gear, channel)[1]

@@ -7,26 +7,27 @@ from collections.abc import Mapping
 from attrs import frozen
 
 from rigspec.figures.signal.part import Level, Part
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Measure, Rig
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.summing import Share, together_volt
 from rigspec.text.value import Value
 
-LEVELS = ("level", "peak")
+LEVELS: tuple[SettingWord, ...] = ("level", "peak")
 
 
 @frozen(eq=False, repr=False)
 class Feeds(Value):
     """The levels of the feeds, by word and feed, and the stereo pair that a feed belongs to."""
 
-    levels: Mapping[str, Mapping[str, Measure | None]]
+    levels: Mapping[SettingWord, Mapping[str, Measure | None]]
     pair_of: Mapping[str, str]
 
-    def said(self, feed: str, word: str) -> Measure | None:
+    def said(self, feed: str, word: SettingWord) -> Measure | None:
         """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
         return self.levels[word].get(feed) if word in self.levels else None
 
-    def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
+    def level(self, parts: tuple[Part, ...], word: SettingWord = "level", *, limited: bool = True) -> Level | None:
         """The nominal ``level`` or the ``peak`` level of a signal; None where a feed's, or a gain, is not known.
 
         ``limited``: with what limiters on the way take from it. -inf where a feed cancels itself.
@@ -44,7 +45,7 @@ class Feeds(Value):
         level = self._together(parts, found)
         return level if exact else self._with_ends(level, parts, word, limited=limited)
 
-    def _with_ends(self, level: Level, parts: tuple[Part, ...], word: str, *, limited: bool) -> Level:
+    def _with_ends(self, level: Level, parts: tuple[Part, ...], word: SettingWord, *, limited: bool) -> Level:
         """A level with the ends that the tolerances of the feeds leave, and which of them moves it most.
 
         All feeds are moved together. Where some arrive turned, what one loses to another counts too: those are also

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure
 from rigspec.solve.filter import ALIGNMENTS, BUTTERWORTH, Filter, ImpossibleFilter, order_of
 from rigspec.text.source import Span
 from rigspec.text.value import Value
 
-WORDS = ("high-pass", "low-pass")
+WORDS: tuple[SettingWord, SettingWord] = ("high-pass", "low-pass")
 
 
 @frozen(eq=False, repr=False)

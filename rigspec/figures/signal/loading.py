@@ -43,9 +43,9 @@ class Loading(Value):
 def passes(gear: Gear) -> bool:
     """Does a split pass the load of its legs on to what drives it? A passive one does, and a transformer that has no
     impedance of its own said."""
-    if gear.word != "split" or "active" in gear.facts or "input" in gear.facts:
+    if gear.word != "split" or gear.says("active") or gear.says("input"):
         return False
-    return "passive" in gear.facts or "transformer" in gear.facts
+    return gear.says("passive") or gear.says("transformer")
 
 
 def loading(output: Output, trace: Trace, outputs_of: OutputsOf) -> Loading:
@@ -77,14 +77,14 @@ def _gather(
 ) -> str:
     """Collect the inputs that an output drives; the name of what lacks, or nothing."""
     run = trace.runs.get(output.key)
-    if run is None or run.broken or depth > MOST_STAGES:
+    if run is None or run.doubt or depth > MOST_STAGES:
         return "what it drives"
     for arrival in run.arrivals:
         gear = arrival.sink.gear
         if arrival.gain_db:
             notes.append("a pad is taken to load what drives it as that loads which lies behind it")
         if passes(gear):
-            if "transformer" in gear.facts:
+            if gear.says("transformer"):
                 notes.append(f"the transformer of {gear.full} is taken as 1:1: it passes on the load of its legs")
             for leg in outputs_of(gear.full):
                 lacking = _gather(leg, trace, outputs_of, found, notes, depth + 1)

@@ -12,6 +12,7 @@ from rigspec.figures.signal.feeds import feeds_of
 from rigspec.figures.signal.loading import MOST_STAGES, Loading, loading
 from rigspec.figures.signal.part import Level, Part, together
 from rigspec.figures.trace import Arrival, Trace
+from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, Rig, Sink
 from rigspec.text.value import Content
 
@@ -111,11 +112,11 @@ class Signals:
 
     # ---- how loud it is
 
-    def level(self, parts: tuple[Part, ...], word: str = "level", *, limited: bool = True) -> Level | None:
+    def level(self, parts: tuple[Part, ...], word: SettingWord = "level", *, limited: bool = True) -> Level | None:
         """See `Feeds.level`."""
         return self.feeds.level(parts, word, limited=limited)
 
-    def said(self, feed: str, word: str) -> Measure | None:
+    def said(self, feed: str, word: SettingWord) -> Measure | None:
         """See `Feeds.said`."""
         return self.feeds.said(feed, word)
 
@@ -127,7 +128,7 @@ class Signals:
 
     def _made(self, output: Output) -> tuple[Part, ...]:
         gear = output.gear
-        if gear.broken and gear.word in ("processor", "split"):
+        if gear.doubt and gear.word in ("processor", "split"):
             return ()  # what it does to a signal is not known
         match gear.word:
             case "feed":

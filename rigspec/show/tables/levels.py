@@ -125,8 +125,8 @@ def chains(figures: Figures) -> list[Chain]:
 def _bare_halves(figures: Figures) -> set[str]:
     """The channels of bridged pairs on which nothing hangs alone: what is plugged there goes to the pair."""
     outputs, runs = figures.rig.wiring.outputs.values(), figures.trace.runs
-    pairs = [output for output in outputs if output.carries == "power" and "+" in output.port]
-    halves = [f"{pair.gear.full}.{half}" for pair in pairs for half in pair.port.split("+")]
+    pairs = [output for output in outputs if output.carries == "power" and output.bridged]
+    halves = [f"{pair.gear.full}.{half}" for pair in pairs for half in pair.halves]
     return {key for key in halves if key not in runs or not runs[key].arrivals}
 
 

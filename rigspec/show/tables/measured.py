@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.rig.model import Measure, Reading
 from rigspec.show.tables.question import Column, Question
-from rigspec.text.units import BASE_UNIT, show
+from rigspec.text.units import BASE_UNIT, FigureKind, show
 from rigspec.text.value import Value
 from rigspec.why import derive
 
@@ -28,7 +29,7 @@ class _Beside(Value):
         return value.value if isinstance(value, Measure) else value
 
     @property
-    def kind(self) -> str:
+    def kind(self) -> FigureKind | Literal[""]:
         value = self.reading.value
         return value.kind if isinstance(value, Measure) else ""
 
@@ -50,7 +51,7 @@ def rows(figures: Figures) -> Sequence[_Beside]:
 
 
 def _shown(each: _Beside, value: float | str | None) -> str | None:
-    return show(value, each.kind) if isinstance(value, float) else value
+    return show(value, each.kind or "number") if isinstance(value, float) else value
 
 
 QUESTIONS: tuple[Question, ...] = (
