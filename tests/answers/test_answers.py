@@ -8,5 +8,6 @@ def test_every_answer_is_as_kept() -> None:
     others = [name for name in now if now[name] != kept.get(name)] + [name for name in kept if name not in now]
     assert not others, (
         f"{len(others)} answers have changed, such as {others[:5]}. To see how, run `python -m tests.answers"
-        " FOLDER` here and in a checkout of the last commit and compare the two; if it is meant, `python -m tests.golden`"
+        " FOLDER` here and in a checkout of the last commit and compare the two; if it is meant,"
+        " `python -m tests.golden`"
     )

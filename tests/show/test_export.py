@@ -29,8 +29,6 @@ from rigspec.show.export_values import VERSION, Export, as_json
 from rigspec.show.figures import figures_json
 from rigspec.show.json_form import to_json
 from rigspec.show.schema import schema
-from rigspec.show.tables import QUESTIONS
-from rigspec.show.tables.meanings import COMMON, MEANINGS
 from rigspec.text.source import Source
 
 ROOT = Path(__file__).parents[2]
@@ -120,12 +118,6 @@ def test_every_key_says_what_it_is_and_every_number_in_which_unit() -> None:
     numbers = [(way, node["description"]) for way, node in keys if node.get("type") in ("number", ["number", "null"])]
     without = {way for way, says in numbers if not re.search(r"; in \S+$", says)}
     assert {way for way in without if not way.endswith((".damping", ".taps", ".line", ".turns"))} == bare
-
-
-def test_every_column_of_the_tables_has_its_meaning_and_no_meaning_is_left_over() -> None:
-    columns = {word: {c.key for c in question.columns if c.programs} for word, question in QUESTIONS.items()}
-    assert {word: set(says) - columns[word] for word, says in MEANINGS.items() if set(says) - columns[word]} == {}
-    assert set(COMMON) <= set().union(*columns.values())
 
 
 # ---- the version -----------------------------------------------------------------------------------------------------
