@@ -20,7 +20,7 @@ __all__ = ["Load", "Refused", "Report", "check", "in_order", "same_findings", "s
 
 _FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 # What can be excused is what is judged; what cannot be read or bound has to be written right.
-EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.look is not None and rule.name != "expect-unjudged")
+EXCUSABLE = frozenset(rule.name for rule in RULES.values() if rule.check is not None and rule.name != "expect-unjudged")
 
 
 @frozen(eq=False, repr=False)
@@ -54,7 +54,7 @@ def check(source: Source, load: Load, read: Read = parse) -> Report:
     """
     rig = resolve(source, load, list(RULES), read)
     worked = figures(rig)
-    found = [*rig.findings, *(each for rule in RULES.values() if rule.look is not None for each in rule.look(worked))]
+    found = [*rig.findings, *(each for rule in RULES.values() if rule.check is not None for each in rule.check(worked))]
     kept, excused, used = [], [], set()
     for finding in found:
         excuse = _excuse_for(finding, rig.excuses)

@@ -29,6 +29,7 @@ FLOORS = (
     ("rigspec.files",),
     ("rigspec.server",),
     ("rigspec.cli",),
+    ("rigspec.make",),
     ("rigspec.__main__",),
 )
 FLOOR_OF = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
@@ -63,9 +64,9 @@ WORLD = {
     "importlib",
 }
 WORLDLY_CALLS = {"open", "print", "input", "exec", "eval", "compile", "__import__"}
-# The one tool that reads the grammar and writes the tables, and the one that prints the table of units.
+# What reads the grammar; a check does not load it.
 EXEMPT = {"rigspec/language/build.py"}
-WORLDLY_ROOMS = ("rigspec/files/", "rigspec/server/", "rigspec/cli/")
+WORLDLY_ROOMS = ("rigspec/files/", "rigspec/server/", "rigspec/cli/", "rigspec/make.py", "rigspec/__main__.py")
 
 FILES = sorted((ROOT / "rigspec").rglob("*.py"))
 
@@ -148,7 +149,7 @@ def test_no_modules_import_each_other_in_a_circle() -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: module_of(path))
 def test_only_the_command_line_touches_the_world(path: Path) -> None:
     name = path.relative_to(ROOT).as_posix()
-    if name in EXEMPT or name.startswith(WORLDLY_ROOMS) or name == "rigspec/__main__.py":
+    if name in EXEMPT or name.startswith(WORLDLY_ROOMS):
         return
     assert worldly(ast.parse(path.read_text(encoding="utf-8"))) == [], name
 

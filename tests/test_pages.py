@@ -2,22 +2,21 @@
 
 import re
 from pathlib import Path
-from shutil import copyfile, copytree
 
 import pytest
 
 from rigspec.check import check
 from rigspec.cli.command import read_words
 from rigspec.cli.commands import COMMANDS
-from rigspec.cli.pages import COMMAND, ROOT, main, pages
 from rigspec.language.fields import Field
 from rigspec.language.figure_kinds import FIGURES
 from rigspec.language.format import canonical
 from rigspec.language.reader import parse
 from rigspec.language.settings import TABLES
 from rigspec.language.syntax import Thing
+from rigspec.make import ROOT
 from rigspec.rig.values import Faults, facts
-from rigspec.show.pages import made_names, refreshed, takes
+from rigspec.show.pages import figures, made_names, refreshed, takes
 from rigspec.show.people import people
 from rigspec.text.source import Refused, Source
 from rigspec.why import DERIVED
@@ -35,26 +34,6 @@ SETTINGS = [pytest.param(name, field, id=f"{name}-{word}") for name in TABLES fo
 def load(user: str, used: str) -> Source | Refused:
     path = ROOT / Path(user).parent / used
     return Source(used, path.read_text(encoding="utf-8")) if path.is_file() else Refused(used, "it does not exist")
-
-
-def test_the_made_parts_are_as_the_program_makes_them() -> None:
-    stale = [path for path, text, wanted in pages() if text != wanted]
-    assert stale == [], f"stale; run `{COMMAND}` and read what has changed"
-
-
-def test_refreshing_writes_stale_pages_and_leaves_fresh_ones(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    for path in ("README.md", "grammar", "samples"):
-        (copytree if (ROOT / path).is_dir() else copyfile)(ROOT / path, tmp_path / path)
-    (tmp_path / ".rigspec").touch()  # here begins the project, so the samples may use their stock
-    monkeypatch.setattr("rigspec.cli.pages.ROOT", tmp_path)
-    page = tmp_path / "grammar/reference.md"
-    fresh = page.read_text(encoding="utf-8")
-    page.write_text(fresh.replace("| `legs` |", "| `feet` |"), encoding="utf-8")
-    assert main() == 0
-    assert capsys.readouterr().out == "grammar/reference.md\n"
-    assert page.read_text(encoding="utf-8") == fresh
 
 
 def test_a_made_part_is_replaced_and_nothing_else() -> None:
@@ -109,7 +88,7 @@ def test_the_example_of_a_setting_is_taken_where_it_is_listed(name: str, field: 
 
 
 def test_the_table_of_figures_knows_what_is_computed() -> None:
-    rows = re.findall(r"^\| `([a-z-]+)` \| ([^|]+) \| ([^|]+) \| ([^|]*)\|$", refreshed_figures(), re.MULTILINE)
+    rows = re.findall(r"^\| `([a-z-]+)` \| ([^|]+) \| ([^|]+) \| ([^|]*)\|$", figures(), re.MULTILINE)
     known: dict[str, list[str]] = {}
     for name, _, of, _ in rows:
         known.setdefault(name, []).append(of.strip())
@@ -117,11 +96,6 @@ def test_the_table_of_figures_knows_what_is_computed() -> None:
     assert known["power"][0] == DERIVED["power"][0].of
     assert known["polarity"] == ["a loudspeaker or a way of one"]
     assert {word for word, of in known.items() if of == ["not computed yet"]} == FIGURES.keys() - DERIVED.keys()
-
-
-def refreshed_figures() -> str:
-    page = next(wanted for path, _, wanted in pages() if path == "grammar/reference.md")
-    return page.partition("<!-- made: figures -->")[2].partition("<!-- end -->")[0]
 
 
 def test_every_command_in_the_documents_is_one() -> None:

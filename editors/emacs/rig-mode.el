@@ -8,7 +8,7 @@
 
 ;; A major mode for *.rig files.  Findings come as Flymake diagnostics from `rigspec serve', by way of Eglot
 ;; (`M-x eglot', or `eglot-ensure' in `rig-mode-hook').  The lists of words are made by
-;; `python -m rigspec.cli.editors'.
+;; `python -m rigspec.make'.
 
 ;;; Code:
 

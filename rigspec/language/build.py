@@ -1,4 +1,4 @@
-"""Make ``tables.py`` from the grammar: ``python -m rigspec.language.build``.
+"""Make ``tables.py`` from the grammar: ``python -m rigspec.make``.
 
 lark reads the grammar, checks it and computes the LALR(1) tables. They are saved as plain literals, because importing
 lark and building them anew would cost more than all the rest of a check. Nothing else in the project knows lark.
@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 GRAMMAR = "rigspec.lark"
-TABLES = Path(__file__).with_name("tables.py")
 
 
 def grammar_text() -> str:
@@ -75,7 +74,7 @@ def tables_text() -> str:
     }
     rules, states, end = number_states(table, Shift)
     lines = [
-        '"""Made from the grammar by ``python -m rigspec.language.build``; do not edit."""',
+        '"""Made from the grammar by ``python -m rigspec.make``; do not edit."""',
         "",
         f"GRAMMAR_SHA256 = {hashlib.sha256(text.encode()).hexdigest()!r}",
         f"END = {end}",
@@ -89,11 +88,3 @@ def tables_text() -> str:
         "]",
     ]
     return "\n".join(lines) + "\n"
-
-
-def main() -> None:
-    TABLES.write_text(tables_text(), encoding="utf-8")
-
-
-if __name__ == "__main__":
-    main()

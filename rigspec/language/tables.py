@@ -1,6 +1,6 @@
-"""Made from the grammar by ``python -m rigspec.language.build``; do not edit."""
+"""Made from the grammar by ``python -m rigspec.make``; do not edit."""
 
-GRAMMAR_SHA256 = 'ab507fc054c1463a5290f53fc831b882a3ede835cce1d682db56fb7ff41d44f1'
+GRAMMAR_SHA256 = '18202b87c12c00b64f642fa9c8b6458eeea7805ca4e97bd151c0e45c8e93dea6'
 END = 33
 PATTERN = '[ \t]*(?:(?P<ARROW>\\->)|(?P<PLUS_MINUS>±|\\+\\/?-)|(?P<COMPARE><=|>=|≤|≥|[<>=])|(?P<PAIR>\\d+\\+\\d+)|(?P<FIGURE>(?:(?<![\\w\\])])[+-])?\\d+(?:\\.(?!\\.)\\d+)?(?:[eE][+-]?\\d+)?(?:\\/\\d+)?(?:[ \t]*(?:dB[ \t]+SPL\\b|%|°[CF]?|(?!(?:to|at|of|on|from|is|and|linked|inverted|because)(?![\\w\\/-]))[^\\W\\d_][^\\W_]*(?:\\/[^\\W\\d_]\\w*)?))?)|(?P<NAME>[^\\W\\d]\\w*(?:-(?!>)\\w+)*)|(?P<PORT>\\.(?:\\d+(?:\\+\\d+|\\.\\.\\d+)?|\\*|[^\\W\\d]\\w*(?:-(?!>)\\w+)*))|(?P<INDEX>\\[[^\\[\\]\n]*\\])|(?P<STRING>"(?:[^"\\\\\n]|\\\\.)*")|(?P<COLON>:)|(?P<COMMA>,)|(?P<LBRACE>\\{)|(?P<LPAR>\\()|(?P<RBRACE>\\})|(?P<RPAR>\\))|(?P<SEP>;)|(?P<COMMENT>\\#[^\\n]*)|(?P<NEWLINE>\\r?\\n)|(?P<STRAY>[^ \\t]))|[ \t]+'
 WORDS: dict[str, str] = {'rig': 'RIG', 'use': 'USE', 'stock': 'STOCK', 'feed': 'FEED', 'stereo': 'STEREO', 'mix': 'MIX', 'split': 'SPLIT', 'processor': 'PROCESSOR', 'amp': 'AMP', 'speaker': 'SPEAKER', 'lead': 'LEAD', 'panel': 'PANEL', 'rack': 'RACK', 'spare': 'SPARE', 'mains': 'MAINS', 'place': 'PLACE', 'group': 'GROUP', 'expect': 'EXPECT', 'measured': 'MEASURED', 'allow': 'ALLOW', 'is': 'IS', 'from': 'FROM', 'each': 'EACH', 'invert': 'INVERT', 'pad': 'PAD', 'delay': 'DELAY', 'series': 'SERIES', 'parallel': 'PARALLEL', 'linked': 'LINKED', 'of': 'OF', 'at': 'AT', 'between': 'BETWEEN', 'in': 'IN', 'on': 'ON', 'because': 'BECAUSE', 'to': 'TO'}

@@ -146,33 +146,34 @@ def enough(channel: ChannelFigures, box: BoxFigures) -> str:
 
 RULES = (
     Rule(
-        "amp-too-strong",
-        Severity.ADVICE,
-        "an amplifier can give far more than its loudspeakers stand, and no limiter is set",
-        "one slip at the desk, a dropped microphone or feedback burns the loudspeaker",
-        "twice the continuous rating of the weakest loudspeaker, whose sine has the peaks that crest factor 2 allows;"
-        " with the most that the amplifier, its input and the processors before it can give",
-        "twice the continuous rating (programme): common practice, no source; crest factor 2: IEC 60268-5, from memory",
-        "set the limiters that the finding names, or use a smaller amplifier",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin\n"
+        name="amp-too-strong",
+        severity=Severity.ADVICE,
+        summary="an amplifier can give far more than its loudspeakers stand, and no limiter is set",
+        reason="one slip at the desk, a dropped microphone or feedback burns the loudspeaker",
+        limit="twice the continuous rating of the weakest loudspeaker, whose sine has the peaks that crest factor 2"
+        " allows; with the most that the amplifier, its input and the processors before it can give",
+        authority="twice the continuous rating (programme): common practice, no source; crest factor 2: IEC 60268-5,"
+        " from memory",
+        cure="set the limiters that the finding names, or use a smaller amplifier",
+        bad="feed f { level -14 dBu; peak -2 dBu }\namp a is twin\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2 dBu rms; limit 5 dBu peak }\n"
+        good="feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2 dBu rms; limit 5 dBu peak }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        amp_too_strong,
+        check=amp_too_strong,
     ),
     Rule(
-        "amp-too-weak",
-        Severity.ADVICE,
-        "an amplifier gives a small part of what its loudspeakers stand, and no level is known",
-        "who wants what the loudspeakers can give drives it far into clipping, which sounds harsh and heats high"
+        name="amp-too-weak",
+        severity=Severity.ADVICE,
+        summary="an amplifier gives a small part of what its loudspeakers stand, and no level is known",
+        reason="who wants what the loudspeakers can give drives it far into clipping, which sounds harsh and heats high"
         " frequency drivers",
-        "a quarter of the continuous rating at the amplifier's rated output: 6 dB",
-        "common practice, no source",
-        "use a larger amplifier, or say the levels that are needed",
-        "feed f\namp a is tiny\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        limit="a quarter of the continuous rating at the amplifier's rated output: 6 dB",
+        authority="common practice, no source",
+        cure="use a larger amplifier, or say the levels that are needed",
+        bad="feed f\namp a is tiny\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp tiny { channels 2; rated 60 W at 8 ohm; gain 24 dB; input 20 kohm }\n",
-        "feed f { level 0 dBu; peak 4 dBu }\namp a is tiny\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        good="feed f { level 0 dBu; peak 4 dBu }\namp a is tiny\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp tiny { channels 2; rated 60 W at 8 ohm; gain 24 dB; input 20 kohm }\n",
-        amp_too_weak,
+        check=amp_too_weak,
     ),
 )

@@ -123,31 +123,32 @@ def _finding(gear: Gear, entry: Entry, other: Entry, what: str, computed: str, a
 
 RULES = (
     Rule(
-        "rated-implausible",
-        Severity.WARNING,
-        "the ratings of an amplifier contradict each other",
-        "one of them is a slip, and every power that is read from it is wrong",
-        "no more volts into a heavier load; across a bridge twice the power of each half into half the load",
-        "circuit theory; 6 % for rounding in print, common practice, no source",
-        "correct the stock by the data sheet",
-        "amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
+        name="rated-implausible",
+        severity=Severity.WARNING,
+        summary="the ratings of an amplifier contradict each other",
+        reason="one of them is a slip, and every power that is read from it is wrong",
+        limit="no more volts into a heavier load; across a bridge twice the power of each half into half the load",
+        authority="circuit theory; 6 % for rounding in print, common practice, no source",
+        cure="correct the stock by the data sheet",
+        bad="amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 2; rated 900 W at 4 ohm, 350 W at 8 ohm; gain 32 dB }\n",
-        "amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
+        good="amp a is hall\nspeaker b is box\na.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; gain 32 dB }\n",
-        rated_implausible,
+        check=rated_implausible,
     ),
     Rule(
-        "gain-apart",
-        Severity.WARNING,
-        "the gain and the sensitivity of an amplifier contradict each other",
-        "one of them is not how the amplifier is set, and all levels behind it are wrong by the difference",
-        "the rated output over the sensitivity is the gain, for one of the rated outputs at least",
-        "circuit theory; 0.5 dB for rounding in print, common practice, no source",
-        "keep the one that is true of the gear in hand",
-        "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        name="gain-apart",
+        severity=Severity.WARNING,
+        summary="the gain and the sensitivity of an amplifier contradict each other",
+        reason="one of them is not how the amplifier is set, and all levels behind it are wrong by the difference",
+        limit="the rated output over the sensitivity is the gain, for one of the rated outputs at least",
+        authority="circuit theory; 0.5 dB for rounding in print, common practice, no source",
+        cure="keep the one that is true of the gear in hand",
+        bad="feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 26 dB; sensitivity 1.4 V; input 20 kohm }\n",
-        "feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n"
+        good="feed f { level -8 dBu; peak -4 dBu }\namp a is hall\nspeaker b is box\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b\n"
         "stock amp hall { channels 1; rated 550 W at 8 ohm; gain 33.5 dB; sensitivity 1.4 V; input 20 kohm }\n",
-        gain_apart,
+        check=gain_apart,
     ),
 )

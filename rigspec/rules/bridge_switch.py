@@ -96,29 +96,31 @@ _EACH = "f -> a.1 -> lead 4 mm2 9 m -> s[1]\na.2 -> lead 4 mm2 9 m -> invert -> 
 
 RULES = (
     Rule(
-        "bridge-and-halves",
-        Severity.ERROR,
-        "a load hangs across a bridge whose channels have loads of their own",
-        "across the bridge stands twice the voltage of a channel, and each channel drives its own load and half of that"
-        " one: too much for the box, too little for the amplifier",
-        "one load across the bridge, or one on each channel",
-        "circuit theory",
-        "leave the bridge free where each channel has its load",
-        _SWITCH + _EACH + "a.1+2 -> lead 4 mm2 9 m -> s[3]\n",
-        _SWITCH + _EACH + "spare s[3]\n",
-        bridge_and_halves,
+        name="bridge-and-halves",
+        severity=Severity.ERROR,
+        summary="a load hangs across a bridge whose channels have loads of their own",
+        reason="across the bridge stands twice the voltage of a channel, and each channel drives its own load and half"
+        " of that one: too much for the box, too little for the amplifier",
+        limit="one load across the bridge, or one on each channel",
+        authority="circuit theory",
+        cure="leave the bridge free where each channel has its load",
+        bad=_SWITCH + _EACH + "a.1+2 -> lead 4 mm2 9 m -> s[3]\n",
+        good=_SWITCH + _EACH + "spare s[3]\n",
+        check=bridge_and_halves,
     ),
     Rule(
-        "bridge-switch-undone",
-        Severity.WARNING,
-        "another inversion takes back what the bridge switch does",
-        "the bridge switch turns the second channel inside, so that the two draw on opposite halves of the supply;"
-        " turned once more they draw in phase again, and who builds the rig by the switch crosses a lead for nothing",
-        "the bridge switch is the only inversion between the input and the second channel",
-        "circuit theory",
-        "take the other inversion out and cross the lead behind the second channel",
-        _SWITCH + "a.2 { inverted }\nf -> a.1 -> lead 4 mm2 9 m -> s[1]\na.2 -> lead 4 mm2 9 m -> s[2]\nspare s[3]\n",
-        _SWITCH + _EACH + "spare s[3]\n",
-        bridge_switch_undone,
+        name="bridge-switch-undone",
+        severity=Severity.WARNING,
+        summary="another inversion takes back what the bridge switch does",
+        reason="the bridge switch turns the second channel inside, so that the two draw on opposite halves of the"
+        " supply; turned once more they draw in phase again, and who builds the rig by the switch crosses a lead for"
+        " nothing",
+        limit="the bridge switch is the only inversion between the input and the second channel",
+        authority="circuit theory",
+        cure="take the other inversion out and cross the lead behind the second channel",
+        bad=_SWITCH
+        + "a.2 { inverted }\nf -> a.1 -> lead 4 mm2 9 m -> s[1]\na.2 -> lead 4 mm2 9 m -> s[2]\nspare s[3]\n",
+        good=_SWITCH + _EACH + "spare s[3]\n",
+        check=bridge_switch_undone,
     ),
 )

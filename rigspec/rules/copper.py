@@ -129,29 +129,32 @@ def _stiffer(figures: Figures, channel: ChannelFigures, box: BoxFigures, lot: li
 
 RULES = (
     Rule(
-        "lead-overheats",
-        Severity.WARNING,
-        "a loudspeaker lead carries more current than its copper stands",
-        "its insulation softens and shorts where it is coiled or covered",
-        "the current that a copper cable of its size carries for ever in this air, at the amplifier's rated output",
-        "IEC 60364-5-52 tables B.52.2 and B.52.14; IEC 60335-1 table 11 for thin cords; NEC table 310.16 for gauges",
-        "use a thicker lead",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.75 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
-        lead_overheats,
+        name="lead-overheats",
+        severity=Severity.WARNING,
+        summary="a loudspeaker lead carries more current than its copper stands",
+        reason="its insulation softens and shorts where it is coiled or covered",
+        limit="the current that a copper cable of its size carries for ever in this air, at the amplifier's rated"
+        " output",
+        authority="IEC 60364-5-52 tables B.52.2 and B.52.14; IEC 60335-1 table 11 for thin cords; NEC table 310.16 for"
+        " gauges",
+        cure="use a thicker lead",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.75 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        check=lead_overheats,
     ),
     Rule(
-        "damping-low",
-        Severity.WARNING,
-        "the damping factor at a loudspeaker is lower than the rig wants",
-        "the amplifier's hold on the cone goes into the copper; bass is a little looser than it could be",
-        "the rig's own `limits { damping ... }`; without it nothing is judged, for above about 20 it hardly matters",
-        "common practice, no source; the definition of the damping factor, IEC 60268-3, from memory",
-        "use thicker or shorter leads",
-        'rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
+        name="damping-low",
+        severity=Severity.WARNING,
+        summary="the damping factor at a loudspeaker is lower than the rig wants",
+        reason="the amplifier's hold on the cone goes into the copper; bass is a little looser than it could be",
+        limit="the rig's own `limits { damping ... }`; without it nothing is judged, for above about 20 it hardly"
+        " matters",
+        authority="common practice, no source; the definition of the damping factor, IEC 60268-3, from memory",
+        cure="use thicker or shorter leads",
+        bad='rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
         "a.1 -> lead 2.5 mm2 25 m -> s\n",
-        'rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
+        good='rig "x" { limits { damping 20 } }\namp a is twin { damping 400 at 8 ohm }\nspeaker s is sub\n'
         "a.1 -> lead 2.5 mm2 20 m -> s\n",
-        damping_low,
+        check=damping_low,
     ),
 )

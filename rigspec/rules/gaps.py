@@ -230,17 +230,17 @@ _X = (
 
 RULES = (
     Rule(
-        "band-gap",
-        Severity.WARNING,
-        "between two bands that are played lies one that nothing plays",
-        "what lies in the hole is missing: a voice without body, a bass without attack",
-        "filters of neighbouring bands leave a dip of 3 dB at most, which is about a third of an octave between"
+        name="band-gap",
+        severity=Severity.WARNING,
+        summary="between two bands that are played lies one that nothing plays",
+        reason="what lies in the hole is missing: a voice without body, a bass without attack",
+        limit="filters of neighbouring bands leave a dip of 3 dB at most, which is about a third of an octave between"
         " corners of 24 dB/octave; where slopes are not known, a third of an octave between filters, half an octave"
         " beyond a loudspeaker's own band",
-        "filter theory; the 3 dB: common practice, no source",
-        "bring the corners together, or put a box between",
-        _X.format("900 Hz", "1.4 kHz"),
-        _X.format("1.2 kHz", "1.3 kHz"),
-        band_gap,
+        authority="filter theory; the 3 dB: common practice, no source",
+        cure="bring the corners together, or put a box between",
+        bad=_X.format("900 Hz", "1.4 kHz"),
+        good=_X.format("1.2 kHz", "1.3 kHz"),
+        check=band_gap,
     ),
 )

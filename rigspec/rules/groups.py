@@ -67,17 +67,18 @@ def _evened(loud: BoxFigures, soft: BoxFigures, over_db: float, in_leads: float)
 
 RULES = (
     Rule(
-        "group-uneven",
-        Severity.WARNING,
-        "loudspeakers of one kind in a group are driven unequally",
-        "one part of the audience hears the group louder than another, and the loud ones reach their limit first",
-        "3 dB between any two of one kind, or the rig's own `limits { spread ... }`",
-        "common practice, no source",
-        "make the gains, taps and leads of the group alike",
-        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -6 dB }\nspeaker b[1..2] is box\n"
+        name="group-uneven",
+        severity=Severity.WARNING,
+        summary="loudspeakers of one kind in a group are driven unequally",
+        reason="one part of the audience hears the group louder than another, and the loud ones reach their limit"
+        " first",
+        limit="3 dB between any two of one kind, or the rig's own `limits { spread ... }`",
+        authority="common practice, no source",
+        cure="make the gains, taps and leads of the group alike",
+        bad="feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -6 dB }\nspeaker b[1..2] is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nf -> a.2 -> lead 2.5 mm2 9 m -> b[2]\ngroup front: b[*]\n",
-        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -2 dB }\nspeaker b[1..2] is box\n"
+        good="feed f { level -4 dBu; peak 4 dBu }\namp a is twin\na.2 { attenuator -2 dB }\nspeaker b[1..2] is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nf -> a.2 -> lead 2.5 mm2 9 m -> b[2]\ngroup front: b[*]\n",
-        group_uneven,
+        check=group_uneven,
     ),
 )

@@ -136,44 +136,45 @@ def feed_peak_low(figures: Figures) -> Iterable[Finding]:
 
 RULES = (
     Rule(
-        "headroom-short",
-        Severity.WARNING,
-        "a stage has less headroom than this rig wants",
-        "the first loud passage clips",
-        "the rig's own `limits { headroom ... }`, from the nominal level to the clip of the nearest stage",
-        "the rig's own `limits`",
-        "turn the channel down, or use gear that clips later",
-        'rig "hall" { limits { headroom 15 dB } }\nfeed f { level 4 dBu; peak 14 dBu }\n'
+        name="headroom-short",
+        severity=Severity.WARNING,
+        summary="a stage has less headroom than this rig wants",
+        reason="the first loud passage clips",
+        limit="the rig's own `limits { headroom ... }`, from the nominal level to the clip of the nearest stage",
+        authority="the rig's own `limits`",
+        cure="turn the channel down, or use gear that clips later",
+        bad='rig "hall" { limits { headroom 15 dB } }\nfeed f { level 4 dBu; peak 14 dBu }\n'
         "amp a is twin { attenuator -8 dB }\n"
         "speaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        'rig "hall" { limits { headroom 10 dB } }\nfeed f { level 4 dBu; peak 14 dBu }\n'
+        good='rig "hall" { limits { headroom 10 dB } }\nfeed f { level 4 dBu; peak 14 dBu }\n'
         "amp a is twin { attenuator -12 dB }\n"
         "speaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        headroom_short,
+        check=headroom_short,
     ),
     Rule(
-        "gain-unused",
-        Severity.ADVICE,
-        "an amplifier never comes near what it could give",
-        "its noise stays as loud as ever, so the sound is 20 dB nearer to it than it need be",
-        f"within {UNUSED_DB:g} dB of full output at the feed's peak level",
-        "common practice, no source",
-        "raise the level before it or its gain, or use a smaller amplifier",
-        "feed f { level -20 dBu; peak -10 dBu }\namp a is twin { attenuator -10 dB }\nspeaker b is box\n"
+        name="gain-unused",
+        severity=Severity.ADVICE,
+        summary="an amplifier never comes near what it could give",
+        reason="its noise stays as loud as ever, so the sound is 20 dB nearer to it than it need be",
+        limit=f"within {UNUSED_DB:g} dB of full output at the feed's peak level",
+        authority="common practice, no source",
+        cure="raise the level before it or its gain, or use a smaller amplifier",
+        bad="feed f { level -20 dBu; peak -10 dBu }\namp a is twin { attenuator -10 dB }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level -20 dBu; peak -10 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        gain_unused,
+        good="feed f { level -20 dBu; peak -10 dBu }\namp a is twin\nspeaker b is box\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
+        check=gain_unused,
     ),
     Rule(
-        "feed-peak-low",
-        Severity.WARNING,
-        "a feed's peak level lies below its nominal level",
-        "headroom, clipping and limiters are worked out from the wrong peaks",
-        "the peak level is at least the nominal one",
-        "the rig language, grammar/reference.md",
-        "exchange the two, or correct one of them",
-        "feed f { level 17 dBu; peak 4 dBu }\nspeaker m is active\nf -> m\n",
-        "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active\nf -> m\n",
-        feed_peak_low,
+        name="feed-peak-low",
+        severity=Severity.WARNING,
+        summary="a feed's peak level lies below its nominal level",
+        reason="headroom, clipping and limiters are worked out from the wrong peaks",
+        limit="the peak level is at least the nominal one",
+        authority="the rig language, grammar/reference.md",
+        cure="exchange the two, or correct one of them",
+        bad="feed f { level 17 dBu; peak 4 dBu }\nspeaker m is active\nf -> m\n",
+        good="feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active\nf -> m\n",
+        check=feed_peak_low,
     ),
 )

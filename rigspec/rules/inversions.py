@@ -96,15 +96,16 @@ def _cancelling(turns: Sequence[Turn], key: str, subject: str, why: str) -> Find
 
 RULES = (
     Rule(
-        "inversions-cancel",
-        Severity.ADVICE,
-        "two inversions undo each other for no purpose",
-        "each crossed lead is a chance to build the rig wrong",
-        "no two crossings on one way, but for opposed channels of one amplifier and for gear that is turned inside",
-        "circuit theory",
-        "take both out",
-        "amp a is twin\nspeaker s is sub\na.1 -> invert -> lead 2.5 mm2 9 m -> invert -> s\n",
-        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n",
-        inversions_cancel,
+        name="inversions-cancel",
+        severity=Severity.ADVICE,
+        summary="two inversions undo each other for no purpose",
+        reason="each crossed lead is a chance to build the rig wrong",
+        limit="no two crossings on one way, but for opposed channels of one amplifier and for gear that is turned"
+        " inside",
+        authority="circuit theory",
+        cure="take both out",
+        bad="amp a is twin\nspeaker s is sub\na.1 -> invert -> lead 2.5 mm2 9 m -> invert -> s\n",
+        good="amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n",
+        check=inversions_cancel,
     ),
 )

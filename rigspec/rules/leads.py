@@ -99,15 +99,15 @@ def _thicker(figures: Figures, channel: ChannelFigures, box: BoxFigures, lot: li
 
 RULES = (
     Rule(
-        "lead-loss-high",
-        Severity.WARNING,
-        "the leads to a loudspeaker cost too much level",
-        "the power paid for heats copper, and boxes on long leads fall behind the others",
-        "1 dB from amplifier to loudspeaker, or the rig's own `limits { lead-loss ... }`",
-        "common practice, no source; copper by IEC 60228 class 5 or ASTM B258",
-        "use the next size that the finding names, or a shorter lead",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
-        lead_loss_high,
+        name="lead-loss-high",
+        severity=Severity.WARNING,
+        summary="the leads to a loudspeaker cost too much level",
+        reason="the power paid for heats copper, and boxes on long leads fall behind the others",
+        limit="1 dB from amplifier to loudspeaker, or the rig's own `limits { lead-loss ... }`",
+        authority="common practice, no source; copper by IEC 60228 class 5 or ASTM B258",
+        cure="use the next size that the finding names, or a shorter lead",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 4 mm2 30 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        check=lead_loss_high,
     ),
 )

@@ -190,56 +190,57 @@ def _first_gain(gain: Measure | None) -> float:
 
 RULES = (
     Rule(
-        "stage-clips",
-        Severity.WARNING,
-        "a processor clips before the amplifier is at its rated output",
-        "it distorts although the amplifier has power left, and no limiter behind it can help",
-        "the level that its inputs take or its outputs give, at the feed's peak level",
-        _CLIPPING,
-        "lower the level before the stage, and raise the gain behind it",
-        "feed f { level 4 dBu; peak 17 dBu }\nprocessor xo is cross { peak 20 dBu }\nxo.1 { from a; gain 6 dB }\n"
+        name="stage-clips",
+        severity=Severity.WARNING,
+        summary="a processor clips before the amplifier is at its rated output",
+        reason="it distorts although the amplifier has power left, and no limiter behind it can help",
+        limit="the level that its inputs take or its outputs give, at the feed's peak level",
+        authority=_CLIPPING,
+        cure="lower the level before the stage, and raise the gain behind it",
+        bad="feed f { level 4 dBu; peak 17 dBu }\nprocessor xo is cross { peak 20 dBu }\nxo.1 { from a; gain 6 dB }\n"
         "amp a is twin { attenuator -24 dB }\nspeaker b is box\nf -> xo.a\nxo.1 -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level 4 dBu; peak 17 dBu }\nprocessor xo is cross { peak 20 dBu }\nxo.1 { from a }\n"
+        good="feed f { level 4 dBu; peak 17 dBu }\nprocessor xo is cross { peak 20 dBu }\nxo.1 { from a }\n"
         "amp a is twin { attenuator -18 dB }\nspeaker b is box\nf -> xo.a\nxo.1 -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        stage_clips,
+        check=stage_clips,
     ),
     Rule(
-        "input-overdriven",
-        Severity.WARNING,
-        "an amplifier's input clips before its gain control",
-        "turning the amplifier down makes the distortion softer and does not take it away",
-        "the amplifier's `input-peak`, at the feed's peak level",
-        _CLIPPING,
-        "put a pad before the input, or lower the output that drives it",
-        "feed f { level 10 dBu; peak 24 dBu }\namp a is twin { input-peak 21 dBu; attenuator -24 dB }\n"
+        name="input-overdriven",
+        severity=Severity.WARNING,
+        summary="an amplifier's input clips before its gain control",
+        reason="turning the amplifier down makes the distortion softer and does not take it away",
+        limit="the amplifier's `input-peak`, at the feed's peak level",
+        authority=_CLIPPING,
+        cure="put a pad before the input, or lower the output that drives it",
+        bad="feed f { level 10 dBu; peak 24 dBu }\namp a is twin { input-peak 21 dBu; attenuator -24 dB }\n"
         "speaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level 10 dBu; peak 24 dBu }\namp a is twin { input-peak 21 dBu; attenuator -14 dB }\n"
+        good="feed f { level 10 dBu; peak 24 dBu }\namp a is twin { input-peak 21 dBu; attenuator -14 dB }\n"
         "speaker b is box\nf -> pad 10 dB -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        input_overdriven,
+        check=input_overdriven,
     ),
     Rule(
-        "amp-clips",
-        Severity.WARNING,
-        "the feed's peaks ask an amplifier for more than its rated output",
-        "clipped peaks sound harsh, and they carry more mean power and more treble than the boxes were meant to get",
-        "its rated voltage into this load, at the feed's peak level; not told where a box gets too much of it",
-        _CLIPPING,
-        "turn the channel down, or lower what drives it",
-        "feed f { level 4 dBu; peak 17 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level 4 dBu; peak 17 dBu }\namp a is twin { attenuator -12 dB }\nspeaker b is box\n"
+        name="amp-clips",
+        severity=Severity.WARNING,
+        summary="the feed's peaks ask an amplifier for more than its rated output",
+        reason="clipped peaks sound harsh, and they carry more mean power and more treble than the boxes were meant to"
+        " get",
+        limit="its rated voltage into this load, at the feed's peak level; not told where a box gets too much of it",
+        authority=_CLIPPING,
+        cure="turn the channel down, or lower what drives it",
+        bad="feed f { level 4 dBu; peak 17 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
+        good="feed f { level 4 dBu; peak 17 dBu }\namp a is twin { attenuator -12 dB }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        amp_clips,
+        check=amp_clips,
     ),
     Rule(
-        "box-overdriven",
-        Severity.WARNING,
-        "a powered loudspeaker gets more than what makes it give its full output",
-        "its amplifier clips, or its limiter works all the time and takes the life out of the sound",
-        "its `drive`, at the feed's peak level",
-        _CLIPPING,
-        "put a pad before it, or turn its own control down and say the `drive` that this makes",
-        "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> m\n",
-        "feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> pad 13 dB -> m\n",
-        box_overdriven,
+        name="box-overdriven",
+        severity=Severity.WARNING,
+        summary="a powered loudspeaker gets more than what makes it give its full output",
+        reason="its amplifier clips, or its limiter works all the time and takes the life out of the sound",
+        limit="its `drive`, at the feed's peak level",
+        authority=_CLIPPING,
+        cure="put a pad before it, or turn its own control down and say the `drive` that this makes",
+        bad="feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> m\n",
+        good="feed f { level 4 dBu; peak 17 dBu }\nspeaker m is active { drive 4 dBu }\nf -> pad 13 dB -> m\n",
+        check=box_overdriven,
     ),
 )

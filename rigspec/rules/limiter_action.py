@@ -140,34 +140,36 @@ def _alone(protection: ChannelProtection, limiter: SetLimiter, keys: list[str]) 
 
 RULES = (
     Rule(
-        "limiter-timing",
-        Severity.ADVICE,
-        "a limiter is too fast or too slow for its band",
-        "one that follows the wave distorts it; a slow one lets the peaks through that it is set against",
-        "a quarter of a period of the lowest frequency at least, and four at most where it watches peaks; a period at"
-        " least for its release",
-        "common practice, no source; about one period is usual for the attack, and 2 to 16 of these for the release",
-        "use the times that the finding names",
-        "feed f { level 0 dBu; peak 4 dBu; band 40 Hz to 100 Hz }\n"
+        name="limiter-timing",
+        severity=Severity.ADVICE,
+        summary="a limiter is too fast or too slow for its band",
+        reason="one that follows the wave distorts it; a slow one lets the peaks through that it is set against",
+        limit="a quarter of a period of the lowest frequency at least, and four at most where it watches peaks; a"
+        " period at least for its release",
+        authority="common practice, no source; about one period is usual for the attack, and 2 to 16 of these for the"
+        " release",
+        cure="use the times that the finding names",
+        bad="feed f { level 0 dBu; peak 4 dBu; band 40 Hz to 100 Hz }\n"
         "amp a is twin { limit 5 dBu rms; attack 2 ms; release 720 ms }\nspeaker b is sub\n"
         "f -> a.1 -> lead 4 mm2 9 m -> b\n",
-        "feed f { level 0 dBu; peak 4 dBu; band 40 Hz to 100 Hz }\n"
+        good="feed f { level 0 dBu; peak 4 dBu; band 40 Hz to 100 Hz }\n"
         "amp a is twin { limit 5 dBu rms; attack 45 ms; release 720 ms }\nspeaker b is sub\n"
         "f -> a.1 -> lead 4 mm2 9 m -> b\n",
-        limiter_timing,
+        check=limiter_timing,
     ),
     Rule(
-        "limiter-peak-alone",
-        Severity.ADVICE,
-        "a limiter holds the peaks and nothing holds the mean, where no level is known",
-        "a steady tone, feedback above all, carries twice the rated power below the peaks that a loudspeaker stands",
-        "its continuous rating, with a sine held at the limiter's threshold",
-        "circuit theory: a sine of crest factor 1.41 at the peaks of crest factor 2 has twice the mean power",
-        "set a limiter for the mean beside it",
-        "feed f\namp a is twin { limit 4.5 dBu peak }\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
+        name="limiter-peak-alone",
+        severity=Severity.ADVICE,
+        summary="a limiter holds the peaks and nothing holds the mean, where no level is known",
+        reason="a steady tone, feedback above all, carries twice the rated power below the peaks that a loudspeaker"
+        " stands",
+        limit="its continuous rating, with a sine held at the limiter's threshold",
+        authority="circuit theory: a sine of crest factor 1.41 at the peaks of crest factor 2 has twice the mean power",
+        cure="set a limiter for the mean beside it",
+        bad="feed f\namp a is twin { limit 4.5 dBu peak }\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f\namp a is twin { limit 4.5 dBu peak; limit 2 dBu rms }\n"
+        good="feed f\namp a is twin { limit 4.5 dBu peak; limit 2 dBu rms }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        limiter_peak_alone,
+        check=limiter_peak_alone,
     ),
 )

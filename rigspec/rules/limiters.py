@@ -211,48 +211,48 @@ def _low(protection: ChannelProtection, limiter: SetLimiter, keys: list[str], no
 
 RULES = (
     Rule(
-        "limiter-high",
-        Severity.WARNING,
-        "a limiter lets through more than the weakest loudspeaker behind it stands",
-        "it looks like protection and is none: the loudspeaker burns or tears before the limiter acts",
-        "the voltage at which the weakest loudspeaker reaches its rating, through leads, gain and bridge; 0.25 dB are"
-        " let pass",
-        _DATA_SHEET,
-        "set it to the threshold that the finding names",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 3 dBu rms }\n"
+        name="limiter-high",
+        severity=Severity.WARNING,
+        summary="a limiter lets through more than the weakest loudspeaker behind it stands",
+        reason="it looks like protection and is none: the loudspeaker burns or tears before the limiter acts",
+        limit="the voltage at which the weakest loudspeaker reaches its rating, through leads, gain and bridge; 0.25"
+        " dB are let pass",
+        authority=_DATA_SHEET,
+        cure="set it to the threshold that the finding names",
+        bad="feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 3 dBu rms }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2.4 dBu rms }\n"
+        good="feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 2.4 dBu rms }\n"
         "speaker b is box { rated 200 W continuous, 800 W peak }\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        limiter_high,
+        check=limiter_high,
     ),
     Rule(
-        "limiter-idle",
-        Severity.ADVICE,
-        "a limiter stands above everything that can come",
-        "it can never act, and whoever reads its setting takes the channel for limited while it clips",
-        "the amplifier's rated output into its load, the highest level that its input and the processors before it take"
-        " or give, and for the mean what a peak limiter lets through; 0.25 dB are let pass",
-        "circuit theory; the gear's data, as the stock gives them",
-        "set it to the level at which the signal clips, or lower",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 8 dBu rms }\nspeaker b is sub\n"
+        name="limiter-idle",
+        severity=Severity.ADVICE,
+        summary="a limiter stands above everything that can come",
+        reason="it can never act, and whoever reads its setting takes the channel for limited while it clips",
+        limit="the amplifier's rated output into its load, the highest level that its input and the processors before"
+        " it take or give, and for the mean what a peak limiter lets through; 0.25 dB are let pass",
+        authority="circuit theory; the gear's data, as the stock gives them",
+        cure="set it to the level at which the signal clips, or lower",
+        bad="feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 8 dBu rms }\nspeaker b is sub\n"
         "f -> a.1 -> lead 4 mm2 9 m -> b\n",
-        "feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 6 dBu rms }\nspeaker b is sub\n"
+        good="feed f { level -14 dBu; peak -2 dBu }\namp a is twin { limit 6 dBu rms }\nspeaker b is sub\n"
         "f -> a.1 -> lead 4 mm2 9 m -> b\n",
-        limiter_idle,
+        check=limiter_idle,
     ),
     Rule(
-        "limiter-low",
-        Severity.ADVICE,
-        "a limiter acts at the nominal level, far below what the loudspeakers stand",
-        "it squeezes the whole programme, and power that was paid for is never heard",
-        "6 dB, a quarter of the power, below the least of the weakest loudspeaker and of what the amplifier gives; half"
-        " the power is a cautious long-term limit",
-        "common practice, no source",
-        "raise it, or turn down what feeds it",
-        "feed f { level 0 dBu; peak 4 dBu }\namp a is twin { limit -4 dBu rms }\nspeaker b is box\n"
+        name="limiter-low",
+        severity=Severity.ADVICE,
+        summary="a limiter acts at the nominal level, far below what the loudspeakers stand",
+        reason="it squeezes the whole programme, and power that was paid for is never heard",
+        limit="6 dB, a quarter of the power, below the least of the weakest loudspeaker and of what the amplifier"
+        " gives; half the power is a cautious long-term limit",
+        authority="common practice, no source",
+        cure="raise it, or turn down what feeds it",
+        bad="feed f { level 0 dBu; peak 4 dBu }\namp a is twin { limit -4 dBu rms }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level 0 dBu; peak 4 dBu }\namp a is twin { limit 4 dBu rms }\nspeaker b is box\n"
+        good="feed f { level 0 dBu; peak 4 dBu }\namp a is twin { limit 4 dBu rms }\nspeaker b is box\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        limiter_low,
+        check=limiter_low,
     ),
 )

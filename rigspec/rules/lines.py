@@ -171,44 +171,44 @@ def _line_low(line: LineChannel, rated_volt: float) -> Finding:
 
 RULES = (
     Rule(
-        "line-full",
-        Severity.ADVICE,
-        "the taps of a line leave no room in its amplifier",
-        "losses of the transformers and their least impedance come on top, and nothing can be added",
-        "80 % of the amplifier's rated power",
-        "common practice, no source; the sum of the taps: EIA SE-101-A, as public pages reproduce it",
-        "set lower taps",
-        "amp a is street\nspeaker h[1..7] is horn { tap 30 W }\n"
+        name="line-full",
+        severity=Severity.ADVICE,
+        summary="the taps of a line leave no room in its amplifier",
+        reason="losses of the transformers and their least impedance come on top, and nothing can be added",
+        limit="80 % of the amplifier's rated power",
+        authority="common practice, no source; the sum of the taps: EIA SE-101-A, as public pages reproduce it",
+        cure="set lower taps",
+        bad="amp a is street\nspeaker h[1..7] is horn { tap 30 W }\n"
         "a.1 -> lead 2.5 mm2 9 m -> h[1..7] linked 2.5 mm2 5 m\n",
-        "amp a is street\nspeaker h[1..6] is horn { tap 30 W }\n"
+        good="amp a is street\nspeaker h[1..6] is horn { tap 30 W }\n"
         "a.1 -> lead 2.5 mm2 9 m -> h[1..6] linked 2.5 mm2 5 m\n",
-        line_full,
+        check=line_full,
     ),
     Rule(
-        "line-bass",
-        Severity.WARNING,
-        "deep bass comes to line transformers",
-        "their cores saturate: they turn into a short, the amplifier protects itself, and everything distorts",
-        f"a high-pass at {_HIGH_PASS}",
-        "common practice, no source",
-        "set a high-pass",
-        "feed f { level 0 dBu; peak 2 dBu }\namp a is street\nspeaker h is horn { tap 15 W }\n"
+        name="line-bass",
+        severity=Severity.WARNING,
+        summary="deep bass comes to line transformers",
+        reason="their cores saturate: they turn into a short, the amplifier protects itself, and everything distorts",
+        limit=f"a high-pass at {_HIGH_PASS}",
+        authority="common practice, no source",
+        cure="set a high-pass",
+        bad="feed f { level 0 dBu; peak 2 dBu }\namp a is street\nspeaker h is horn { tap 15 W }\n"
         "f -> a.1 -> lead 1.5 mm2 30 m -> h\n",
-        "feed f { level 0 dBu; peak 2 dBu }\namp a is street { high-pass 80 Hz 12 dB/octave butterworth }\n"
+        good="feed f { level 0 dBu; peak 2 dBu }\namp a is street { high-pass 80 Hz 12 dB/octave butterworth }\n"
         "speaker h is horn { tap 15 W }\nf -> a.1 -> lead 1.5 mm2 30 m -> h\n",
-        line_bass,
+        check=line_bass,
     ),
     Rule(
-        "tap-short",
-        Severity.ADVICE,
-        "a loudspeaker takes far less than its tap says",
-        "it is quieter than was planned, and nobody sees why",
-        "60 % of the tap's power: a tap made for 100 V takes half on a line of 70.7 V",
-        "a tap takes P (V/V made for)^2: Ohm's law, EIA SE-101-A",
-        "set a higher tap, or use one made for this line",
-        "amp a is street { line 70.7 V; rated 240 W at 70.7 V }\nspeaker h is horn { tap 15 W }\n"
+        name="tap-short",
+        severity=Severity.ADVICE,
+        summary="a loudspeaker takes far less than its tap says",
+        reason="it is quieter than was planned, and nobody sees why",
+        limit="60 % of the tap's power: a tap made for 100 V takes half on a line of 70.7 V",
+        authority="a tap takes P (V/V made for)^2: Ohm's law, EIA SE-101-A",
+        cure="set a higher tap, or use one made for this line",
+        bad="amp a is street { line 70.7 V; rated 240 W at 70.7 V }\nspeaker h is horn { tap 15 W }\n"
         "a.1 -> lead 1.5 mm2 30 m -> h\n",
-        "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 1.5 mm2 30 m -> h\n",
-        tap_short,
+        good="amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 1.5 mm2 30 m -> h\n",
+        check=tap_short,
     ),
 )

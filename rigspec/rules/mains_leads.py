@@ -258,29 +258,32 @@ _ALONE = (
 
 RULES = (
     Rule(
-        "mains-lead-thin",
-        Severity.ERROR,
-        "a lead of the mains carries less than its breaker lets through",
-        "an overload that the breaker does not see heats the lead until its insulation gives way: this starts fires",
-        "the lead's ampacity is not below the rating of the breaker before it; a thin cord to one piece of gear that "
-        "takes less than the cord carries is left out",
-        "IEC 60364-4-43 with the tables of IEC 60364-5-52 for leads that lie open, from memory; for gauges NEC 310.16, "
-        f"240.4 and 240.5; {LOCAL}",
-        "use a thicker lead or a smaller breaker",
-        "mains hall { supply 230 V; breaker 32 A C; residual 30 mA; lead 2.5 mm2 10 m }\n",
-        "mains hall { supply 230 V; breaker 32 A C; residual 30 mA; lead 6 mm2 10 m }\n",
-        mains_lead_thin,
+        name="mains-lead-thin",
+        severity=Severity.ERROR,
+        summary="a lead of the mains carries less than its breaker lets through",
+        reason="an overload that the breaker does not see heats the lead until its insulation gives way: this starts"
+        " fires",
+        limit="the lead's ampacity is not below the rating of the breaker before it; a thin cord to one piece of gear"
+        " that takes less than the cord carries is left out",
+        authority="IEC 60364-4-43 with the tables of IEC 60364-5-52 for leads that lie open, from memory; for gauges"
+        f" NEC 310.16, 240.4 and 240.5; {LOCAL}",
+        cure="use a thicker lead or a smaller breaker",
+        bad="mains hall { supply 230 V; breaker 32 A C; residual 30 mA; lead 2.5 mm2 10 m }\n",
+        good="mains hall { supply 230 V; breaker 32 A C; residual 30 mA; lead 6 mm2 10 m }\n",
+        check=mains_lead_thin,
     ),
     Rule(
-        "mains-drop-high",
-        Severity.WARNING,
-        "too much of the mains voltage is lost on the way to gear",
-        "an amplifier without a regulated supply gives less power, and others draw more current to make up for it",
-        "5 % from the supply to the gear, or the rig's own `limits { drop ... }`; with all gear at 1/8 of rated power",
-        f"IEC 60364-5-52 annex G, from memory (3 % for lighting); NEC 210.19(A) note, from memory; {LOCAL}",
-        "use the size or the length that the finding names",
-        f"{_ALONE}hall -> lead 1.5 mm2 60 m -> a\n",
-        f"{_ALONE}hall -> lead 4 mm2 60 m -> a\n",
-        mains_drop_high,
+        name="mains-drop-high",
+        severity=Severity.WARNING,
+        summary="too much of the mains voltage is lost on the way to gear",
+        reason="an amplifier without a regulated supply gives less power, and others draw more current to make up for"
+        " it",
+        limit="5 % from the supply to the gear, or the rig's own `limits { drop ... }`; with all gear at 1/8 of rated"
+        " power",
+        authority=f"IEC 60364-5-52 annex G, from memory (3 % for lighting); NEC 210.19(A) note, from memory; {LOCAL}",
+        cure="use the size or the length that the finding names",
+        bad=f"{_ALONE}hall -> lead 1.5 mm2 60 m -> a\n",
+        good=f"{_ALONE}hall -> lead 4 mm2 60 m -> a\n",
+        check=mains_drop_high,
     ),
 )

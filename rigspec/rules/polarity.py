@@ -228,45 +228,46 @@ def _opposing(first: Pushing, members: Sequence[Pushing], feed: str, groups: _Gr
 
 RULES = (
     Rule(
-        "polarity-clash",
-        Severity.ERROR,
-        "boxes of one group push different ways",
-        "they cancel where the group is meant to add up; bass vanishes in the middle of the audience",
-        "every box of a group pushes outward at the same instant, those `against` it inward",
-        _CANCEL,
-        "take out one turn, or add one; any single change that the finding lists cures it",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
+        name="polarity-clash",
+        severity=Severity.ERROR,
+        summary="boxes of one group push different ways",
+        reason="they cancel where the group is meant to add up; bass vanishes in the middle of the audience",
+        limit="every box of a group pushes outward at the same instant, those `against` it inward",
+        authority=_CANCEL,
+        cure="take out one turn, or add one; any single change that the finding lists cures it",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\ngroup subs: s[*]\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
+        good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\ngroup subs: s[1], against s[2]\n",
-        polarity_clash,
+        check=polarity_clash,
     ),
     Rule(
-        "polarity-stereo",
-        Severity.ERROR,
-        "left and right push different ways",
-        "what is meant for the middle cancels there, and the bass with it",
-        "boxes of one kind on both feeds of a stereo pair have the same polarity",
-        _CANCEL,
-        "take out one turn, or add one; any single change that the finding lists cures it",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\nspeaker b[1..2] is box\n"
+        name="polarity-stereo",
+        severity=Severity.ERROR,
+        summary="left and right push different ways",
+        reason="what is meant for the middle cancels there, and the bass with it",
+        limit="boxes of one kind on both feeds of a stereo pair have the same polarity",
+        authority=_CANCEL,
+        cure="take out one turn, or add one; any single change that the finding lists cures it",
+        bad="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\nspeaker b[1..2] is box\n"
         "l -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nr -> invert -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\nspeaker b[1..2] is box\n"
+        good="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\n"
+        "speaker b[1..2] is box\n"
         "l -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nr -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
-        polarity_stereo,
+        check=polarity_stereo,
     ),
     Rule(
-        "polarity-shared",
-        Severity.WARNING,
-        "boxes that play the same signal in the same band push different ways",
-        "they cancel wherever both are heard about equally loud",
-        "boxes that share a feed and an octave agree, unless a group says `against`",
-        _CANCEL,
-        "take out one turn, or say in a group what is meant",
-        "feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"
+        name="polarity-shared",
+        severity=Severity.WARNING,
+        summary="boxes that play the same signal in the same band push different ways",
+        reason="they cancel wherever both are heard about equally loud",
+        limit="boxes that share a feed and an octave agree, unless a group says `against`",
+        authority=_CANCEL,
+        cure="take out one turn, or say in a group what is meant",
+        bad="feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "f -> a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\n",
-        "feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"
+        good="feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "f -> invert -> a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\n",
-        polarity_shared,
+        check=polarity_shared,
     ),
 )

@@ -322,31 +322,35 @@ def _feeds(channel: ChannelFigures) -> str:
 
 RULES = (
     Rule(
-        "box-over-continuous",
-        Severity.ERROR,
-        "a loudspeaker gets more mean power than it stands",
-        "the voice coil burns out within minutes",
-        "its continuous rating at the feed's level; twice that for the amplifier alone where no level is known",
-        "the loudspeaker's data sheet, as the stock gives it; IEC 60268-5, from memory",
-        "turn the channel down or limit it",
-        "feed f { level 4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
+        name="box-over-continuous",
+        severity=Severity.ERROR,
+        summary="a loudspeaker gets more mean power than it stands",
+        reason="the voice coil burns out within minutes",
+        limit="its continuous rating at the feed's level; twice that for the amplifier alone where no level is known",
+        authority="the loudspeaker's data sheet, as the stock gives it; IEC 60268-5, from memory",
+        cure="turn the channel down or limit it",
+        bad="feed f { level 4 dBu; peak 4 dBu }\namp a is twin\n"
+        "speaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
+        good="feed f { level -4 dBu; peak 4 dBu }\namp a is twin\n"
+        "speaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        box_over_continuous,
+        check=box_over_continuous,
     ),
     Rule(
-        "box-over-peak",
-        Severity.ERROR,
-        "a loudspeaker gets higher peaks than it stands",
-        "cone or diaphragm travel too far and tear",
-        "its peak rating, or four times its continuous one, at the feed's peak level",
-        "the loudspeaker's data sheet; peak over continuous by crest factor 2; IEC 60268-5, from memory",
-        "turn the channel down or limit its peaks",
-        "feed f { level -4 dBu; peak 14 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
+        name="box-over-peak",
+        severity=Severity.ERROR,
+        summary="a loudspeaker gets higher peaks than it stands",
+        reason="cone or diaphragm travel too far and tear",
+        limit="its peak rating, or four times its continuous one, at the feed's peak level",
+        authority="the loudspeaker's data sheet; peak over continuous by crest factor 2; IEC 60268-5, from memory",
+        cure="turn the channel down or limit its peaks",
+        bad="feed f { level -4 dBu; peak 14 dBu }\namp a is twin\n"
+        "speaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        "feed f { level -4 dBu; peak 4 dBu }\namp a is twin\nspeaker b is box { rated 200 W continuous, 800 W peak }\n"
+        good="feed f { level -4 dBu; peak 4 dBu }\namp a is twin\n"
+        "speaker b is box { rated 200 W continuous, 800 W peak }\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> b\n",
-        box_over_peak,
+        check=box_over_peak,
     ),
 )

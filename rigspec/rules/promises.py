@@ -351,44 +351,44 @@ def _spared(figures: Figures, part: Part) -> bool:
 
 RULES = (
     Rule(
-        "expect-unmet",
-        Severity.ERROR,
-        "a promise is not kept",
-        "somebody relies on it; the rig as written does not do it",
-        "what the `expect` statement says",
-        "the rig's own `expect` statement",
-        "change the rig, or the promise",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
+        name="expect-unmet",
+        severity=Severity.ERROR,
+        summary="a promise is not kept",
+        reason="somebody relies on it; the rig as written does not do it",
+        limit="what the `expect` statement says",
+        authority="the rig's own `expect` statement",
+        cure="change the rig, or the promise",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
         "expect load of a.1 >= 8 ohm\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
+        good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1..2] linked 2.5 mm2 2 m\n"
         "expect load of a.1 >= 4 ohm\n",
-        expect_unmet,
+        check=expect_unmet,
     ),
     Rule(
-        "expect-unjudged",
-        Severity.ADVICE,
-        "a promise cannot be judged",
-        "it looks as if it were kept, and nobody has looked",
-        "every `expect` is held against a figure",
-        "the rig language, grammar/reference.md",
-        "say what the figure needs, or leave the promise for a version that computes it",
-        "amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
+        name="expect-unjudged",
+        severity=Severity.ADVICE,
+        summary="a promise cannot be judged",
+        reason="it looks as if it were kept, and nobody has looked",
+        limit="every `expect` is held against a figure",
+        authority="the rig language, grammar/reference.md",
+        cure="say what the figure needs, or leave the promise for a version that computes it",
+        bad="amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
         "expect level at lawn >= 98 dB SPL\n",
-        "amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
+        good="amp a is twin\nspeaker s is sub\nplace lawn { at 0 m, 20 m }\na.1 -> lead 2.5 mm2 9 m -> s\n"
         "expect loss of s <= 0.5 dB\n",
-        expect_unjudged,
+        check=expect_unjudged,
     ),
     Rule(
-        "allow-unused",
-        Severity.WARNING,
-        "an exception excuses nothing",
-        "it hides the next fault of this sort, and its reason no longer holds",
-        "every `allow` excuses at least one finding",
-        "the rig's own `allow` statement",
-        "take it out, or correct the rule or the thing it names",
-        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n"
+        name="allow-unused",
+        severity=Severity.WARNING,
+        summary="an exception excuses nothing",
+        reason="it hides the next fault of this sort, and its reason no longer holds",
+        limit="every `allow` excuses at least one finding",
+        authority="the rig's own `allow` statement",
+        cure="take it out, or correct the rule or the thing it names",
+        bad="amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 9 m -> s\n"
         'allow lead-loss-high on s because "one night only"\n',
-        "amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 90 m -> s\n"
+        good="amp a is twin\nspeaker s is sub\na.1 -> lead 2.5 mm2 90 m -> s\n"
         'allow lead-loss-high on s because "one night only"\n',
     ),
 )

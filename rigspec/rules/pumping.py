@@ -90,20 +90,20 @@ f -> a.1 -> {_LEAD} -> s[1..2] linked 2.5 mm2 2 m
 
 RULES = (
     Rule(
-        "rails-pump",
-        Severity.WARNING,
-        "the rails of half-bridge stages climb too far",
-        "a half-bridge stage gives part of what it takes from one rail back to the other, and the supply cannot take it"
-        " away: the resting rail climbs, most at 40 % of full power in the deepest bass, until the amplifier protects"
-        " itself in the middle of the show. Two channels opposed on equal loads take what the other gives back;"
-        " full-bridge stages do not pump",
-        "the limit of the amplifier, or a tenth of the rail where none is given; with two in phase: rail / (pi^2 x"
-        " frequency x load x capacitance)",
-        "International Rectifier RD-0617 and IRAUDAMP1 describe it and its cure; the formula is circuit theory, held"
-        " against circuit simulations; a tenth of the rail after EN 50160, from memory",
-        "oppose two channels that carry the same bass: turn one input and cross its lead; or raise the high-pass",
-        _RIG + f"f -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
-        _RIG + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3..4] linked 2.5 mm2 2 m\n",
-        rails_pump,
+        name="rails-pump",
+        severity=Severity.WARNING,
+        summary="the rails of half-bridge stages climb too far",
+        reason="a half-bridge stage gives part of what it takes from one rail back to the other, and the supply cannot"
+        " take it away: the resting rail climbs, most at 40 % of full power in the deepest bass, until the amplifier"
+        " protects itself in the middle of the show. Two channels opposed on equal loads take what the other gives"
+        " back; full-bridge stages do not pump",
+        limit="the limit of the amplifier, or a tenth of the rail where none is given; with two in phase: rail / (pi^2"
+        " x frequency x load x capacitance)",
+        authority="International Rectifier RD-0617 and IRAUDAMP1 describe it and its cure; the formula is circuit"
+        " theory, held against circuit simulations; a tenth of the rail after EN 50160, from memory",
+        cure="oppose two channels that carry the same bass: turn one input and cross its lead; or raise the high-pass",
+        bad=_RIG + f"f -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
+        good=_RIG + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3..4] linked 2.5 mm2 2 m\n",
+        check=rails_pump,
     ),
 )

@@ -8,7 +8,17 @@ _LANGUAGE = "the rig language, grammar/reference.md"
 
 def _rule(name: str, summary: str, reason: str, limit: str, cure: str, bad: str, good: str) -> Rule:
     """A rule of the language itself: what breaks it will not work."""
-    return Rule(name, Severity.ERROR, summary, reason, limit, _LANGUAGE, cure, bad, good)
+    return Rule(
+        name=name,
+        severity=Severity.ERROR,
+        summary=summary,
+        reason=reason,
+        limit=limit,
+        authority=_LANGUAGE,
+        cure=cure,
+        bad=bad,
+        good=good,
+    )
 
 
 RULES = (

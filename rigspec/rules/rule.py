@@ -13,7 +13,7 @@ from rigspec.text.value import Content
 if TYPE_CHECKING:
     from rigspec.figures import Figures
 
-Look = Callable[["Figures"], Iterable[Finding]]
+Check = Callable[["Figures"], Iterable[Finding]]
 
 
 def _said(instance: object, attribute: object, value: str) -> None:
@@ -21,11 +21,11 @@ def _said(instance: object, attribute: object, value: str) -> None:
         raise ValueError(f"a rule must say its {getattr(attribute, 'name', 'words')}")
 
 
-@frozen(eq=False, repr=False)
+@frozen(eq=False, repr=False, kw_only=True)
 class Rule(Content):
     """One rule, in one place; ``explain`` and the rule reference are made from it.
 
-    ``look`` finds what breaks the rule in a rig's figures; it is None for what is found while the text is read.
+    ``check`` finds what breaks the rule in a rig's figures; it is None for what is found while the text is read.
     ``bad`` is a rig that breaks the rule, ``good`` the same rig put right; the tests run both. In the examples
     everything after a line ``--- name`` is another file of that name.
     """
@@ -39,4 +39,4 @@ class Rule(Content):
     cure: str = field(validator=_said)
     bad: str = field(validator=_said)
     good: str = field(validator=_said)
-    look: Look | None = None
+    check: Check | None = None

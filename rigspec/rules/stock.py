@@ -127,33 +127,33 @@ def more_than_owned(figures: Figures) -> Iterable[Finding]:
 
 RULES = (
     Rule(
-        "sides-exchanged",
-        Severity.WARNING,
-        "left and right of a stereo pair are exchanged",
-        "what moves to the left on stage is heard to move to the right",
-        "the boxes of a pair's first feed stand to the left of those of its second",
-        "common practice, no source",
-        "exchange the feeds, or correct where the boxes stand",
-        "feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at 4 m, 0 m }\n"
+        name="sides-exchanged",
+        severity=Severity.WARNING,
+        summary="left and right of a stereo pair are exchanged",
+        reason="what moves to the left on stage is heard to move to the right",
+        limit="the boxes of a pair's first feed stand to the left of those of its second",
+        authority="common practice, no source",
+        cure="exchange the feeds, or correct where the boxes stand",
+        bad="feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at 4 m, 0 m }\n"
         "speaker b[2] is box { at -4 m, 0 m }\nl -> a.1 -> lead 2.5 mm2 9 m -> b[1]\n"
         "r -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
-        "feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at -4 m, 0 m }\n"
+        good="feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at -4 m, 0 m }\n"
         "speaker b[2] is box { at 4 m, 0 m }\nl -> a.1 -> lead 2.5 mm2 9 m -> b[1]\n"
         "r -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
-        sides_exchanged,
+        check=sides_exchanged,
     ),
     Rule(
-        "more-than-owned",
-        Severity.WARNING,
-        "more gear of a kind is used than the company owns",
-        "it is missed on the day, when nothing can be hired any more",
-        "the `owned` of its kind, in one rig",
-        "the stock's own `owned`",
-        "hire some, or use another kind",
-        "stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 1 }\namp a is twin\n"
+        name="more-than-owned",
+        severity=Severity.WARNING,
+        summary="more gear of a kind is used than the company owns",
+        reason="it is missed on the day, when nothing can be hired any more",
+        limit="the `owned` of its kind, in one rig",
+        authority="the stock's own `owned`",
+        cure="hire some, or use another kind",
+        bad="stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 1 }\namp a is twin\n"
         "speaker b[1..2] is few\na.1 -> lead 2.5 mm2 9 m -> b[1..2] linked 2.5 mm2 2 m\n",
-        "stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 2 }\namp a is twin\n"
+        good="stock speaker few { impedance 8 ohm; rated 900 W continuous; owned 2 }\namp a is twin\n"
         "speaker b[1..2] is few\na.1 -> lead 2.5 mm2 9 m -> b[1..2] linked 2.5 mm2 2 m\n",
-        more_than_owned,
+        check=more_than_owned,
     ),
 )

@@ -312,63 +312,67 @@ _BOXES = "speaker s[1..4] is sub\n"
 _GROUP = "group subs: s[*]\n"
 RULES = (
     Rule(
-        "opposed-drive-gains",
-        Severity.ADVICE,
-        "alike bass runs in phase on one supply, and opposed drive would give more power",
-        "in phase both channels pull on one rail at the same instant while the other rests; opposed, each half of the"
-        " supply feeds one channel at every instant, the reservoirs sag less, and the outputs swing further",
-        "a gain of 5 % or more in the band that is surely a gain, its uncertainty (6, 4 or 2.5 points) taken off. It is"
-        " most in the deepest bass and with small reservoirs. With x = mains frequency x load x capacitance: 1 to 8 %"
-        " at 40 to 50 Hz where x is 4 to 5 (the trade's few percent, perhaps ten), 12 to 63 % at 30 to 40 Hz where x"
-        " is 2.4 or less, nothing or a loss of 1 to 9 % above about 1.2 times the mains frequency. Ten percent is 0.4"
-        " dB, less than half of what one just hears. No number where the reservoir is unknown or x is below 1.2",
-        f"{_STUDY}; the gain worth having is common practice, no source",
-        f"turn the input of one channel ({WAYS}), and cross its lead, so that the boxes still move together: never one"
-        " without the other. A bridged pair is opposed by nature. It does not spare the mains: the total draw is the"
-        " same, and lead, fuse and breaker see no relief. It does nothing for separate or regulated supplies,"
+        name="opposed-drive-gains",
+        severity=Severity.ADVICE,
+        summary="alike bass runs in phase on one supply, and opposed drive would give more power",
+        reason="in phase both channels pull on one rail at the same instant while the other rests; opposed, each half"
+        " of the supply feeds one channel at every instant, the reservoirs sag less, and the outputs swing further",
+        limit="a gain of 5 % or more in the band that is surely a gain, its uncertainty (6, 4 or 2.5 points) taken"
+        " off. It is most in the deepest bass and with small reservoirs. With x = mains frequency x load x"
+        " capacitance: 1 to 8 % at 40 to 50 Hz where x is 4 to 5 (the trade's few percent, perhaps ten), 12 to 63 % at"
+        " 30 to 40 Hz where x is 2.4 or less, nothing or a loss of 1 to 9 % above about 1.2 times the mains frequency."
+        " Ten percent is 0.4 dB, less than half of what one just hears. No number where the reservoir is unknown or x"
+        " is below 1.2",
+        authority=f"{_STUDY}; the gain worth having is common practice, no source",
+        cure=f"turn the input of one channel ({WAYS}), and cross its lead, so that the boxes still move together: never"
+        " one without the other. A bridged pair is opposed by nature. It does not spare the mains: the total draw is"
+        " the same, and lead, fuse and breaker see no relief. It does nothing for separate or regulated supplies,"
         " full-bridge stages, unlike signals, unlike loads and what is not bass. `rigspec supply FILE` shows the gain"
         " tone by tone",
-        _BASS + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
-        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
-        opposed_drive_gains,
+        bad=_BASS + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
+        good=_BASS + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
+        check=opposed_drive_gains,
     ),
     Rule(
-        "opposed-drive-costs",
-        Severity.ADVICE,
-        "channels are opposed where that gives nothing or costs a little",
-        "each crossed lead is a chance to build the rig wrong, and here nothing stands against it. Above about 1.2"
-        " times the mains frequency the mains refill the reservoirs faster than the tone drains them, and opposed"
+        name="opposed-drive-costs",
+        severity=Severity.ADVICE,
+        summary="channels are opposed where that gives nothing or costs a little",
+        reason="each crossed lead is a chance to build the rig wrong, and here nothing stands against it. Above about"
+        " 1.2 times the mains frequency the mains refill the reservoirs faster than the tone drains them, and opposed"
         " channels lose 1 to 9 percent; separate and regulated supplies and full-bridge stages gain nothing",
-        "opposed channels share a supply that sags, and have bass below 1.2 times the mains frequency",
-        _STUDY,
-        "take both inversions out; never one without the other",
-        "feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
-        "feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
-        opposed_drive_costs,
+        limit="opposed channels share a supply that sags, and have bass below 1.2 times the mains frequency",
+        authority=_STUDY,
+        cure="take both inversions out; never one without the other",
+        bad="feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _OPPOSED + _GROUP,
+        good="feed f { level -8 dBu; band 80 Hz to 200 Hz }\n" + _AMP + _BOXES + _LEFT + _PLAIN + _GROUP,
+        check=opposed_drive_costs,
     ),
     Rule(
-        "opposed-drive-half",
-        Severity.ERROR,
-        "of the two inversions of opposed drive only one is there",
-        "the boxes of the two channels push against each other, and the bass is gone where the audience stands between"
-        " them. Opposed drive turns a channel's input and crosses its lead: the boxes move as if neither was done",
-        "both inversions, or none; where a group says how boxes push, its own rule speaks",
-        "circuit theory; equal sources of opposite polarity cancel on the line between them",
-        "add the inversion that lacks, or take the other out",
-        _BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
-        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
-        opposed_drive_half,
+        name="opposed-drive-half",
+        severity=Severity.ERROR,
+        summary="of the two inversions of opposed drive only one is there",
+        reason="the boxes of the two channels push against each other, and the bass is gone where the audience stands"
+        " between them. Opposed drive turns a channel's input and crosses its lead: the boxes move as if neither was"
+        " done",
+        limit="both inversions, or none; where a group says how boxes push, its own rule speaks",
+        authority="circuit theory; equal sources of opposite polarity cancel on the line between them",
+        cure="add the inversion that lacks, or take the other out",
+        bad=_BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
+        good=_BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
+        check=opposed_drive_half,
     ),
     Rule(
-        "opposed-drive-uneven",
-        Severity.WARNING,
-        "opposed channels carry unlike signals or unlike loads",
-        "what one channel leaves the other does not take: little is left of the effect, and it may turn into a loss",
-        f"the same feeds at the same level (within 3 dB), delay and band, and loads within a ratio of {ALIKE_LOAD:g}",
-        f"{_STUDY}; the limits are common practice, no source",
-        "make the two channels alike, or take both inversions out",
-        _BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3]\nspare s[4]\n",
-        _BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
-        opposed_drive_uneven,
+        name="opposed-drive-uneven",
+        severity=Severity.WARNING,
+        summary="opposed channels carry unlike signals or unlike loads",
+        reason="what one channel leaves the other does not take: little is left of the effect, and it may turn into a"
+        " loss",
+        limit=f"the same feeds at the same level (within 3 dB), delay and band, and loads within a ratio of"
+        f" {ALIKE_LOAD:g}",
+        authority=f"{_STUDY}; the limits are common practice, no source",
+        cure="make the two channels alike, or take both inversions out",
+        bad=_BASS + _AMP + _BOXES + _LEFT + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3]\nspare s[4]\n",
+        good=_BASS + _AMP + _BOXES + _LEFT + _OPPOSED,
+        check=opposed_drive_uneven,
     ),
 )

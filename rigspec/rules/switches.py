@@ -86,17 +86,17 @@ def _second_input(figures: Figures, gear: Gear, pair: tuple[str, str], what: str
 
 RULES = (
     Rule(
-        "switch-conflict",
-        Severity.ERROR,
-        "the switches of an amplifier and the paths do not go together",
-        "two sources are tied, or a signal goes nowhere and nobody notices until the show",
-        "a pair is joined in one way, and only the first of its inputs is fed",
-        "common practice, no source",
-        "feed the first channel of the pair only, or take the switch out",
-        "feed f { level 0 dBu }\nfeed g { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
+        name="switch-conflict",
+        severity=Severity.ERROR,
+        summary="the switches of an amplifier and the paths do not go together",
+        reason="two sources are tied, or a signal goes nowhere and nobody notices until the show",
+        limit="a pair is joined in one way, and only the first of its inputs is fed",
+        authority="common practice, no source",
+        cure="feed the first channel of the pair only, or take the switch out",
+        bad="feed f { level 0 dBu }\nfeed g { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> s[1]\ng -> a.2 -> lead 2.5 mm2 9 m -> s[2]\n",
-        "feed f { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
+        good="feed f { level 0 dBu }\namp a is twin { joined 1+2 }\nspeaker s[1..2] is sub\n"
         "f -> a.1 -> lead 2.5 mm2 9 m -> s[1]\na.2 -> lead 2.5 mm2 9 m -> s[2]\n",
-        switch_conflict,
+        check=switch_conflict,
     ),
 )

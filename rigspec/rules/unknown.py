@@ -79,29 +79,29 @@ def source_unsaid(figures: Figures) -> Iterable[Finding]:
 
 RULES = (
     Rule(
-        "load-unknown",
-        Severity.WARNING,
-        "the load of a channel is not known or cannot be judged",
-        "what is not computed looks as if it were in order",
-        "every box has an impedance or a tap, every amplifier a least load or a rating",
-        "the rig language, grammar/reference.md",
-        "give the missing figure",
-        "amp a is twin\nspeaker h is horn\na.1 -> lead 2.5 mm2 9 m -> h\n",
-        "amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 2.5 mm2 9 m -> h\n",
-        load_unknown,
+        name="load-unknown",
+        severity=Severity.WARNING,
+        summary="the load of a channel is not known or cannot be judged",
+        reason="what is not computed looks as if it were in order",
+        limit="every box has an impedance or a tap, every amplifier a least load or a rating",
+        authority="the rig language, grammar/reference.md",
+        cure="give the missing figure",
+        bad="amp a is twin\nspeaker h is horn\na.1 -> lead 2.5 mm2 9 m -> h\n",
+        good="amp a is street\nspeaker h is horn { tap 15 W }\na.1 -> lead 2.5 mm2 9 m -> h\n",
+        check=load_unknown,
     ),
     Rule(
-        "source-unsaid",
-        Severity.ERROR,
-        "a processor output does not say which input it takes",
-        "nothing comes out of it, or not what was meant",
-        "with several inputs in use every output names its own",
-        "the rig language, grammar/reference.md",
-        "say it: `xo.1 { from a }`",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m[1..2] is active\n"
+        name="source-unsaid",
+        severity=Severity.ERROR,
+        summary="a processor output does not say which input it takes",
+        reason="nothing comes out of it, or not what was meant",
+        limit="with several inputs in use every output names its own",
+        authority="the rig language, grammar/reference.md",
+        cure="say it: `xo.1 { from a }`",
+        bad="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m[1..2] is active\n"
         "l -> xo.a\nr -> xo.b\nxo.1 -> m[1]\nxo.2 -> m[2]\n",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m[1..2] is active\n"
+        good="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m[1..2] is active\n"
         "l -> xo.a\nr -> xo.b\nxo.1 -> m[1]\nxo.2 -> m[2]\nxo.1 { from a }\nxo.2 { from b }\n",
-        source_unsaid,
+        check=source_unsaid,
     ),
 )

@@ -307,29 +307,29 @@ def _ignored(sink: Sink, outputs: list[Output]) -> Finding:
 
 RULES = (
     Rule(
-        "nothing-connected",
-        Severity.WARNING,
-        "something is declared and left unconnected",
-        "either a path was forgotten, or the crew will load gear for nothing",
-        "everything declared or set is on a path or listed as spare",
-        _CIRCUIT,
-        "connect it, list it under `spare`, or take it out",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n",
-        "amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\nspare s[2]\n",
-        nothing_connected,
+        name="nothing-connected",
+        severity=Severity.WARNING,
+        summary="something is declared and left unconnected",
+        reason="either a path was forgotten, or the crew will load gear for nothing",
+        limit="everything declared or set is on a path or listed as spare",
+        authority=_CIRCUIT,
+        cure="connect it, list it under `spare`, or take it out",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n",
+        good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\nspare s[2]\n",
+        check=nothing_connected,
     ),
     Rule(
-        "input-ignored",
-        Severity.WARNING,
-        "a signal goes into an input that no output takes",
-        "what is plugged in there will not be heard, and nobody notices until the show",
-        "every input that is fed is taken by an output that leads on",
-        _CIRCUIT,
-        "take the input at an output, or take the path out",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m is active\n"
+        name="input-ignored",
+        severity=Severity.WARNING,
+        summary="a signal goes into an input that no output takes",
+        reason="what is plugged in there will not be heard, and nobody notices until the show",
+        limit="every input that is fed is taken by an output that leads on",
+        authority=_CIRCUIT,
+        cure="take the input at an output, or take the path out",
+        bad="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m is active\n"
         "l -> xo.a\nr -> xo.b\nxo.1 { from a }\nxo.1 -> m\n",
-        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m is active\n"
+        good="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nprocessor xo is cross\nspeaker m is active\n"
         "l -> xo.a\nr -> xo.b\nxo.1 { from a, b }\nxo.1 -> m\n",
-        input_ignored,
+        check=input_ignored,
     ),
 )

@@ -12,7 +12,6 @@ from rigspec.show.export_results import Tables
 from rigspec.show.export_values import VERSION, Export, Facts, KindOfFigure, Setting, Unit
 from rigspec.show.figure_units import unit_of
 from rigspec.show.tables import QUESTIONS
-from rigspec.show.tables.meanings import meaning
 from rigspec.show.tables.question import Column
 from rigspec.text.units import BASE_UNIT
 from rigspec.text.value import Value
@@ -122,14 +121,14 @@ def _words(cls: type) -> str:
 def _tables() -> Iterator[tuple[str, Node]]:
     for word, question in QUESTIONS.items():
         columns = [column for column in question.columns if column.programs]
-        rows = {column.key: _cell(word, column, number == 0) for number, column in enumerate(columns)}
+        rows = {column.key: _cell(column, number == 0) for number, column in enumerate(columns)}
         row = _closed(f"One row of {word}.", rows, list(rows))
         yield word, {"description": question.title, "type": "array", "items": row}
 
 
-def _cell(table: str, column: Column, names_row: bool) -> Node:
+def _cell(column: Column, names_row: bool) -> Node:
     """What may stand in a cell: a figure where its key ends with a unit, else what its column says, else a word."""
-    unit, says = unit_of(column.key), meaning(table, column.key)
+    unit, says = unit_of(column.key), column.meaning
     if column.holds == "list":
         return {"description": says, "type": "array", "items": {"type": "string"}}
     if column.holds:

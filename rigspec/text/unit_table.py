@@ -1,6 +1,6 @@
 """Spelling -> (kind, factor, offset): value in the base unit = number * factor + offset.
 
-Made from pint by ``python -m rigspec.text.units``. Do not edit.
+Made from pint by ``python -m rigspec.make``. Do not edit.
 """
 
 TABLE: dict[str, tuple[str, float, float]] = {

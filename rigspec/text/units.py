@@ -4,7 +4,7 @@ pint is the authority on dimensions and conversion, in a registry of our own sma
 voltage level, pint's own ``dBu`` is something else. Loading pint costs more than a whole check, so the conversions
 that it gives are kept in ``unit_table.py``. After a change here, write that file anew::
 
-    python -m rigspec.text.units > rigspec/text/unit_table.py
+    python -m rigspec.make
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, cast
 
 from attrs import frozen
 
-from rigspec.text import unit_table  # the module, not its table: the file is empty at the moment it is written anew
 from rigspec.text.value import Content
 
 if TYPE_CHECKING:
@@ -238,9 +237,16 @@ class UnknownUnit(ValueError):
         self.sure = _sure(unit)
 
 
+@cache
+def _table() -> dict[str, tuple[str, float, float]]:
+    from rigspec.text.unit_table import TABLE  # late, as it is made from what stands here
+
+    return TABLE
+
+
 def quantity(number: float, unit: str) -> Quantity:
     """The figure written as ``number`` and ``unit``, in the base unit of its kind; raises UnknownUnit."""
-    row = unit_table.TABLE.get(unit) or unit_table.TABLE.get(" ".join(unit.split()))
+    row = _table().get(unit) or _table().get(" ".join(unit.split()))
     if row is None:
         raise UnknownUnit(unit, _nearest(unit))
     kind, factor, offset = row
@@ -295,7 +301,7 @@ def _written(value: float, kind: FigureKind, unit: str, digits: int, decimals: i
     """The value in ``unit`` with so many significant digits, but no more than ``decimals`` after the point."""
     if kind == "gauge" and value <= 0 and value == floor(value):
         return f"{1 - int(value)}/0 AWG"
-    _, factor, offset = unit_table.TABLE[unit] if unit else ("", 1.0, 0.0)
+    _, factor, offset = _table()[unit] if unit else ("", 1.0, 0.0)
     number = _number((value - offset) / factor, digits, decimals)
     sign = "+" if kind == "level" and number != "0" and not number.startswith("-") else ""
     return f"{sign}{number} {unit}".rstrip()
@@ -369,7 +375,7 @@ def table_text() -> str:
     lines = [
         '"""Spelling -> (kind, factor, offset): value in the base unit = number * factor + offset.',
         "",
-        "Made from pint by ``python -m rigspec.text.units``. Do not edit.",
+        "Made from pint by ``python -m rigspec.make``. Do not edit.",
         '"""',
         "",
         "TABLE: dict[str, tuple[str, float, float]] = {",
@@ -383,7 +389,3 @@ def table_text() -> str:
             key = spelling.encode("unicode_escape").decode("ascii")
             lines.append(f'    "{key}": ("{unit.kind}", {factor!r}, {offset!r}),')
     return "\n".join([*lines, "}", ""])
-
-
-if __name__ == "__main__":
-    print(table_text(), end="")

@@ -1,14 +1,11 @@
-"""``python -m tests.answers`` keeps what is said now; with a folder it writes all of it there, to compare two."""
+"""``python -m tests.answers FOLDER`` writes all that is said there, so that two checkouts can be compared."""
 
 import sys
 from pathlib import Path
 
-from .answering import GOLDEN, answer, page, rigs
+from .answering import answer, rigs
 
-if len(sys.argv) > 1:
-    folder = Path(sys.argv[1])
-    folder.mkdir(parents=True, exist_ok=True)
-    for rig in rigs():
-        (folder / rig[0].replace("/", "_")).write_text(answer(rig), encoding="utf-8")
-else:
-    GOLDEN.write_text(page(), encoding="utf-8")
+folder = Path(sys.argv[1])
+folder.mkdir(parents=True, exist_ok=True)
+for rig in rigs():
+    (folder / rig[0].replace("/", "_")).write_text(answer(rig), encoding="utf-8")

@@ -19,7 +19,6 @@ from tests.rules.rig_checks import in_memory
 
 ROOT = Path(__file__).parents[2]
 GOLDEN = Path(__file__).with_name("answers.txt")
-REFRESH = "python -m tests.answers"
 CUTS = 12  # of each sample
 
 _PART = re.compile(r"^--- (.+)\n", re.MULTILINE)

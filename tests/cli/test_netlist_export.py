@@ -12,8 +12,6 @@ import pytest
 from jsonschema import Draft202012Validator
 from running import CLEAN, SLIP, Run
 
-from rigspec.cli import schema
-
 ROOT = Path(__file__).parents[2]
 RIG = """\
 rig "Lantern parade, quay" { mains 230 V 50 Hz }
@@ -148,16 +146,3 @@ def test_a_command_line_that_is_wrong_is_told(hall: str, run: Run) -> None:
     nowhere = run("export", "nowhere.rig")
     assert (nowhere.code, nowhere.err) == (2, "")
     assert json.loads(nowhere.out)["format"] == "rigspec-findings"
-
-
-def test_a_stale_schema_is_written_anew_and_a_fresh_one_is_left(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.setattr(schema, "__file__", str(tmp_path / "cli/schema.py"))
-    assert schema.main() == 0
-    assert capsys.readouterr().out == ""
-    assert not (tmp_path / schema.NAME).exists()
-    monkeypatch.setattr(schema, "stored", lambda: "old")
-    assert schema.main() == 0
-    assert capsys.readouterr().out == "rigspec/export.schema.json\n"
-    assert (tmp_path / schema.NAME).read_text(encoding="utf-8") == schema.schema_text()

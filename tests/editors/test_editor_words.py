@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
-from shutil import copytree, ignore_patterns
 from xml.etree import ElementTree
 
 import pytest
 
-from rigspec.cli.editors import COMMAND, ROOT, files, main
 from rigspec.language.chunk import STATEMENT_WORDS
 from rigspec.language.settings import TABLES
+from rigspec.make import ROOT
 from rigspec.show.editor_words import FRESH, names_in, word_lists
 from rigspec.text.units import UNITS
-
-
-def test_the_words_of_every_editor_are_those_of_the_grammar() -> None:
-    stale = [path for path, text, wanted in files() if text != wanted]
-    assert stale == [], f"stale; run `{COMMAND}`"
 
 
 def test_the_lists_hold_what_can_be_written() -> None:
@@ -38,21 +31,6 @@ def test_a_word_that_is_missing_in_an_editor_is_put_back(path: str) -> None:
     assert "crossover-null" in text
     without = text.replace("crossover-null", "crossover-nil")
     assert FRESH[path](without) == text
-
-
-def test_refreshing_writes_stale_files_and_leaves_fresh_ones(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    copytree(ROOT / "editors", tmp_path / "editors", ignore=ignore_patterns("node_modules"))
-    monkeypatch.setattr("rigspec.cli.editors.ROOT", tmp_path)
-    assert main() == 0
-    assert capsys.readouterr().out == ""
-    mode = tmp_path / "editors/emacs/rig-mode.el"
-    fresh = mode.read_text(encoding="utf-8")
-    mode.write_text(fresh.replace('"crossover-null"', '"crossover-nil"'), encoding="utf-8")
-    assert main() == 0
-    assert capsys.readouterr().out == "editors/emacs/rig-mode.el\n"
-    assert mode.read_text(encoding="utf-8") == fresh
 
 
 def test_the_files_are_well_formed() -> None:

@@ -1,7 +1,4 @@
-"""The whole text of one finding of every rule, as an engineer reads it. To write the golden file anew:
-
-python tests/rules/golden_findings.py
-"""
+"""The whole text of one finding of every rule, as an engineer reads it."""
 
 from __future__ import annotations
 
@@ -14,7 +11,7 @@ from rigspec.rules.rule import Rule
 from rigspec.show.people import people
 
 GOLDEN = Path(__file__).parents[1] / "golden" / "findings.txt"
-REFRESH = "python tests/rules/golden_findings.py"
+REFRESH = "python -m tests.golden"
 
 
 def page() -> str:
@@ -26,8 +23,3 @@ def _section(rule: Rule) -> str:
     found = next((f for f in check_example(rule.bad).findings if f.rule == rule.name), None)
     shown = people([found], colour=False) if found else "nothing is found\n"
     return f"==== {rule.name}\n{shown}"
-
-
-if __name__ == "__main__":
-    GOLDEN.parent.mkdir(exist_ok=True)
-    GOLDEN.write_text(page(), encoding="utf-8")

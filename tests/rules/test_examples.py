@@ -33,5 +33,5 @@ def test_the_good_example_is_clean(rule: Rule) -> None:
     assert not found, people(found, colour=False)
 
 
-def test_only_rules_without_a_look_are_found_at_the_edge() -> None:
-    assert all(RULES[name].look is None for name in FOUND_AT_THE_EDGE)
+def test_only_rules_without_a_check_are_found_at_the_edge() -> None:
+    assert all(RULES[name].check is None for name in FOUND_AT_THE_EDGE)

@@ -1,4 +1,4 @@
-"""Write the golden sheets anew: ``python tests/sheets/golden_sheets.py``. Read the difference as the crew would."""
+"""The sheets of two samples, kept as the crew reads them."""
 
 from __future__ import annotations
 
@@ -17,9 +17,3 @@ def golden(name: str) -> str:
     """All sheets of a sample, one after the other."""
     report = sample(name)
     return "\n".join(markdown(sheet, head(report)) for sheet in sheets(report))
-
-
-if __name__ == "__main__":
-    FOLDER.mkdir(exist_ok=True)
-    for name in NAMES:
-        (FOLDER / f"{name}.md").write_text(golden(name), encoding="utf-8")

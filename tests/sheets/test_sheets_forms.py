@@ -37,7 +37,7 @@ def whole_page(name: str) -> str:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_sheets_are_as_they_were_read(name: str) -> None:
-    stale = "python tests/sheets/golden_sheets.py, then read what changed"
+    stale = "python -m tests.golden, then read what changed"
     assert (FOLDER / f"{name}.md").read_text(encoding="utf-8") == golden(name), stale
 
 

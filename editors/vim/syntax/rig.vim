@@ -1,4 +1,4 @@
-" Colours for loudspeaker rigs. The lists of words are made by `python -m rigspec.cli.editors`.
+" Colours for loudspeaker rigs. The lists of words are made by `python -m rigspec.make`.
 " What is no setting in braces, no unit behind a number or no rule behind `allow` stays plain, so that a slip shows.
 if exists('b:current_syntax')
   finish

@@ -64,20 +64,38 @@ BANDS = Question(
     word="bands",
     title=f"Bands that reach loudspeakers, to where filters are {EDGE_DB:.0f} dB down or the feed's own band ends",
     columns=(
-        Column("speaker", "speaker", lambda b: b.key),
-        Column("from_hz", "from Hz", lambda b: b.edge_hz(True)),
-        Column("to_hz", "to Hz", lambda b: b.edge_hz(False)),
-        Column("from_3db_hz", "from Hz at 3 dB", lambda b: b.edge_hz(True, HALF_POWER_DB), people=False),
-        Column("to_3db_hz", "to Hz at 3 dB", lambda b: b.edge_hz(False, HALF_POWER_DB), people=False),
-        Column("low_slope_db", "dB/oct below", lambda b: _slope(b, True), 0),
-        Column("high_slope_db", "dB/oct above", lambda b: _slope(b, False), 0),
-        Column("own_from_hz", "made from Hz", lambda b: b.own.low if b.own else None),
-        Column("own_to_hz", "to Hz", lambda b: b.own.high if b.own else None),
-        Column("octave_below_db", "oct. below dB", _below, 1),
-        Column("filters", "filters", _filters, people=False, holds="list"),
+        Column("speaker", "speaker", lambda b: b.key).says("the loudspeaker or its way, by its full name"),
+        Column("from_hz", "from Hz", lambda b: b.edge_hz(True)).says(
+            "where the band that reaches it begins, at the edge that the title of the table tells"
+        ),
+        Column("to_hz", "to Hz", lambda b: b.edge_hz(False)).says("where that band ends"),
+        Column("from_3db_hz", "from Hz at 3 dB", lambda b: b.edge_hz(True, HALF_POWER_DB), people=False).says(
+            "where filters are 3 dB down below the band"
+        ),
+        Column("to_3db_hz", "to Hz at 3 dB", lambda b: b.edge_hz(False, HALF_POWER_DB), people=False).says(
+            "where filters are 3 dB down above the band"
+        ),
+        Column("low_slope_db", "dB/oct below", lambda b: _slope(b, True), 0).says(
+            "what filters take in each octave far below the band"
+        ),
+        Column("high_slope_db", "dB/oct above", lambda b: _slope(b, False), 0).says(
+            "what filters take in each octave far above the band"
+        ),
+        Column("own_from_hz", "made from Hz", lambda b: b.own.low if b.own else None).says(
+            "where the band begins that the loudspeaker is made for"
+        ),
+        Column("own_to_hz", "to Hz", lambda b: b.own.high if b.own else None).says(
+            "where the band ends that the loudspeaker is made for"
+        ),
+        Column("octave_below_db", "oct. below dB", _below, 1).says(
+            "what is taken an octave below the band that it is made for"
+        ),
+        Column("filters", "filters", _filters, people=False, holds="list").says(
+            "every filter on the way, as it is set and where"
+        ),
         Column(
             "feeds", "feeds", lambda b: list(dict.fromkeys(part.feed for part in b.parts)), people=False, holds="list"
-        ),
+        ).says("the feeds that reach it"),
     ),
     rows=lambda figures: [band for band in figures.bands.boxes.values() if band.parts],
     worst=_lack,
@@ -106,21 +124,39 @@ CROSSOVERS = Question(
     word="crossovers",
     title="Where two bands meet, and what they sum to there against one of them alone",
     columns=(
-        Column("upper", "upper", lambda c: c.upper.key),
-        Column("lower", "lower", lambda c: c.lower.key),
-        Column("feed", "feed", lambda c: c.feed),
-        Column("meet_hz", "at Hz", lambda c: c.wired.crossover_hz if c.wired else None),
-        Column("each_db", "each dB", lambda c: c.wired.each_db if c.wired else None, 2),
-        Column("apart_deg", "deg", lambda c: c.wired.apart_deg if c.wired else None, 0),
-        Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2),
-        Column("dip_db", "least dB", _dip, 2),
-        Column("dip_hz", "at Hz", lambda c: c.wired.dip_hz if c.wired else None),
-        Column("all_filters_dip_db", "all dB", _all, 2),
-        Column("turned_dip_db", "turned dB", lambda c: c.other.dip_db if c.other else None, 2),
-        Column("not_judged", "not judged", lambda c: c.unjudged or None),
-        Column("bump_db", "most dB", lambda c: c.wired.bump_db if c.wired else None, 2, people=False),
-        Column("low_pass_hz", "low-pass Hz", lambda c: c.low_pass.corner.value, people=False),
-        Column("high_pass_hz", "high-pass Hz", lambda c: c.high_pass.corner.value, people=False),
+        Column("upper", "upper", lambda c: c.upper.key).says("the loudspeaker or way above the crossover"),
+        Column("lower", "lower", lambda c: c.lower.key).says("the loudspeaker or way below the crossover"),
+        Column("feed", "feed", lambda c: c.feed).says("the feed that both play"),
+        Column("meet_hz", "at Hz", lambda c: c.wired.crossover_hz if c.wired else None).says(
+            "where the two filters are equally far down"
+        ),
+        Column("each_db", "each dB", lambda c: c.wired.each_db if c.wired else None, 2).says(
+            "how far down each filter is there"
+        ),
+        Column("apart_deg", "deg", lambda c: c.wired.apart_deg if c.wired else None, 0).says(
+            "the phase between the two there, turns included"
+        ),
+        Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2).says("the sum of both there"),
+        Column("dip_db", "least dB", _dip, 2).says("the least that the sum comes to"),
+        Column("dip_hz", "at Hz", lambda c: c.wired.dip_hz if c.wired else None).says("where it is least"),
+        Column("all_filters_dip_db", "all dB", _all, 2).says(
+            "the least with the phase of the filters at the far ends of both bands"
+        ),
+        Column("turned_dip_db", "turned dB", lambda c: c.other.dip_db if c.other else None, 2).says(
+            "the least with one of the two turned"
+        ),
+        Column("not_judged", "not judged", lambda c: c.unjudged or None).says(
+            "why no sum is told; nothing where one is"
+        ),
+        Column("bump_db", "most dB", lambda c: c.wired.bump_db if c.wired else None, 2, people=False).says(
+            "the most that the sum comes to"
+        ),
+        Column("low_pass_hz", "low-pass Hz", lambda c: c.low_pass.corner.value, people=False).says(
+            "the corner of the low-pass that ends the lower band"
+        ),
+        Column("high_pass_hz", "high-pass Hz", lambda c: c.high_pass.corner.value, people=False).says(
+            "the corner of the high-pass that begins the upper band"
+        ),
     ),
     rows=lambda figures: figures.bands.crossovers,
     worst=lambda c: max(0.0, -(_dip(c) or 0.0) - FLAT_DB),

@@ -78,24 +78,42 @@ QUESTIONS: tuple[Question, ...] = (
         word="channels",
         title="Amplifier channels: loads in ohms with their leads, and the rated output into them (sine, rms)",
         columns=(
-            Column("channel", "channel", lambda c: c.key),
-            Column("load_ohm", "sees ohm", lambda c: c.load_ohm, 2),
+            Column("channel", "channel", lambda c: c.key).says(
+                "the amplifier channel or bridged pair, by its full name"
+            ),
+            Column("load_ohm", "sees ohm", lambda c: c.load_ohm, 2).says(
+                "the load with its leads, from rated impedances"
+            ),
             Column(
                 "load_range",
                 "least..most",
                 lambda c: range_of(c.least_seen_ohm, c.most_seen_ohm, 2),
                 programs=False,
             ),
-            Column("load_low_ohm", "least", lambda c: c.least_seen_ohm, people=False),
-            Column("load_high_ohm", "most", lambda c: c.most_seen_ohm, people=False),
-            Column("half_ohm", "each half", _half, 2),
-            Column("least_half_ohm", "least of a half", _least_half, people=False),
-            Column("limit_ohm", "stands ohm", lambda c: c.limit.value if c.limit else None),
-            Column("bridge_limit_ohm", "bridged stands", lambda c: c.bridge_limit.value if c.bridge_limit else None),
-            Column("rated_volt", "rated V", lambda c: c.rated_volt),
-            Column("rated_watt", "rated W", lambda c: c.rated_w),
-            Column("alone_watt", "W alone", lambda c: c.alone_w),
-            Column("limited_by", "limited by", lambda c: c.limited_by or None),
+            Column("load_low_ohm", "least", lambda c: c.least_seen_ohm, people=False).says(
+                "the least that the load may be by the tolerances that are given"
+            ),
+            Column("load_high_ohm", "most", lambda c: c.most_seen_ohm, people=False).says(
+                "the most that the load may be by the tolerances that are given"
+            ),
+            Column("half_ohm", "each half", _half, 2).says("what each half of a bridged pair sees"),
+            Column("least_half_ohm", "least of a half", _least_half, people=False).says(
+                "the least that a half of a bridged pair may see"
+            ),
+            Column("limit_ohm", "stands ohm", lambda c: c.limit.value if c.limit else None).says(
+                "the least load that the amplifier stands on each channel"
+            ),
+            Column(
+                "bridge_limit_ohm", "bridged stands", lambda c: c.bridge_limit.value if c.bridge_limit else None
+            ).says("the least load that the amplifier stands bridged"),
+            Column("rated_volt", "rated V", lambda c: c.rated_volt).says(
+                "the rated output into this load, as the voltage (rms) of a sine"
+            ),
+            Column("rated_watt", "rated W", lambda c: c.rated_w).says(
+                "the rated output into this load, all channels driven"
+            ),
+            Column("alone_watt", "W alone", lambda c: c.alone_w).says("the same with the other channels at rest"),
+            Column("limited_by", "limited by", lambda c: c.limited_by or None).says("what ends the rated output"),
         ),
         rows=rows,
         worst=_strain,
@@ -107,16 +125,28 @@ QUESTIONS: tuple[Question, ...] = (
         word="outputs",
         title="Amplifier outputs: gain as set, levels of the feeds, the most that the ratings show, damping factor",
         columns=(
-            Column("channel", "channel", lambda c: c.key),
-            Column("gain_db", "gain dB", lambda c: c.gain_db, 1),
-            Column("input_dbu", "input dBu", lambda c: c.input_dbu, 1),
-            Column("nominal_volt", "V at level", lambda c: c.nominal_volt),
-            Column("peak_level_volt", "V at peak", lambda c: c.peak_volt),
-            Column("clips", "clips", lambda c: c.clips, people=False, holds="flag"),
-            Column("most_volt", "most V", lambda c: c.volt_limit),
-            Column("most_ampere", "most A", lambda c: c.ampere_limit),
-            Column("source_ohm", "source ohm", lambda c: c.source_ohm),
-            Column("damping", "damping", _damping, holds="number"),
+            Column("channel", "channel", lambda c: c.key).says(
+                "the amplifier channel or bridged pair, by its full name"
+            ),
+            Column("gain_db", "gain dB", lambda c: c.gain_db, 1).says("the gain of the channel as it is set"),
+            Column("input_dbu", "input dBu", lambda c: c.input_dbu, 1).says("the nominal level at its input"),
+            Column("nominal_volt", "V at level", lambda c: c.nominal_volt).says(
+                "the voltage at its output at the nominal level, no more than its rated output"
+            ),
+            Column("peak_level_volt", "V at peak", lambda c: c.peak_volt).says(
+                "the same (rms) for a sine with the highest peaks"
+            ),
+            Column("clips", "clips", lambda c: c.clips, people=False, holds="flag").says(
+                "true where the level of the feeds goes beyond its rated output"
+            ),
+            Column("most_volt", "most V", lambda c: c.volt_limit).says("the most voltage (rms) that its ratings show"),
+            Column("most_ampere", "most A", lambda c: c.ampere_limit).says(
+                "the most current (rms) that its ratings show"
+            ),
+            Column("source_ohm", "source ohm", lambda c: c.source_ohm).says(
+                "its output impedance, from its damping factor"
+            ),
+            Column("damping", "damping", _damping, holds="number").says("the load over its output impedance"),
         ),
         rows=rows,
         worst=lambda c: float(c.clips),

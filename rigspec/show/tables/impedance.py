@@ -80,22 +80,32 @@ IMPEDANCE = Question(
     word="impedance",
     title="Impedance over the band that reaches each loudspeaker, where its curve or driver is given",
     columns=(
-        Column("thing", "of", lambda row: row.key),
-        Column("by", "by", lambda row: row.by),
-        Column("low_hz", "from Hz", lambda row: row.low_hz, 0),
-        Column("high_hz", "to Hz", lambda row: row.high_hz, 0),
-        Column("rated_ohm", "rated ohm", lambda row: row.rated_ohm),
-        Column("least_ohm", "least ohm", lambda row: _value(row.least)),
-        Column("least_hz", "at Hz", lambda row: _at(row.least), 0),
-        Column("least_percent", "%", lambda row: row.percent, 0),
-        Column("most_ohm", "most ohm", lambda row: _value(row.most), people=False),
-        Column("most_hz", "at Hz", lambda row: _at(row.most), 0, people=False),
-        Column("loss_db", "loss dB", lambda row: _value(row.loss), 2),
-        Column("loss_hz", "at Hz", lambda row: _at(row.loss), 0, people=False),
-        Column("real_watt", "W", lambda row: _value(row.real), 0),
-        Column("real_hz", "at Hz", lambda row: _at(row.real), 0),
-        Column("rating_watt", "rating W", lambda row: _value(row.rating), 0),
-        Column("rating_hz", "at Hz", lambda row: _at(row.rating), 0, people=False),
+        Column("thing", "of", lambda row: row.key).says("the channel or loudspeaker"),
+        Column("by", "by", lambda row: row.by).says(
+            "load for a channel; for a loudspeaker what it is known by: curve, driver or rated"
+        ),
+        Column("low_hz", "from Hz", lambda row: row.low_hz, 0).says("the low end of the band that is looked at"),
+        Column("high_hz", "to Hz", lambda row: row.high_hz, 0).says("the high end of that band"),
+        Column("rated_ohm", "rated ohm", lambda row: row.rated_ohm).says("the rated impedance"),
+        Column("least_ohm", "least ohm", lambda row: _value(row.least)).says("the least impedance in the band"),
+        Column("least_hz", "at Hz", lambda row: _at(row.least), 0).says("where it is least"),
+        Column("least_percent", "%", lambda row: row.percent, 0).says("the least in percent of the rated impedance"),
+        Column("most_ohm", "most ohm", lambda row: _value(row.most), people=False).says(
+            "the greatest impedance in the band"
+        ),
+        Column("most_hz", "at Hz", lambda row: _at(row.most), 0, people=False).says("where it is greatest"),
+        Column("loss_db", "loss dB", lambda row: _value(row.loss), 2).says(
+            "the most that the leads take over the band"
+        ),
+        Column("loss_hz", "at Hz", lambda row: _at(row.loss), 0, people=False).says("where they take it"),
+        Column("real_watt", "W", lambda row: _value(row.real), 0).says(
+            "the most real power in the band at the rated output: heat and sound, of a channel in its leads"
+        ),
+        Column("real_hz", "at Hz", lambda row: _at(row.real), 0).says("where it takes that"),
+        Column("rating_watt", "rating W", lambda row: _value(row.rating), 0).says(
+            "the most power of its rating, the voltage squared over the rated impedance"
+        ),
+        Column("rating_hz", "at Hz", lambda row: _at(row.rating), 0, people=False).says("where that is so"),
     ),
     rows=_rows,
     worst=lambda row: max(0.0, 100.0 - row.percent) if row.percent is not None else 0.0,
@@ -136,12 +146,20 @@ DIPS = Question(
     word="dips",
     title="How low each load may fall: by curve or driver in its band, else every box at 80 % of its rated",
     columns=(
-        Column("channel", "channel", lambda dip: dip.channel.key),
-        Column("rated_ohm", "rated ohm", lambda dip: dip.channel.load_ohm, 2),
-        Column("least_ohm", "least ohm", lambda dip: _value(dip.found.low), 2),
-        Column("least_hz", "at Hz", lambda dip: _at(dip.found.low) or None, 0),
-        Column("stands_ohm", "stands ohm", lambda dip: dip.channel.limit.value if dip.channel.limit else None),
-        Column("least_percent", "% of that", lambda dip: dip.percent, 0),
+        Column("channel", "channel", lambda dip: dip.channel.key).says(
+            "the amplifier channel or bridged pair, by its full name"
+        ),
+        Column("rated_ohm", "rated ohm", lambda dip: dip.channel.load_ohm, 2).says("the load from rated impedances"),
+        Column("least_ohm", "least ohm", lambda dip: _value(dip.found.low), 2).says(
+            "how low the load may fall over frequency"
+        ),
+        Column("least_hz", "at Hz", lambda dip: _at(dip.found.low) or None, 0).says("where it is so low"),
+        Column("stands_ohm", "stands ohm", lambda dip: dip.channel.limit.value if dip.channel.limit else None).says(
+            "the least load that the amplifier stands"
+        ),
+        Column("least_percent", "% of that", lambda dip: dip.percent, 0).says(
+            "the lowest load in percent of what it stands"
+        ),
     ),
     rows=_dips,
     worst=lambda dip: max(0.0, 100.0 - dip.percent) if dip.percent is not None else 0.0,

@@ -35,19 +35,31 @@ QUESTIONS: tuple[Question, ...] = (
         word="leads",
         title="Loudspeaker leads, with the amplifier at its rated output for ever",
         columns=(
-            Column("lead", "lead", lead_name),
-            Column("line", "line", lambda lead: lead.piece.span.line, holds="number"),
-            Column("file", "file", lambda lead: lead.piece.span.path, people=False),
-            Column("channel", "on", lambda lead: lead.channel),
-            Column("length_m", "m", lambda lead: _of_spec("length", lead), people=False),
-            Column("area_mm2", "mm2", lambda lead: _of_spec("area_mm2", lead), people=False),
-            Column("gauge_awg", "AWG", lambda lead: _of_spec("awg", lead), people=False),
-            Column("loop_ohm", "ohm there and back", lambda lead: lead.loop_ohm),
-            Column("current_ampere", "A", lambda lead: lead.ampere, 1),
-            Column("carries_ampere", "carries A", lambda lead: lead.capacity_ampere, 1),
-            Column("copper_c", "copper degC", lambda lead: lead.copper_c, 0),
-            Column("lost_watt", "W lost", lambda lead: lead.watt),
-            Column("loss_db", "loss dB", lambda lead: lead.loss_db, 2),
+            Column("lead", "lead", lead_name).says(
+                "what the lead is called, the box that it links to, or how the path describes it"
+            ),
+            Column("line", "line", lambda lead: lead.piece.span.line, holds="number").says(
+                "the line of the text that it stands in"
+            ),
+            Column("file", "file", lambda lead: lead.piece.span.path, people=False).says("the text that it stands in"),
+            Column("channel", "on", lambda lead: lead.channel).says("the channel that it hangs on"),
+            Column("length_m", "m", lambda lead: _of_spec("length", lead), people=False).says("its length, one way"),
+            Column("area_mm2", "mm2", lambda lead: _of_spec("area_mm2", lead), people=False).says(
+                "the size of each conductor"
+            ),
+            Column("gauge_awg", "AWG", lambda lead: _of_spec("awg", lead), people=False).says(
+                "the gauge of each conductor"
+            ),
+            Column("loop_ohm", "ohm there and back", lambda lead: lead.loop_ohm).says("its resistance there and back"),
+            Column("current_ampere", "A", lambda lead: lead.ampere, 1).says("the current in it at the rated output"),
+            Column("carries_ampere", "carries A", lambda lead: lead.capacity_ampere, 1).says(
+                "the current that it may carry"
+            ),
+            Column("copper_c", "copper degC", lambda lead: lead.copper_c, 0).says(
+                "the temperature of its copper at that current"
+            ),
+            Column("lost_watt", "W lost", lambda lead: lead.watt).says("the power that it takes at the rated output"),
+            Column("loss_db", "loss dB", lambda lead: lead.loss_db, 2).says("the loss from its near to its far end"),
         ),
         rows=rows,
         worst=lambda lead: lead.loss_db,

@@ -90,17 +90,25 @@ LEVELS = Question(
     word="levels",
     title="Levels at inputs and outputs: nominal, and of a sine with the highest peaks",
     columns=(
-        Column("at", "at", lambda p: p.key),
-        Column("end", "end", lambda p: p.end),
-        Column("level_dbu", "level dBu", lambda p: None if p.level is None else _dbu(p.level.dbu), 2),
-        Column("worst_level_dbu", "worst dBu", _worst, 2),
-        Column("level_volt", "V", lambda p: p.volt, 3),
-        Column("peak_dbu", "peak dBu", lambda p: None if p.peak is None else _dbu(p.peak.worst_dbu), 2),
-        Column("peak_sine_volt", "peak V", _peak_volt, people=False),
-        Column("held_db", "held dB", _held, 2),
-        Column("source_ohm", "source ohm", _source, 0),
-        Column("drives_ohm", "drives ohm", _drives, 0),
-        Column("loss_db", "loss dB", _loss, 2),
+        Column("at", "at", lambda p: p.key).says("the input or output, by its full name"),
+        Column("end", "end", lambda p: p.end).says("whether that is an input or an output"),
+        Column("level_dbu", "level dBu", lambda p: None if p.level is None else _dbu(p.level.dbu), 2).says(
+            "the nominal level"
+        ),
+        Column("worst_level_dbu", "worst dBu", _worst, 2).says(
+            "the same at the worst: alike where feeds may be alike, at the high ends of tolerances"
+        ),
+        Column("level_volt", "V", lambda p: p.volt, 3).says("the nominal level as a voltage (rms)"),
+        Column("peak_dbu", "peak dBu", lambda p: None if p.peak is None else _dbu(p.peak.worst_dbu), 2).says(
+            "the level of the sine that has the highest peaks, at the worst"
+        ),
+        Column("peak_sine_volt", "peak V", _peak_volt, people=False).says("the voltage (rms) of that sine"),
+        Column("held_db", "held dB", _held, 2).says(
+            "what limiters on the way take from the peaks, or else from the nominal level"
+        ),
+        Column("source_ohm", "source ohm", _source, 0).says("the impedance of an output"),
+        Column("drives_ohm", "drives ohm", _drives, 0).says("all that an output drives, in parallel"),
+        Column("loss_db", "loss dB", _loss, 2).says("what an output loses in its own impedance"),
     ),
     rows=points,
     worst=lambda point: _loss(point) or 0.0,
@@ -173,14 +181,20 @@ CLIPPING = Question(
     word="clipping",
     title="What clips first on the way to each output and powered loudspeaker, all feeds raised together",
     columns=(
-        Column("channel", "channel", lambda c: c.key),
-        Column("first", "clips first", lambda c: stage_name(c.first)),
-        Column("feed", "feed", lambda c: c.first.feed if c.first else None),
-        Column("feed_dbu", "at dBu", lambda c: _dbu(c.first.feed_dbu) if c.first else None, 2),
-        Column("room_db", "room dB", _left, 2),
-        Column("headroom_db", "headroom dB", _headroom, 2),
-        Column("spread_db", "last after dB", lambda c: c.spread_db, 2),
-        Column("silent", "silent", lambda c: c.silent, people=False),
+        Column("channel", "channel", lambda c: c.key).says("the amplifier channel or bridged pair, by its full name"),
+        Column("first", "clips first", lambda c: stage_name(c.first)).says("the stage on the way that clips first"),
+        Column("feed", "feed", lambda c: c.first.feed if c.first else None).says("the feed that brings it to clip"),
+        Column("feed_dbu", "at dBu", lambda c: _dbu(c.first.feed_dbu) if c.first else None, 2).says(
+            "the level of that feed at which it clips"
+        ),
+        Column("room_db", "room dB", _left, 2).says("from the feeds' highest peaks to that; below 0 it clips"),
+        Column("headroom_db", "headroom dB", _headroom, 2).says("from the feeds' nominal levels to that"),
+        Column("spread_db", "last after dB", lambda c: c.spread_db, 2).says(
+            "by how much later the last stage on the way clips"
+        ),
+        Column("silent", "silent", lambda c: c.silent, people=False).says(
+            "why nothing is concluded; nothing where something is"
+        ),
     ),
     rows=chains,
     worst=lambda chain: _over(_left(chain)),
@@ -216,16 +230,22 @@ HEADROOM = Question(
     word="headroom",
     title="Every stage that can clip: headroom from its nominal level, and room from the highest peaks",
     columns=(
-        Column("at", "at", lambda s: s.key),
-        Column("end", "end", lambda s: s.point.end),
-        Column("clip_dbu", "clips at dBu", lambda s: s.clip_dbu, 2),
-        Column("level_dbu", "level dBu", lambda s: None if s.point.level is None else _dbu(s.point.level.dbu), 2),
-        Column("headroom_db", "headroom dB", _stage_headroom, 2),
-        Column("room_db", "room dB", _room, 2),
-        Column("feed", "feed", lambda s: s.feed, people=False),
-        Column("feed_dbu", "feed then dBu", lambda s: _dbu(s.feed_dbu), 2),
-        Column("held", "held", lambda s: "held" if s.held else None),
-        Column("limit", "limit", lambda s: s.limit, people=False),
+        Column("at", "at", lambda s: s.key).says("the input or output, by its full name"),
+        Column("end", "end", lambda s: s.point.end).says("whether that is an input or an output"),
+        Column("clip_dbu", "clips at dBu", lambda s: s.clip_dbu, 2).says("the level at which this stage clips"),
+        Column("level_dbu", "level dBu", lambda s: None if s.point.level is None else _dbu(s.point.level.dbu), 2).says(
+            "the nominal level there"
+        ),
+        Column("headroom_db", "headroom dB", _stage_headroom, 2).says("from the nominal level to the clip"),
+        Column("room_db", "room dB", _room, 2).says("from the highest peaks to the clip; below 0 it clips"),
+        Column("feed", "feed", lambda s: s.feed, people=False).says("the feed that brings it to clip"),
+        Column("feed_dbu", "feed then dBu", lambda s: _dbu(s.feed_dbu), 2).says(
+            "the level of that feed at which the stage clips"
+        ),
+        Column("held", "held", lambda s: "held" if s.held else None).says(
+            "the word held where limiters on the way never let it come to that"
+        ),
+        Column("limit", "limit", lambda s: s.limit, people=False).says("what the clip point is known by"),
     ),
     rows=stages,
     worst=lambda stage: _over(_room(stage)),
@@ -266,12 +286,14 @@ FEEDS = Question(
     word="feeds",
     title="Feeds: the level at which each makes something clip, and the first of all that it reaches to do so",
     columns=(
-        Column("feed", "feed", lambda f: f.feed),
-        Column("level_dbu", "level dBu", lambda f: f.level_dbu, 2),
-        Column("peak_dbu", "peak dBu", lambda f: f.peak_dbu, 2),
-        Column("clip_dbu", "clips at dBu", lambda f: f.clip_dbu, 2),
-        Column("room_db", "room dB", lambda f: f.room_db, 2),
-        Column("first", "clips first", lambda f: stage_name(f.first)),
+        Column("feed", "feed", lambda f: f.feed).says("the feed"),
+        Column("level_dbu", "level dBu", lambda f: f.level_dbu, 2).says("its nominal level"),
+        Column("peak_dbu", "peak dBu", lambda f: f.peak_dbu, 2).says("its highest level"),
+        Column("clip_dbu", "clips at dBu", lambda f: f.clip_dbu, 2).says(
+            "the level of the feed at which the first of all stages clips"
+        ),
+        Column("room_db", "room dB", lambda f: f.room_db, 2).says("from its highest level to that"),
+        Column("first", "clips first", lambda f: stage_name(f.first)).says("the stage that clips first"),
     ),
     rows=feeds,
     worst=lambda row: _over(row.room_db),

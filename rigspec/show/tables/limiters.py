@@ -156,21 +156,41 @@ QUESTIONS: tuple[Question, ...] = (
         word="limiters",
         title="Limiters: where they have to stand, so that the weakest loudspeaker keeps its ratings",
         columns=(
-            Column("channel", "before", _key),
-            Column("weakest", "weakest", _weakest),
-            Column("rms_volt", "rms V", lambda r: _output_volt(r, "rms")),
-            Column("peak_volt", "peak V", lambda r: _output_volt(r, "peak")),
-            Column("clip_volt", "clips V", _clip_volt),
-            Column("input_rms_volt", "in rms V", lambda r: _input_volt(r, "rms"), people=False),
-            Column("input_peak_volt", "in peak V", lambda r: _input_volt(r, "peak"), people=False),
-            Column("input_rms_dbu", "in rms dBu", lambda r: _input_dbu(r, "rms"), people=False),
-            Column("input_peak_dbu", "in peak dBu", lambda r: _input_dbu(r, "peak"), people=False),
-            Column("set_at", "set at", _place),
-            Column("set_rms_dbu", "rms dBu", lambda r: _there_dbu(r, "rms"), 1),
-            Column("set_peak_dbu", "peak dBu", lambda r: _there_dbu(r, "peak"), 1),
+            Column("channel", "before", _key).says("the amplifier channel or bridged pair, by its full name"),
+            Column("weakest", "weakest", _weakest).says("the loudspeaker that reaches its rating first"),
+            Column("rms_volt", "rms V", lambda r: _output_volt(r, "rms")).says(
+                "the voltage (rms) at the output at which it reaches its continuous rating"
+            ),
+            Column("peak_volt", "peak V", lambda r: _output_volt(r, "peak")).says(
+                "the instantaneous voltage at the output at which it reaches its peak rating"
+            ),
+            Column("clip_volt", "clips V", _clip_volt).says(
+                "the rated output as the voltage (rms) of a sine, beyond which the amplifier clips"
+            ),
+            Column("input_rms_volt", "in rms V", lambda r: _input_volt(r, "rms"), people=False).says(
+                "`rms_volt` as a voltage (rms) at the channel's input"
+            ),
+            Column("input_peak_volt", "in peak V", lambda r: _input_volt(r, "peak"), people=False).says(
+                "`peak_volt` as an instantaneous voltage at the channel's input"
+            ),
+            Column("input_rms_dbu", "in rms dBu", lambda r: _input_dbu(r, "rms"), people=False).says(
+                "`rms_volt` as a level at the channel's input"
+            ),
+            Column("input_peak_dbu", "in peak dBu", lambda r: _input_dbu(r, "peak"), people=False).says(
+                "`peak_volt` as the level of the sine with such peaks, at the channel's input"
+            ),
+            Column("set_at", "set at", _place).says(
+                "where thresholds are to be set: the last processor output before it, else its own input"
+            ),
+            Column("set_rms_dbu", "rms dBu", lambda r: _there_dbu(r, "rms"), 1).says(
+                "the threshold there for a limiter that watches the mean"
+            ),
+            Column("set_peak_dbu", "peak dBu", lambda r: _there_dbu(r, "peak"), 1).says(
+                "the threshold there for a limiter that watches peaks"
+            ),
             Column("times", "attack/release ms", _times, programs=False),
-            Column("attack_ms", "attack ms", lambda r: _ms(r)[0], people=False),
-            Column("release_ms", "release ms", lambda r: _ms(r)[1], people=False),
+            Column("attack_ms", "attack ms", lambda r: _ms(r)[0], people=False).says("how fast the limiter acts"),
+            Column("release_ms", "release ms", lambda r: _ms(r)[1], people=False).says("how fast the limiter lets go"),
         ),
         rows=rows,
         worst=_excess_db,
@@ -182,18 +202,30 @@ QUESTIONS: tuple[Question, ...] = (
         word="set-limiters",
         title="Limiters that are set, and how far they stand from the right threshold",
         columns=(
-            Column("set_at", "set at", lambda r: r.limiter.output.key),
-            Column("channel", "before", lambda r: r.protection.channel.key),
-            Column("watches", "watches", lambda r: r.limiter.watches),
-            Column("set_dbu", "set dBu", lambda r: r.limiter.dbu, 1),
-            Column("right_dbu", "right dBu", lambda r: r.limiter.right_there_dbu, 1),
-            Column("over_db", "over dB", lambda r: r.limiter.over_db, 1),
-            Column("output_volt", "V out", lambda r: r.volt),
+            Column("set_at", "set at", lambda r: r.limiter.output.key).says(
+                "the output or input at which the limiter is set"
+            ),
+            Column("channel", "before", lambda r: r.protection.channel.key).says("the channel behind it"),
+            Column("watches", "watches", lambda r: r.limiter.watches).says("what it watches: rms or peak"),
+            Column("set_dbu", "set dBu", lambda r: r.limiter.dbu, 1).says("its threshold, as a level where it is"),
+            Column("right_dbu", "right dBu", lambda r: r.limiter.right_there_dbu, 1).says(
+                "the threshold that the loudspeakers behind it ask for"
+            ),
+            Column("over_db", "over dB", lambda r: r.limiter.over_db, 1).says(
+                "how far it is set above that; below 0 it is set lower"
+            ),
+            Column("output_volt", "V out", lambda r: r.volt).says(
+                "the voltage at the channel's output at its threshold"
+            ),
             Column("acts", "acts", lambda r: "yes" if r.acts else "never", programs=False),
-            Column("can_act", "can act", lambda r: r.acts, people=False, holds="flag"),
-            Column("attack_ms", "attack ms", lambda r: _ms_of(r, "attack")),
-            Column("release_ms", "release ms", lambda r: _ms_of(r, "release")),
-            Column("usual", "usual ms", lambda r: _times(r.protection)),
+            Column("can_act", "can act", lambda r: r.acts, people=False, holds="flag").says(
+                "false where the amplifier clips before"
+            ),
+            Column("attack_ms", "attack ms", lambda r: _ms_of(r, "attack")).says("how fast the limiter acts"),
+            Column("release_ms", "release ms", lambda r: _ms_of(r, "release")).says("how fast the limiter lets go"),
+            Column("usual", "usual ms", lambda r: _times(r.protection)).says(
+                "attack and release that are usual in this band (common practice, no source)"
+            ),
         ),
         rows=set_rows,
         worst=lambda r: max(r.limiter.over_db or 0.0, 0.0),

@@ -66,18 +66,32 @@ QUESTIONS: tuple[Question, ...] = (
         word="lines",
         title="Distributed lines: the sum of their taps against the amplifier, their load, the worst loss",
         columns=(
-            Column("channel", "channel", lambda r: r.line.channel.key),
-            Column("line_volt", "line V", lambda r: r.line.line_volt, 1),
-            Column("taps", "taps", lambda r: len(r.line.taps), holds="number"),
-            Column("taps_watt", "taps W", lambda r: r.line.taps_w),
-            Column("rated_watt", "rated W", lambda r: r.line.rated_w),
-            Column("free_percent", "free %", lambda r: None if r.line.free is None else 100 * r.line.free, 0),
-            Column("taps_ohm", "taps ohm", lambda r: r.line.taps_ohm, people=False),
-            Column("load_ohm", "sees ohm", lambda r: r.line.channel.load_ohm),
-            Column("least_ohm", "least ohm", lambda r: r.least_ohm),
-            Column("low_hz", "from Hz", lambda r: r.line.low_hz, 0),
-            Column("worst", "worst", lambda r: r.line.worst.box.key),
-            Column("worst_loss_db", "loss dB", lambda r: r.line.worst.box.loss_db, 2),
+            Column("channel", "channel", lambda r: r.line.channel.key).says(
+                "the amplifier channel or bridged pair, by its full name"
+            ),
+            Column("line_volt", "line V", lambda r: r.line.line_volt, 1).says("the voltage of the line"),
+            Column("taps", "taps", lambda r: len(r.line.taps), holds="number").says(
+                "how many loudspeakers with taps hang on it"
+            ),
+            Column("taps_watt", "taps W", lambda r: r.line.taps_w).says("the sum of the taps at the line's voltage"),
+            Column("rated_watt", "rated W", lambda r: r.line.rated_w).says("the rated output of the amplifier"),
+            Column("free_percent", "free %", lambda r: None if r.line.free is None else 100 * r.line.free, 0).says(
+                "how much of that is free"
+            ),
+            Column("taps_ohm", "taps ohm", lambda r: r.line.taps_ohm, people=False).says(
+                "the line voltage squared over the sum of the taps"
+            ),
+            Column("load_ohm", "sees ohm", lambda r: r.line.channel.load_ohm).says("the load with its leads"),
+            Column("least_ohm", "least ohm", lambda r: r.least_ohm).says(
+                "the load with each loudspeaker at 80 % of its rated one (IEC 60268-5)"
+            ),
+            Column("low_hz", "from Hz", lambda r: r.line.low_hz, 0).says(
+                "where the band begins that filters let onto the line"
+            ),
+            Column("worst", "worst", lambda r: r.line.worst.box.key).says("the loudspeaker with the most loss"),
+            Column("worst_loss_db", "loss dB", lambda r: r.line.worst.box.loss_db, 2).says(
+                "what the leads take from it"
+            ),
         ),
         rows=rows,
         worst=lambda r: 1 - r.line.free if r.line.free is not None else 0.0,
@@ -89,16 +103,24 @@ QUESTIONS: tuple[Question, ...] = (
         word="taps",
         title="Loudspeakers on distributed lines: loss of the leads, and what reaches each at full voltage",
         columns=(
-            Column("loudspeaker", "loudspeaker", lambda t: t.box.key),
-            Column("channel", "on", lambda t: t.box.channel),
-            Column("tap_watt", "tap W", lambda t: t.tap_w),
-            Column("made_for_volt", "made for V", lambda t: t.made_for_volt, 1),
-            Column("tap_ohm", "ohm", lambda t: t.box.box.impedance_ohm),
-            Column("loss_db", "loss dB", lambda t: t.box.loss_db, 2),
-            Column("volt", "V here", lambda t: t.volt, 1),
-            Column("takes_watt", "takes W", lambda t: t.takes_w),
-            Column("insertion_loss_db", "transformer dB", lambda t: abs(t.insertion.value) if t.insertion else None),
-            Column("behind_watt", "W behind it", lambda t: t.behind_w),
+            Column("loudspeaker", "loudspeaker", lambda t: t.box.key).says("the loudspeaker, by its full name"),
+            Column("channel", "on", lambda t: t.box.channel).says("the channel that it hangs on"),
+            Column("tap_watt", "tap W", lambda t: t.tap_w).says("the power that its transformer is set to"),
+            Column("made_for_volt", "made for V", lambda t: t.made_for_volt, 1).says(
+                "the line voltage that its taps are said for"
+            ),
+            Column("tap_ohm", "ohm", lambda t: t.box.box.impedance_ohm).says("that voltage squared over the power"),
+            Column("loss_db", "loss dB", lambda t: t.box.loss_db, 2).says(
+                "what the leads take from the level, against the same without leads"
+            ),
+            Column("volt", "V here", lambda t: t.volt, 1).says(
+                "the voltage behind the leads, the line at its full voltage"
+            ),
+            Column("takes_watt", "takes W", lambda t: t.takes_w).says("what the line gives to its transformer there"),
+            Column(
+                "insertion_loss_db", "transformer dB", lambda t: abs(t.insertion.value) if t.insertion else None
+            ).says("what its transformer costs"),
+            Column("behind_watt", "W behind it", lambda t: t.behind_w).says("what is left behind its transformer"),
         ),
         rows=tap_rows,
         worst=lambda t: t.box.loss_db,

@@ -174,36 +174,60 @@ QUESTIONS: tuple[Question, ...] = (
         word="mains",
         title="Mains: what hangs on each part, with all amplifiers idle, at 1/8 and at 1/3 of rated output",
         columns=(
-            Column("part", "part", lambda p: p.key),
-            Column("from", "from", lambda p: p.node.parent, people=False),
-            Column("phases", "on", _on),
-            Column("breaker", "breaker", _breaker),
-            Column("breaker_ampere", "", lambda p: p.node.breaker.value if p.node.breaker else None, people=False),
-            Column("idle_ampere", "idle A", _at(IDLE), 1),
-            Column("eighth_ampere", "1/8 A", _at(AT_EIGHTH), 1),
-            Column("third_ampere", "1/3 A", _at(AT_THIRD), 1),
-            Column("phases_eighth_ampere", "", _phases(AT_EIGHTH), people=False, holds="list"),
-            Column("phases_third_ampere", "", _phases(AT_THIRD), people=False, holds="list"),
-            Column("used_percent", "used %", _used, 0),
-            Column("lead_percent", "lead %", _lead, 0),
+            Column("part", "part", lambda p: p.key).says("the part of the mains, by its full name"),
+            Column("from", "from", lambda p: p.node.parent, people=False).says("the part that feeds it"),
+            Column("phases", "on", _on).says("the phases that it has"),
+            Column("breaker", "breaker", _breaker).says("its breaker as it is written, with its curve"),
+            Column("breaker_ampere", "", lambda p: p.node.breaker.value if p.node.breaker else None, people=False).says(
+                "what its breaker is rated for"
+            ),
+            Column("idle_ampere", "idle A", _at(IDLE), 1).says(
+                "the current on its worst phase with all amplifiers idle"
+            ),
+            Column("eighth_ampere", "1/8 A", _at(AT_EIGHTH), 1).says("the same at 1/8 of their rated output"),
+            Column("third_ampere", "1/3 A", _at(AT_THIRD), 1).says("the same at 1/3 of their rated output"),
+            Column("phases_eighth_ampere", "", _phases(AT_EIGHTH), people=False, holds="list").says(
+                "the current of each phase at 1/8, in ampere"
+            ),
+            Column("phases_third_ampere", "", _phases(AT_THIRD), people=False, holds="list").says(
+                "the current of each phase at 1/3, in ampere"
+            ),
+            Column("used_percent", "used %", _used, 0).says("the current at 1/8 in percent of its breaker"),
+            Column("lead_percent", "lead %", _lead, 0).says("the current at 1/8 in percent of what its lead carries"),
             Column(
                 "lead_ampere",
                 "",
                 lambda p: p.lead.capacity.ampere if p.lead and p.lead.capacity else None,
                 people=False,
+            ).says("what its lead carries"),
+            Column("generator_percent", "", _generator, people=False).says(
+                "the power at 1/8 in percent of its generator"
             ),
-            Column("generator_percent", "", _generator, people=False),
-            Column("neutral_ampere", "N A", _neutral, 1),
-            Column("drop_percent", "drop %", lambda p: _percent(p.drop), 1),
-            Column("end_volt", "", lambda p: min(p.end_volts) if p.end_volts else None, people=False),
-            Column("inrush_ampere", "inrush A", _inrush, 0),
-            Column("holds_ampere", "holds A", _holds, 0),
-            Column("leakage_milliampere", "leak mA", _leaks, 1),
-            Column("eighth_va", "", _sum("apparent_va"), people=False),
-            Column("third_va", "", _sum("apparent_va", AT_THIRD), people=False),
-            Column("eighth_watt", "", _sum("power_w"), people=False),
-            Column("heat_watt", "", _sum("heat_w"), people=False),
-            Column("unknown", "", lambda p: tuple(p.unknown), people=False, holds="list"),
+            Column("neutral_ampere", "N A", _neutral, 1).says("the current in its neutral at 1/8"),
+            Column("drop_percent", "drop %", lambda p: _percent(p.drop), 1).says(
+                "the voltage lost up to its end at 1/8, on the worst phase"
+            ),
+            Column("end_volt", "", lambda p: min(p.end_volts) if p.end_volts else None, people=False).says(
+                "the least voltage at its end at 1/8"
+            ),
+            Column("inrush_ampere", "inrush A", _inrush, 0).says(
+                "the peak current where all that hangs on it is switched on"
+            ),
+            Column("holds_ampere", "holds A", _holds, 0).says(
+                "the peak current that its breaker holds without tripping"
+            ),
+            Column("leakage_milliampere", "leak mA", _leaks, 1).says("the current to earth of all that hangs on it"),
+            Column("eighth_va", "", _sum("apparent_va"), people=False).says(
+                "the apparent power of all that hangs on it at 1/8"
+            ),
+            Column("third_va", "", _sum("apparent_va", AT_THIRD), people=False).says("the same at 1/3"),
+            Column("eighth_watt", "", _sum("power_w"), people=False).says(
+                "the real power of all that hangs on it at 1/8"
+            ),
+            Column("heat_watt", "", _sum("heat_w"), people=False).says("the heat of all that hangs on it at 1/8"),
+            Column("unknown", "", lambda p: tuple(p.unknown), people=False, holds="list").says(
+                "gear on it whose draw is not known"
+            ),
         ),
         rows=_parts,
         worst=_worst,
@@ -214,21 +238,31 @@ QUESTIONS: tuple[Question, ...] = (
         word="draws",
         title="Draws: what each piece of gear takes from the mains idle, at 1/8 and at 1/3 of rated output",
         columns=(
-            Column("gear", "gear", lambda i: i.key),
-            Column("part", "on", lambda i: i.part),
-            Column("phase", "phase", lambda i: i.phase),
-            Column("idle_watt", "", _drawn(IDLE, lambda d: d.power_w), people=False),
-            Column("idle_ampere", "idle A", _flow(IDLE), 2),
-            Column("eighth_watt", "1/8 W", _drawn(AT_EIGHTH, lambda d: d.power_w), 0),
-            Column("eighth_va", "VA", _drawn(AT_EIGHTH, lambda d: d.apparent_va), 0),
-            Column("eighth_ampere", "A", _flow(AT_EIGHTH), 2),
-            Column("third_watt", "1/3 W", _drawn(AT_THIRD, lambda d: d.power_w), 0),
-            Column("third_va", "", _drawn(AT_THIRD, lambda d: d.apparent_va), people=False),
-            Column("third_ampere", "A", _flow(AT_THIRD), 2),
-            Column("heat_watt", "heat W", _drawn(AT_EIGHTH, lambda d: d.heat_w), 0),
-            Column("heat_btu_per_hour", "BTU/h", _drawn(AT_EIGHTH, lambda d: btu_per_h(d.heat_w)), 0),
-            Column("volt", "V", lambda i: i.end_volt, 1),
-            Column("drop_percent", "drop %", lambda i: _percent(i.drop), 1),
+            Column("gear", "gear", lambda i: i.key).says("the gear, by its full name"),
+            Column("part", "on", lambda i: i.part).says("the part of the mains that it hangs on"),
+            Column("phase", "phase", lambda i: i.phase).says("the phase that it hangs on"),
+            Column("idle_watt", "", _drawn(IDLE, lambda d: d.power_w), people=False).says(
+                "its real power with no signal"
+            ),
+            Column("idle_ampere", "idle A", _flow(IDLE), 2).says("its current with no signal"),
+            Column("eighth_watt", "1/8 W", _drawn(AT_EIGHTH, lambda d: d.power_w), 0).says(
+                "its real power at 1/8 of its rated output"
+            ),
+            Column("eighth_va", "VA", _drawn(AT_EIGHTH, lambda d: d.apparent_va), 0).says("its apparent power there"),
+            Column("eighth_ampere", "A", _flow(AT_EIGHTH), 2).says("its current there"),
+            Column("third_watt", "1/3 W", _drawn(AT_THIRD, lambda d: d.power_w), 0).says(
+                "its real power at 1/3 of its rated output"
+            ),
+            Column("third_va", "", _drawn(AT_THIRD, lambda d: d.apparent_va), people=False).says(
+                "its apparent power there"
+            ),
+            Column("third_ampere", "A", _flow(AT_THIRD), 2).says("its current there"),
+            Column("heat_watt", "heat W", _drawn(AT_EIGHTH, lambda d: d.heat_w), 0).says("its heat at 1/8"),
+            Column("heat_btu_per_hour", "BTU/h", _drawn(AT_EIGHTH, lambda d: btu_per_h(d.heat_w)), 0).says(
+                "the same for cooling plants that are sized in it"
+            ),
+            Column("volt", "V", lambda i: i.end_volt, 1).says("the mains voltage at its inlet at 1/8"),
+            Column("drop_percent", "drop %", lambda i: _percent(i.drop), 1).says("the voltage lost up to there"),
         ),
         rows=_inlets,
         worst=lambda i: i.amperes[AT_EIGHTH] or 0.0,

@@ -59,15 +59,25 @@ QUESTIONS: tuple[Question, ...] = (
         word="measured",
         title="Measured on site, beside what is computed",
         columns=(
-            Column("thing", "thing", lambda each: each.key),
-            Column("figure", "figure", lambda each: each.reading.statement.figure),
-            Column("line", "line", lambda each: each.reading.statement.span.line, holds="number"),
+            Column("thing", "thing", lambda each: each.key).says("what was measured, by its full name"),
+            Column("figure", "figure", lambda each: each.reading.statement.figure).says("the word of the figure"),
+            Column("line", "line", lambda each: each.reading.statement.span.line, holds="number").says(
+                "the line of the text that it stands in"
+            ),
             Column("measured", "measured", lambda each: _shown(each, each.measured), programs=False),
             Column("computed", "computed", lambda each: _shown(each, each.computed), programs=False),
-            Column("measured_value", "", lambda each: each.measured, people=False, holds="either"),
-            Column("computed_value", "", lambda each: each.computed, people=False, holds="either"),
-            Column("unit", "", lambda each: BASE_UNIT.get(each.kind, ""), people=False),
-            Column("measured_percent", "% of it", lambda each: each.ratio_percent),
+            Column("measured_value", "", lambda each: each.measured, people=False, holds="either").says(
+                "what the meter said, in the unit beside it, or a word"
+            ),
+            Column("computed_value", "", lambda each: each.computed, people=False, holds="either").says(
+                "what is computed, in the same unit"
+            ),
+            Column("unit", "", lambda each: BASE_UNIT.get(each.kind, ""), people=False).says(
+                "the unit of both; nothing for a word or a bare number"
+            ),
+            Column("measured_percent", "% of it", lambda each: each.ratio_percent).says(
+                "the reading in percent of the figure, not told of decibels and temperatures"
+            ),
         ),
         rows=rows,
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Literal, TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from rigspec.figures import Figures
 from rigspec.text.value import Value
@@ -24,6 +24,7 @@ class Column(Value):
     programs are given; ``programs``: False for what only people are shown, since programs have it in other columns.
     A column that has nothing in any row is left out for people. ``holds`` says what programs find in it where that is
     not a figure with a unit or a word: a bare number, a flag, a list of words, or either a number or a word.
+    ``meaning`` tells what it says, for the published schema.
     """
 
     key: str
@@ -33,6 +34,11 @@ class Column(Value):
     people: bool = True
     programs: bool = True
     holds: Literal["", "number", "flag", "list", "either"] = ""
+    meaning: str = ""
+
+    def says(self, meaning: str) -> Column:
+        """This column with its meaning: behind the rest, since it is the long part of a definition."""
+        return evolve(self, meaning=meaning)
 
 
 @frozen(eq=False, repr=False)

@@ -56,24 +56,38 @@ QUESTIONS: tuple[Question, ...] = (
         word="speakers",
         title="Loudspeakers: polarity, loss in the leads, damping factor with leads and amplifier",
         columns=(
-            Column("loudspeaker", "loudspeaker", lambda b: b.key),
-            Column("channel", "on", lambda b: b.channel),
-            Column("impedance_ohm", "rated ohm", lambda b: b.box.impedance_ohm),
-            Column("polarity", "polarity", polarity),
-            Column("turns", "turns", _turn_count, holds="number"),
-            Column("turned_by", "turned by", _turned_by, people=False, holds="list"),
+            Column("loudspeaker", "loudspeaker", lambda b: b.key).says("the loudspeaker or its way, by its full name"),
+            Column("channel", "on", lambda b: b.channel).says("the channel that it hangs on"),
+            Column("impedance_ohm", "rated ohm", lambda b: b.box.impedance_ohm).says("the rated impedance"),
+            Column("polarity", "polarity", polarity).says(
+                "the net polarity from each feed, drivers that are turned inside named"
+            ),
+            Column("turns", "turns", _turn_count, holds="number").says(
+                "how often plus and minus are exchanged on its way"
+            ),
+            Column("turned_by", "turned by", _turned_by, people=False, holds="list").says(
+                "every turn on the way, in words"
+            ),
             Column(
                 "feeds",
                 "feeds",
                 lambda b: list(dict.fromkeys(part.feed for part in b.parts)),
                 people=False,
                 holds="list",
+            ).says("the feeds that reach it"),
+            Column("loss_db", "loss dB", lambda b: b.loss_db, 2).says(
+                "what the leads take from the level, against the same without leads"
             ),
-            Column("loss_db", "loss dB", lambda b: b.loss_db, 2),
             Column("loss_range", "least..most", lambda b: range_of(b.loss_low_db, b.loss_high_db, 2), programs=False),
-            Column("least_loss_db", "least", lambda b: b.loss_low_db, people=False),
-            Column("most_loss_db", "most", lambda b: b.loss_high_db, people=False),
-            Column("damping", "damping", lambda b: b.damping, holds="number"),
+            Column("least_loss_db", "least", lambda b: b.loss_low_db, people=False).says(
+                "the least that the loss may be by the tolerances that are given"
+            ),
+            Column("most_loss_db", "most", lambda b: b.loss_high_db, people=False).says(
+                "the most that the loss may be by the tolerances that are given"
+            ),
+            Column("damping", "damping", lambda b: b.damping, holds="number").says(
+                "the damping factor at the loudspeaker, leads included"
+            ),
         ),
         rows=rows,
         worst=lambda b: b.loss_high_db,
@@ -84,14 +98,26 @@ QUESTIONS: tuple[Question, ...] = (
         word="powers",
         title="Power at each loudspeaker: at the amplifier's rated output, at the feeds' level, at their peaks",
         columns=(
-            Column("loudspeaker", "loudspeaker", lambda b: b.key),
-            Column("channel", "on", lambda b: b.channel),
-            Column("rated_watt", "rated W", lambda b: b.rated_w),
-            Column("nominal_watt", "W at level", lambda b: b.nominal_w),
-            Column("continuous_rating_watt", "stands W", lambda b: b.continuous.value if b.continuous else None),
-            Column("peak_watt", "peak W", lambda b: b.peak_w),
-            Column("peak_rating_watt", "stands peak W", lambda b: b.peak.value if b.peak else None),
-            Column("share_percent", "% of rating", _share_percent),
+            Column("loudspeaker", "loudspeaker", lambda b: b.key).says("the loudspeaker or its way, by its full name"),
+            Column("channel", "on", lambda b: b.channel).says("the channel that it hangs on"),
+            Column("rated_watt", "rated W", lambda b: b.rated_w).says(
+                "the power that reaches it at the rated output of its amplifier"
+            ),
+            Column("nominal_watt", "W at level", lambda b: b.nominal_w).says(
+                "the power that reaches it at the nominal levels of the feeds"
+            ),
+            Column("continuous_rating_watt", "stands W", lambda b: b.continuous.value if b.continuous else None).says(
+                "its continuous rating"
+            ),
+            Column("peak_watt", "peak W", lambda b: b.peak_w).says(
+                "the power that reaches it at the highest peaks of the feeds"
+            ),
+            Column("peak_rating_watt", "stands peak W", lambda b: b.peak.value if b.peak else None).says(
+                "its peak rating"
+            ),
+            Column("share_percent", "% of rating", _share_percent).says(
+                "of the continuous and the peak power the one nearer to its rating, in percent of that"
+            ),
         ),
         rows=rows,
         worst=lambda b: _share_percent(b) or 0.0,

@@ -1,0 +1,29 @@
+"""``python -m tests.golden``: write all golden texts anew and name those that changed; read them as the crew would."""
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+TESTS = Path(__file__).parents[1]
+sys.path += [str(TESTS / folder) for folder in ("laws", "rules", "sheets", "show")]
+
+
+def texts() -> Iterator[tuple[Path, str]]:
+    """Each golden file with its text as it is now."""
+    import golden_findings
+    import golden_sheets
+    import test_export
+
+    from tests.answers import answering
+
+    yield golden_findings.GOLDEN, golden_findings.page()
+    for name in golden_sheets.NAMES:
+        yield golden_sheets.FOLDER / f"{name}.md", golden_sheets.golden(name)
+    yield test_export.SHAPE, test_export.shape_now()
+    yield answering.GOLDEN, answering.page()
+
+
+for path, text in texts():
+    if not path.exists() or path.read_text(encoding="utf-8") != text:
+        path.write_text(text, encoding="utf-8", newline="\n")
+        print(path.relative_to(TESTS.parent).as_posix())
