@@ -9,6 +9,7 @@ from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
+from rigspec.cli.picture import svg
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import put
@@ -35,7 +36,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     if checked is None:
         return 2
     report = checked.report
-    data = sealed(_data(_svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
+    data = sealed(_data(svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
     if out:
         refusal = put(out, data, ending, overwrite="--overwrite" in options)
         if refusal:
@@ -75,16 +76,6 @@ def _drawing(report: Report, view: str, show: tuple[str, ...]) -> Drawing:
             " example `at -3 m, 0 m` into a loudspeaker's settings"
         )
     return made
-
-
-def _svg(drawing: Drawing) -> str:
-    try:
-        text: str = import_module("rigspec.draw.svg").svg_text(drawing)
-    except ModuleNotFoundError as missing:
-        if missing.name is None or missing.name.partition(".")[0] != "svg":
-            raise
-        raise CannotRunError("a drawing needs svg.py, which is not installed: pip install 'rigspec[draw]'") from None
-    return text
 
 
 def _data(text: str, ending: str) -> bytes:

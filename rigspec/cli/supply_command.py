@@ -10,6 +10,7 @@ from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
 from rigspec.cli.output import PEOPLE
+from rigspec.cli.picture import svg
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import put
@@ -62,10 +63,8 @@ def _write(report: Report, amps: list[AmpSupply], form: str) -> None:
 
 
 def _svg(report: Report, amps: list[AmpSupply]) -> str:
-    text: str = import_module("rigspec.show.supply_svg").supply_svg(
-        report.figures.rig.title or report.source.path, amps
-    )
-    return sealed(text.encode("utf-8"), ".svg").decode("utf-8")
+    drawing = import_module("rigspec.draw.curves").curves(report.figures.rig.title or report.source.path, amps)
+    return sealed(svg(drawing).encode("utf-8"), ".svg").decode("utf-8")
 
 
 def _draw(report: Report, amps: list[AmpSupply], path: str, overwrite: bool) -> None:

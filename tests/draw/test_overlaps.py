@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from overlaps import overlaps
 
 from rigspec.draw.marks import Drawing, Group, Mark, Outline, Round, Shape, Stroke, Words
-from rigspec.draw.overlaps import overlaps
 from rigspec.draw.shapes import Area, area_of, head
 
 TEXT = Words(50, 50, "label", 10)
