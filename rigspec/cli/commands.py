@@ -176,6 +176,7 @@ opposed, from the lower edge of the band in thirds of an octave to 120 Hz and at
 tone, with the gain, its range and what it is to a listener; which computation was used; and
 for half-bridge stages how far the resting rail climbs. An AMP asks for that amplifier alone.
 With --curve a file that rigspec did not make, or that was changed since, is left alone.
+The curves need an extra: pip install 'rigspec[draw]'.
 `rigspec explain opposed-drive-gains` says what it is about.
 
 Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no such amplifier.""",

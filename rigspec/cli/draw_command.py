@@ -7,15 +7,13 @@ from typing import TYPE_CHECKING
 
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.cli.caution import told_of_errors
-from rigspec.cli.checking import check_one, refuse_stray_name
+from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.picture import svg
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import put
-from rigspec.files.files import STANDARD_INPUT, Unreadable
-from rigspec.files.library import Library
+from rigspec.files.files import STANDARD_INPUT
 from rigspec.show.cells import visible
 
 if TYPE_CHECKING:
@@ -29,19 +27,16 @@ SHOWN = {PATH: ("loads", "powers"), PLAN: ("distances",)}
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Draw one rig; the exit code."""
-    refuse_stray_name(words, options)
     view, out = options["--view"], options["--output"]
     show = _wanted(view, options["--show"])
     if "--overwrite" in options and not out:
         raise UsageError("--overwrite", "--overwrite goes with -o", "say the file: -o FILE")
     ending = _ending(out)
-    library = Library()
-    source = library.open(words[0], options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], PEOPLE, options["--colour"])
+    checked = check_first(words, options)
+    if checked is None:
         return 2
-    report = check_one(library, source).report
-    data = sealed(_data(_svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
+    report = checked.report
+    data = sealed(_data(svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
     if out:
         refusal = put(out, data, ending, overwrite="--overwrite" in options)
         if refusal:
@@ -81,16 +76,6 @@ def _drawing(report: Report, view: str, show: tuple[str, ...]) -> Drawing:
             " example `at -3 m, 0 m` into a loudspeaker's settings"
         )
     return made
-
-
-def _svg(drawing: Drawing) -> str:
-    try:
-        text: str = import_module("rigspec.draw.svg").svg_text(drawing)
-    except ModuleNotFoundError as missing:
-        if missing.name is None or missing.name.partition(".")[0] != "svg":
-            raise
-        raise CannotRunError("a drawing needs svg.py, which is not installed: pip install 'rigspec[draw]'") from None
-    return text
 
 
 def _data(text: str, ending: str) -> bytes:

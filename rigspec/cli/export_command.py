@@ -6,32 +6,25 @@ from importlib import import_module
 
 from rigspec import __version__
 from rigspec.cli import terminal
-from rigspec.cli.caution import FIGURES, told_of_errors
-from rigspec.cli.checking import check_one, refuse_stray_name
-from rigspec.cli.output import about_file, report_trouble
+from rigspec.cli.checking import check_first, refuse_stray_name, told_of_errors
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.files.files import Unreadable
-from rigspec.files.library import Library
 
 JSON = "json"
 
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Write one rig, or the schema of all; the exit code."""
-    refuse_stray_name(words, options)
     if "--schema" in options:
+        refuse_stray_name(words, options)
         return _schema(words)
     if not words:
         raise UsageError(None, "export needs a FILE", "for example `rigspec export hall.rig`")
-    library = Library()
-    source = library.open(words[0], options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], JSON, options["--colour"])
+    checked = check_first(words, options, JSON)
+    if checked is None:
         return 2
-    checked = check_one(library, source)
     written = import_module("rigspec.show.export").export_json(checked.report, checked.files, __version__)
     terminal.hand_over(written)
-    return 1 if told_of_errors(checked.report, FIGURES) else 0
+    return 1 if told_of_errors(checked.report) else 0
 
 
 def _schema(words: tuple[str, ...]) -> int:

@@ -6,14 +6,10 @@ from importlib import import_module
 
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.cli.checking import check_one, refuse_stray_name
+from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, about_file, blocks, report_trouble
+from rigspec.cli.output import PEOPLE, blocks, report_trouble
 from rigspec.cli.trouble import UsageError
-from rigspec.files.files import Unreadable
-from rigspec.files.library import Library
-from rigspec.show.cells import visible
-from rigspec.text.finding import Severity
 from rigspec.text.source import Source
 
 CSV, JSON = "csv", "json"
@@ -27,27 +23,18 @@ WRITERS = {
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the figures of one rig; the exit code."""
-    refuse_stray_name(words, options)
     form = _form(options)
     path, questions, why = words[0], words[1:], options["--why"]
     if why:
         _refuse_both(questions, form)
     else:
         _refuse_unknown(path, questions)
-    library = Library()
-    source = library.open(path, options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], JSON if form == JSON else PEOPLE, options["--colour"])
+    checked = check_first(words, options, JSON if form == JSON else PEOPLE)
+    if checked is None:
         return 2
-    report = check_one(library, source).report
+    report = checked.report
     code = _explain(report, why, form, options["--colour"]) if why else _show(report, questions, form)
-    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
-    if not errors:
-        return code
-    count = "an error" if errors == 1 else f"{errors} errors"
-    path = visible(source.path)
-    terminal.tell(f"{path} has {count}, so figures may be missing or wrong; see `rigspec check {path}`\n")
-    return code or 1
+    return max(code, int(told_of_errors(report)))
 
 
 def _form(options: dict[str, str]) -> str:

@@ -8,13 +8,9 @@ from typing import TYPE_CHECKING
 from rigspec import __version__
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.cli.caution import FIGURES, told_of_errors
-from rigspec.cli.checking import check_one, refuse_stray_name
+from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.files.files import Unreadable
-from rigspec.files.library import Library
 from rigspec.show.cells import visible
 
 if TYPE_CHECKING:
@@ -23,16 +19,13 @@ if TYPE_CHECKING:
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Write the netlist of one rig; the exit code."""
-    refuse_stray_name(words, options)
-    library = Library()
-    source = library.open(words[0], options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], PEOPLE, options["--colour"])
+    checked = check_first(words, options)
+    if checked is None:
         return 2
-    report = check_one(library, source).report
+    report = checked.report
     channels = _chosen(report, words[1:])
     terminal.hand_over(import_module("rigspec.show.netlist").netlist(report, channels, __version__))
-    return 1 if told_of_errors(report, FIGURES) else 0
+    return 1 if told_of_errors(report) else 0
 
 
 def _chosen(report: Report, words: tuple[str, ...]) -> list[ChannelFigures]:

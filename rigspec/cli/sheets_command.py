@@ -6,13 +6,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from rigspec.cli import terminal
-from rigspec.cli.caution import told_of_errors
-from rigspec.cli.checking import check_one, refuse_stray_name
+from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, about_file, report_trouble
 from rigspec.cli.trouble import CannotRunError, UsageError
-from rigspec.files.files import STANDARD_INPUT, Unreadable
-from rigspec.files.library import Library
+from rigspec.files.files import STANDARD_INPUT
 from rigspec.show.cells import few, visible
 
 if TYPE_CHECKING:
@@ -27,19 +24,16 @@ ALL = "sheets"  # the name of the page that holds all of them
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Write the sheets of one rig; the exit code."""
-    refuse_stray_name(words, options)
     path, asked, folder = words[0], words[1:], options["--output"]
     _refuse_unknown(path, asked)
     if "--overwrite" in options and not folder:
         raise UsageError("--overwrite", "--overwrite goes with -o", "say the folder: -o DIR")
     if folder == STANDARD_INPUT:
         raise UsageError(folder, "-o takes a folder", "leave it out: then the sheets go to standard output")
-    library = Library()
-    source = library.open(path, options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], PEOPLE, options["--colour"])
+    checked = check_first(words, options)
+    if checked is None:
         return 2
-    report = check_one(library, source).report
+    report = checked.report
     whole = import_module("rigspec.sheets.whole")
     made: tuple[Sheet, ...] = whole.sheets(report, asked)
     head: Head = whole.head(report)

@@ -7,16 +7,14 @@ from typing import TYPE_CHECKING
 
 from rigspec.check import Report
 from rigspec.cli import terminal
-from rigspec.cli.checking import check_one, refuse_stray_name
+from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, about_file, report_trouble
+from rigspec.cli.output import PEOPLE
+from rigspec.cli.picture import svg
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import put
-from rigspec.files.files import Unreadable
-from rigspec.files.library import Library
 from rigspec.show.cells import visible
-from rigspec.text.finding import Severity
 
 if TYPE_CHECKING:
     from rigspec.figures.supplies import AmpSupply
@@ -26,27 +24,18 @@ CSV, JSON, SVG = "csv", "json", "svg"
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the supplies of one rig; the exit code."""
-    refuse_stray_name(words, options)
-    form, path = options["--as"], words[0]
+    form = options["--as"]
     if "--overwrite" in options and not options["--curve"]:
         raise UsageError("--overwrite", "--overwrite goes with --curve", "say the file: --curve FILE.svg")
-    library = Library()
-    source = library.open(path, options["--name"])
-    if isinstance(source, Unreadable):
-        report_trouble([about_file(source)], JSON if form == JSON else PEOPLE, options["--colour"])
+    checked = check_first(words, options, JSON if form == JSON else PEOPLE)
+    if checked is None:
         return 2
-    report = check_one(library, source).report
+    report = checked.report
     amps = _chosen(report, words[1:])
     if options["--curve"]:
         _draw(report, amps, options["--curve"], "--overwrite" in options)
     _write(report, amps, form)
-    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
-    if not errors:
-        return 0
-    count = "an error" if errors == 1 else f"{errors} errors"
-    shown = visible(source.path)
-    terminal.tell(f"{shown} has {count}, so figures may be missing or wrong; see `rigspec check {shown}`\n")
-    return 1
+    return 1 if told_of_errors(report) else 0
 
 
 def _chosen(report: Report, names: tuple[str, ...]) -> list[AmpSupply]:
@@ -74,10 +63,8 @@ def _write(report: Report, amps: list[AmpSupply], form: str) -> None:
 
 
 def _svg(report: Report, amps: list[AmpSupply]) -> str:
-    text: str = import_module("rigspec.show.supply_svg").supply_svg(
-        report.figures.rig.title or report.source.path, amps
-    )
-    return sealed(text.encode("utf-8"), ".svg").decode("utf-8")
+    drawing = import_module("rigspec.draw.curves").curves(report.figures.rig.title or report.source.path, amps)
+    return sealed(svg(drawing).encode("utf-8"), ".svg").decode("utf-8")
 
 
 def _draw(report: Report, amps: list[AmpSupply], path: str, overwrite: bool) -> None:

@@ -27,7 +27,7 @@ from rigspec.draw.path_symbols import (
 )
 from rigspec.draw.path_things import DRAWN
 from rigspec.text.finding import Finding
-from rigspec.text.value import Value
+from rigspec.text.value import Value, gathered
 
 Socket = tuple[str, str]
 FRAME, FRAME_HEAD = 8.0, 15.0
@@ -116,9 +116,7 @@ class _Layout:
     # ---- leads
 
     def _nets(self, gap: int) -> list[tuple[Hop, ...]]:
-        found: dict[Socket, list[Hop]] = {}
-        for hop in self.order.hops[gap]:
-            found.setdefault(hop.net, []).append(hop)
+        found = gathered(self.order.hops[gap], lambda hop: hop.net)
         return [tuple(hops) for hops in found.values()]
 
     def _height(self, end: tuple[int, Socket]) -> float:

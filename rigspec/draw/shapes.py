@@ -1,14 +1,13 @@
-"""The geometry of marks: where their words and lines lie, and whether these meet."""
+"""The geometry of drawings: upright boxes that meet or hold each other, and the heads of arrows."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from math import cos, hypot, pi, sin
+from collections.abc import Iterable
+from math import hypot
 
 from attrs import frozen
 
-from rigspec.draw.letters import ASCENT, DESCENT, width
-from rigspec.draw.marks import Group, Mark, Outline, Point, Round, Shape, Stroke, Words
+from rigspec.draw.marks import Point, Stroke
 from rigspec.text.value import Content
 
 
@@ -67,26 +66,10 @@ class Area(Content):
         return enter < leave
 
 
-def area_of(words: Words) -> Area:
-    """The box that a line of text takes at most."""
-    wide = width(words.text, words.size, words.strong)
-    left = {"start": words.x, "middle": words.x - wide / 2, "end": words.x - wide}[words.anchor]
-    return Area(left, words.y - ASCENT * words.size, left + wide, words.y + DESCENT * words.size)
-
-
 def bounds(points: Iterable[Point]) -> Area:
     """The least upright box that holds all points."""
     xs, ys = zip(*points, strict=True)
     return Area(min(xs), min(ys), max(xs), max(ys))
-
-
-def flat(marks: Iterable[Mark]) -> Iterator[Words | Stroke | Outline | Shape | Round]:
-    """All marks in the order in which they are drawn, those in groups too."""
-    for mark in marks:
-        if isinstance(mark, Group):
-            yield from flat(mark.marks)
-        else:
-            yield mark
 
 
 def head(stroke: Stroke) -> tuple[Point, ...]:
@@ -101,37 +84,3 @@ def head(stroke: Stroke) -> tuple[Point, ...]:
     back = bx - size * ux, by - size * uy
     half = size * 0.4
     return (bx, by), (back[0] - half * uy, back[1] + half * ux), (back[0] + half * uy, back[1] - half * ux)
-
-
-def edges(mark: Stroke | Outline | Shape | Round) -> list[tuple[Point, Point]]:
-    """The lines of a mark, each from point to point; a circle as a polygon of 24 sides around it."""
-    match mark:
-        case Stroke():
-            return [*zip(mark.points, mark.points[1:], strict=False), *ring(head(mark))]
-        case Outline():
-            return ring(corners(mark))
-        case Shape():
-            return ring(mark.points)
-        case Round():
-            out = mark.radius / cos(pi / 24)
-            return ring(tuple((mark.x + out * cos(k * pi / 12), mark.y + out * sin(k * pi / 12)) for k in range(24)))
-
-
-def corners(box: Outline) -> tuple[Point, ...]:
-    right, bottom = box.x + box.width, box.y + box.height
-    return (box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom)
-
-
-def ring(points: tuple[Point, ...]) -> list[tuple[Point, Point]]:
-    """The sides of a closed polygon."""
-    return list(zip(points, (*points[1:], *points[:1]), strict=True))
-
-
-def inside(point: Point, corners: tuple[Point, ...]) -> bool:
-    """Whether a point lies in a polygon: a ray to the right crosses its sides an odd number of times."""
-    x, y = point
-    odd = False
-    for (ax, ay), (bx, by) in ring(corners):
-        if (ay > y) != (by > y) and x < ax + (y - ay) * (bx - ax) / (by - ay):
-            odd = not odd
-    return odd

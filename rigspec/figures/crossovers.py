@@ -13,7 +13,7 @@ from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.signal import Part, Passed
 from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
-from rigspec.text.value import Value
+from rigspec.text.value import Value, gathered
 
 WAYS = ("", "low", "mid", "high")
 FURTHEST_OCTAVES = 2.0
@@ -189,9 +189,7 @@ def _next_to(hz: float, corners: Sequence[float], meet: Callable[[float, float],
 
 def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Iterator[Crossover]:
     """The crossovers between the ways at one pair of corners: first inside loudspeakers, then between the others."""
-    of_gear: dict[str, list[_Side]] = {}
-    for side in upper:
-        of_gear.setdefault(side.band.gear.full, []).append(side)
+    of_gear = gathered(upper, lambda side: side.band.gear.full)
     inside: set[str] = set()
     seen: set[object] = set()
     for low in lower:
@@ -212,9 +210,7 @@ def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Itera
 
 def _in_time(lows: Sequence[_Side], highs: Sequence[_Side]) -> list[tuple[_Side, _Side]]:
     """The ways of two sides that are delayed alike; the first of each side where none are."""
-    at_time: dict[int, list[_Side]] = {}
-    for high in highs:
-        at_time.setdefault(high.late_us, []).append(high)
+    at_time = gathered(highs, lambda high: high.late_us)
     together = [(low, high) for low in lows for high in at_time.get(low.late_us, ()) if _above(low, high)]
     return together or [(low, high) for low in lows[:1] for high in highs[:1] if _above(low, high)]
 

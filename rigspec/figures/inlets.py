@@ -28,8 +28,6 @@ IDLE, AT_EIGHTH, AT_THIRD = 0, 1, 2
 DRIVES = (0.0, EIGHTH, THIRD)
 """The drive levels of all mains figures, as shares of rated output: none, 1/8 and 1/3."""
 
-DRIVE_NAMES = ("idle", "1/8", "1/3")
-
 
 @frozen(eq=False, repr=False)
 class Ends(Content):

@@ -120,14 +120,24 @@ def _per_m(
     return conductor_ohm_per_m(area_mm2=area_mm2, awg=awg, solid=solid, tinned=tinned, temperature_c=copper_c)
 
 
-def lead_conductor(spec: LeadSpec, case: Case = TYPICAL) -> tuple[float, float, tuple[str, ...]]:
-    """Ohms of one conductor, its metres, and what was assumed, with the ends of ranges that the case takes."""
+def conductor_ohm(spec: LeadSpec, case: Case = TYPICAL) -> float:
+    """One conductor of a lead from end to end, with the ends of ranges and the warmth that the case takes."""
     assert spec.length is not None  # the binder lets no lead without a length through
-    length_m = case.of(spec.length, case.copper)
+    return conductor(spec, case).ohm_per_m * case.of(spec.length, case.copper)
+
+
+def loop_ohm(spec: LeadSpec, case: Case = TYPICAL) -> float:
+    """A lead there and back."""
+    return 2 * conductor_ohm(spec, case)
+
+
+def conductor(spec: LeadSpec, case: Case = TYPICAL) -> ConductorResistance:
+    """What each metre of one conductor has; of a range of sizes the middle, unless the case takes an end."""
     thin, thick = _size(spec, case, 1), _size(spec, case, -1)
+    if thin is thick:
+        return thin
     assumes = tuple(dict.fromkeys(thin.assumes + thick.assumes))
-    per_m = (thin.ohm_per_m + thick.ohm_per_m) / 2
-    return per_m * length_m, length_m, assumes
+    return ConductorResistance((thin.ohm_per_m + thick.ohm_per_m) / 2, thin.source, assumes)
 
 
 def _size(spec: LeadSpec, case: Case, end: int) -> ConductorResistance:
@@ -163,9 +173,8 @@ def solve_run(
     for piece in run.pieces:
         if piece.what != "lead" or piece.spec is None or piece.a not in run.conductors:
             continue
-        ohm, _, assumed = lead_conductor(piece.spec, case)
-        assumes.update(dict.fromkeys(assumed))
-        ohm = ohm if copper else 0.0
+        ohm = conductor_ohm(piece.spec, case) if copper else 0.0
+        assumes.update(dict.fromkeys(conductor(piece.spec, case).assumes))
         plus, minus = run.conductors[piece.a]
         elements.append((node(plus), node(f"{piece.b}+"), ohm))
         elements.append((node(minus), node(f"{piece.b}-"), ohm))

@@ -8,13 +8,13 @@ from typing import TypeAlias
 from attrs import field, frozen
 
 from rigspec.figures.inlets import AT_EIGHTH, BAD, DRIVES, MILD, TYPICAL, Appliance, Draws, Ends
-from rigspec.figures.load import Case, lead_conductor
+from rigspec.figures.load import Case, conductor_ohm
 from rigspec.figures.mains_sums import PartSum, sums_of
 from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
 from rigspec.figures.values import Ground
 from rigspec.rig.model import Gear, LeadSpec, Piece
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
-from rigspec.solve.conductor import COPPER_PER_KELVIN
+from rigspec.solve.conductor import warm_ohm
 from rigspec.solve.three_phase import directions, end_volts
 from rigspec.text.value import Value
 
@@ -263,7 +263,7 @@ def _lead(
     loaded: int,
     serves: tuple[str, ...],
 ) -> MainsLead:
-    cold_ohm = lead_conductor(spec, Case(copper=ends.end, only=ends.only))[0]
+    cold_ohm = conductor_ohm(spec, Case(copper=ends.end, only=ends.only))
     thin = Ends(1 if not ends.end else ends.end, ends.only)
     capacity = ampacity_ampere(
         area_mm2=thin.of(spec.area_mm2, -1) if spec.area_mm2 else None,
@@ -274,7 +274,7 @@ def _lead(
     warm_c = air_c if capacity is None else conductor_c(eighth_ampere, capacity, air_c)
     if capacity is not None:  # what gets hotter than it may is overloaded, which is said elsewhere
         warm_c = min(warm_c, max(capacity.hottest_c, air_c))
-    ohm = cold_ohm * (1 + COPPER_PER_KELVIN * (warm_c - 20.0))
+    ohm = warm_ohm(cold_ohm, warm_c)
     return MainsLead(part, piece, spec, loaded, cold_ohm, warm_c, ohm, eighth_ampere, third_ampere, capacity, serves)
 
 

@@ -10,12 +10,12 @@ from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
 from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
+from rigspec.solve.conductor import ZERO_C_KELVIN
 from rigspec.solve.three_phase import phase_volt
 from rigspec.text.value import Value
 
 PHASES = ("L1", "L2", "L3")
 TABLE_AIR_C = 30.0  # the air for which ampacities are tabulated
-_CELSIUS_K = 273.15
 
 
 @frozen(eq=False, repr=False)
@@ -142,7 +142,7 @@ def plan_of(ground: Ground) -> Plan:
         code,
         given is not None,
         VOLTAGE_TOLERANCE[code],
-        TABLE_AIR_C if air is None else air.value - _CELSIUS_K,
+        TABLE_AIR_C if air is None else air.value - ZERO_C_KELVIN,
         air is not None,
     )
 

@@ -90,19 +90,6 @@ class ChannelProtection(Value):
             return None
         return dbu - self.points[number].gain_db
 
-    @property
-    def held_dbu(self) -> float | None:
-        """The strictest that limiters on the way hold the mean level to, at the amplifier's output.
-
-        A limiter for peaks lets a sine through that reaches its threshold.
-        """
-        return min((each.output_dbu for each in self.limiters), default=None)
-
-    @property
-    def held_peak_dbu(self) -> float | None:
-        """The strictest that peak limiters on the way hold peaks to, at the amplifier's output."""
-        return min((each.output_dbu for each in self.limiters if each.watches == "peak"), default=None)
-
 
 @frozen(eq=False, repr=False)
 class PoweredProtection(Value):

@@ -13,7 +13,7 @@ from rigspec.figures.supply import SupplyFacts, Together, supply_facts
 from rigspec.figures.values import ChannelFigures
 from rigspec.figures.whole import Figures
 from rigspec.rig.model import Gear
-from rigspec.text.value import Value
+from rigspec.text.value import Value, gathered
 
 _FINE = 2 ** (1 / 12)
 
@@ -58,16 +58,12 @@ class AmpSupply(Value):
 
 def supplies(figures: Figures) -> list[AmpSupply]:
     """Every amplifier of which the stock says something of the supply and that drives something; in rig order."""
-    of_gear: dict[str, list[ChannelFigures]] = {}
-    for channel in figures.channels.values():
-        of_gear.setdefault(channel.gear.full, []).append(channel)
+    of_gear = gathered(figures.channels.values(), lambda channel: channel.gear.full)
     known: dict[object, tuple[Worth, ...]] = {}
     pairs: dict[str, list[Pair]] = {}
     for together in figures.together:
         pairs.setdefault(together.gear.full, []).append(_pair(figures, together, known))
-    climbing: dict[str, list[Pump]] = {}
-    for pump in pumps(figures, figures.together):
-        climbing.setdefault(pump.gear.full, []).append(pump)
+    climbing = gathered(pumps(figures, figures.together), lambda pump: pump.gear.full)
     found = []
     for name, channels in of_gear.items():
         supply = supply_facts(channels[0].gear)

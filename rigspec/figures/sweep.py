@@ -7,7 +7,7 @@ from math import inf
 
 from attrs import evolve, frozen
 
-from rigspec.figures.load import TYPICAL, Box, Case, lead_conductor
+from rigspec.figures.load import TYPICAL, Box, Case, loop_ohm
 from rigspec.figures.trace import Run
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure, Piece, one
@@ -198,7 +198,7 @@ class RunTree(Value):
 
 def tree_of(run: Run, boxes: Sequence[Box], case: Case = TYPICAL, *, copper: bool = True) -> RunTree:
     """The joints of a run that matter: the output, what lies behind each lead, and each branch of a loop in series."""
-    loop_of = {start: number for number, (_, starts) in enumerate(run.splits) for start in starts}
+    loop_of = {start: number for number, split in enumerate(run.splits) for start in split.branches}
     number_of: dict[int, int] = {}
     made: list[tuple[int, float, int]] = []
     leads: list[tuple[Piece, int]] = []
@@ -214,11 +214,11 @@ def tree_of(run: Run, boxes: Sequence[Box], case: Case = TYPICAL, *, copper: boo
             number_of[joint] = above
             continue
         number_of[joint] = len(made)
-        loop_ohm = 0.0
+        ohm = 0.0
         if is_lead and piece.spec is not None:
             leads.append((piece, len(made)))
-            loop_ohm = 2 * lead_conductor(piece.spec, case)[0] if copper else 0.0
-        made.append((above, loop_ohm, loop_of.get(joint, -1)))
+            ohm = loop_ohm(piece.spec, case) if copper else 0.0
+        made.append((above, ohm, loop_of.get(joint, -1)))
     at = tuple(number_of[box.arrival.sink.joint] for box in boxes)
     loads: list[list[int]] = [[] for _ in made]
     for load, number in enumerate(at):

@@ -9,7 +9,7 @@ from attrs import frozen
 from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Output, Piece, Series, Sink, Wiring
 from rigspec.text.source import Span
-from rigspec.text.value import Content, Value
+from rigspec.text.value import Content, Value, gathered
 
 
 @frozen(eq=False, repr=False)
@@ -42,7 +42,7 @@ class Run(Value):
     output: Output
     arrivals: tuple[Arrival, ...]
     pieces: tuple[Piece, ...]
-    splits: tuple[tuple[int, tuple[int, ...]], ...]
+    splits: tuple[Series, ...]
     conductors: Mapping[int, tuple[str, str]]
     parent: Mapping[int, Piece]
     doubt: Doubt | None
@@ -99,15 +99,9 @@ class Joints(Value):
 
 def by_joint(wiring: Wiring) -> Joints:
     """The wiring by its joints, in the order of the text."""
-    leaving: dict[int, list[Piece]] = {}
-    for piece in wiring.pieces:
-        leaving.setdefault(piece.a, []).append(piece)
-    series: dict[int, list[Series]] = {}
-    for each in wiring.series:
-        series.setdefault(each.joint, []).append(each)
-    sinks: dict[int, list[Sink]] = {}
-    for sink in wiring.sinks.values():
-        sinks.setdefault(sink.joint, []).append(sink)
+    leaving = gathered(wiring.pieces, lambda piece: piece.a)
+    series = gathered(wiring.series, lambda each: each.joint)
+    sinks = gathered(wiring.sinks.values(), lambda sink: sink.joint)
     return Joints(leaving, series, sinks)
 
 
@@ -128,7 +122,7 @@ def _run(output: Output, joints: Joints, doubts: Mapping[int, Doubt]) -> Run:
     open_joints: list[tuple[int, _State]] = [(output.joint, first)]
     found: list[Arrival] = []
     pieces: list[Piece] = []
-    splits: list[tuple[int, tuple[int, ...]]] = []
+    splits: list[Series] = []
     conductors: dict[int, tuple[str, str]] = {}
     parent: dict[int, Piece] = {}
     while open_joints:
@@ -144,7 +138,7 @@ def _run(output: Output, joints: Joints, doubts: Mapping[int, Doubt]) -> Run:
             pieces.append(piece)
             open_joints.append((piece.b, _after(piece, state)))
         for split in joints.series.get(joint, ()):
-            splits.append((joint, split.branches))
+            splits.append(split)
             # One node between each two branches; a branch's own joint names it, so that no two can meet.
             nodes = [state.plus, *(f"{start}~" for start in split.branches[1:]), state.minus]
             for number, start in reversed(list(enumerate(split.branches))):

@@ -20,8 +20,7 @@ from rigspec.figures.supply import Together, together
 from rigspec.figures.trace import Run, trace
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.rig.model import Output, Rig, one
-
-CELSIUS_K = 273.15
+from rigspec.solve.conductor import ZERO_C_KELVIN
 
 
 @frozen(eq=False, repr=False)
@@ -69,7 +68,7 @@ def _ground(rig: Rig) -> Ground:
     for output in rig.wiring.outputs.values():
         signals.at_output(output)
     air = one(rig.facts, "air", "temperature")
-    case = Case(copper_c=COPPER_C if air is None else air.value - CELSIUS_K)
+    case = Case(copper_c=COPPER_C if air is None else air.value - ZERO_C_KELVIN)
     unknown: dict[str, str] = {}
     hung: dict[str, Hung] = {}
     for key, run in traced.runs.items():

@@ -9,6 +9,7 @@ from typing import TypeAlias
 from rigspec.show.cells import prose
 from rigspec.text.finding import Edit, Finding, Fix
 from rigspec.text.source import Source
+from rigspec.text.value import gathered
 
 Key: TypeAlias = tuple[str, str, str, str, str]
 
@@ -21,9 +22,7 @@ def key(finding: Finding) -> Key:
 
 def texts_with(fix: Fix) -> dict[Source, str]:
     """Every text that a fix changes, as it would be; nothing where its edits overlap or change nothing in one."""
-    edits: dict[Source, list[Edit]] = {}
-    for edit in fix.edits:
-        edits.setdefault(edit.span.source, []).append(edit)
+    edits = gathered(fix.edits, lambda edit: edit.span.source)
     texts = {source: applied(source, own) for source, own in edits.items()}
     if any(text is None or text == source.text for source, text in texts.items()):
         return {}

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import Any
 
 from rigspec.language import syntax as s
 from rigspec.text.source import Source, Span
 
 Parts = list[Any]
-Build = Callable[[Source, Parts], Any]
 
 _split_figure = re.compile(r"([+-]?[\d.]+(?:[eE][+-]?\d+)?(?:/\d+)?)[ \t]*(.*)", re.DOTALL).fullmatch
 _index_part = re.compile(r"\s*(\d{1,9})\s*(?:\.\.\s*(\d{1,9})\s*)?").fullmatch

@@ -16,6 +16,7 @@ from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, power_ratio_to_gain
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show, show_pair
+from rigspec.text.value import gathered
 
 ROUNDED = 1.05  # ratings are round figures (common practice, no source)
 LEAST_OF_CONTINUOUS = 0.25  # 6 dB: below that most of what a loudspeaker can do stays out of reach (common practice)
@@ -44,9 +45,7 @@ def amp_too_strong(figures: Figures) -> Iterable[Finding]:
 
 def _rows(figures: Figures) -> Iterable[list[ChannelFigures]]:
     """The channels of one row of amplifiers: what is true of one of them was meant for all."""
-    rows: dict[str, list[ChannelFigures]] = {}
-    for channel in suited(figures):
-        rows.setdefault(channel.gear.name, []).append(channel)
+    rows = gathered(suited(figures), lambda channel: channel.gear.name)
     return rows.values()
 
 

@@ -58,14 +58,13 @@ def _carrier_cure(gear: Gear, carries: str) -> str:
 
 def hop_unsuited(figures: Figures) -> Iterable[Finding]:
     """A pad or a delay behind an amplifier or in the mains, or a `series` of inputs."""
-    spans = {series.branches: series.span for series in figures.rig.wiring.series}
     for run in figures.trace.runs.values():
         carries = run.output.carries
         found: list[tuple[Span, str]] = []
         if carries != "signal":
             found += [(piece.span, f"a {piece.what}") for piece in run.pieces if piece.what in ("pad", "delay")]
         if carries != "power":
-            found += [(spans[branches], "`series(...)`") for _, branches in run.splits if branches in spans]
+            found += [(series.span, "`series(...)`") for series in run.splits]
         for span, what in found:
             yield Finding(
                 "hop-unsuited",

@@ -9,7 +9,7 @@ from rigspec.figures.channel import copper_note
 from rigspec.figures.load import NetworkFigures
 from rigspec.rig.model import Measure, Piece
 from rigspec.rules.leads import said
-from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
+from rigspec.rules.lengths import alike, lot_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
@@ -89,13 +89,13 @@ def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int,
     also = f"; {more} more box{'es' if more > 1 else ''} on {channel.key} likewise" if more else ""
     source = channel.source_ohm or 0.0
     lots = alike(leads)
-    lot = max(lots, key=lambda each: loop_ohm(each, figures.case)) if lots else []
+    lot = max(lots, key=lambda each: lot_ohm(each, figures.case)) if lots else []
     costly = lot[0] if lot else None
     return Finding(
         "damping-low",
         costly.span if costly else box.box.arrival.sink.span,
         f"the damping factor at {box.key} is {computed}, less than the {allowed} that this rig wants{also}",
-        label=f"{show(loop_ohm(lot, figures.case), 'resistance')} there and back" if costly else "here",
+        label=f"{show(lot_ohm(lot, figures.case), 'resistance')} there and back" if costly else "here",
         related=(
             Label(own.span, f"this rig's own limit: {own.text}"),
             Label(box.box.arrival.sink.span, f"{box.key} hangs here"),

@@ -13,6 +13,7 @@ from rigspec.rules.pushing import without_hop
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Fix, Label, Severity
 from rigspec.text.source import Span
+from rigspec.text.value import gathered
 
 
 def inversions_cancel(figures: Figures) -> Iterable[Finding]:
@@ -27,9 +28,7 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
             seen.add((written[0].span, written[1].span))
             yield _cancelling(written[:2], arrival.sink.key, arrival.sink.key, "")
     alike = {part.name: roster.name for roster in figures.rig.rosters_of("stereo") for part in roster.parts}
-    siblings: dict[str, list[ChannelFigures]] = {}
-    for channel in figures.channels.values():
-        siblings.setdefault(channel.gear.full, []).append(channel)
+    siblings = gathered(figures.channels.values(), lambda channel: channel.gear.full)
     in_doubt = {run.output.gear.full for run in figures.trace.runs.values() if run.doubt}  # by a fault on the way
     for _, box in sorted((key, box) for key, box in figures.boxes.items() if box.own_turns):
         own = figures.channels[box.channel]

@@ -10,7 +10,7 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.channel import copper_note
 from rigspec.rig.model import Measure, Piece
 from rigspec.rules.certainty import decides
-from rigspec.rules.lengths import alike, loop_ohm, thicker_or_shorter
+from rigspec.rules.lengths import alike, lot_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
@@ -55,7 +55,7 @@ def _lossy(
     possible = box.loss_low_db <= limit_db * 1.0001
     computed, allowed = show_pair(box.loss_high_db, limit_db, "gain")
     case = evolve(figures.case, copper=1)
-    lot = max(alike(leads), key=lambda each: loop_ohm(each, case))
+    lot = max(alike(leads), key=lambda each: lot_ohm(each, case))
     costly = lot[0]
     lost = 1 - gain_to_ratio(-box.loss_high_db) ** 2
     more = len(boxes) - 1

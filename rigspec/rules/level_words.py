@@ -11,6 +11,7 @@ from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.places import switch_of
 from rigspec.text.finding import Label
+from rigspec.text.value import gathered
 
 # What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
 ALIKE = (
@@ -103,18 +104,14 @@ def said_at(figures: Figures, found: list[Told]) -> Iterator[Label]:
 
 def each_once(told: Iterable[Told]) -> Iterator[list[Told]]:
     """Findings about one stage, however many ways lead over it."""
-    stages: dict[int, list[Told]] = {}
-    for each in told:
-        stages.setdefault(id(each[1]), []).append(each)
+    stages = gathered(told, lambda each: id(each[1]))
     for found in stages.values():
         yield sorted(found, key=lambda each: each[0].key)
 
 
 def each_row(told: Iterable[Told]) -> Iterator[list[Told]]:
     """Findings about one row of gear, the worst first: a control that was forgotten was forgotten on all."""
-    rows: dict[str, list[Told]] = {}
-    for each in told:
-        rows.setdefault(each[1].point.gear.name, []).append(each)
+    rows = gathered(told, lambda each: each[1].point.gear.name)
     for found in rows.values():
         yield sorted(found, key=lambda each: (-round(each[2], 6), each[1].key, each[0].key))
 

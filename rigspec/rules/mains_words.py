@@ -10,6 +10,7 @@ from rigspec.figures.mains_tree import inexact
 from rigspec.rig.model import Gear
 from rigspec.rules.certainty import MOST_TRIED, Dominant, dominant
 from rigspec.solve.ampacity import least_size
+from rigspec.solve.conductor import ZERO_C_KELVIN
 from rigspec.text.finding import Label
 from rigspec.text.source import Span
 from rigspec.text.units import show
@@ -113,4 +114,4 @@ def size_for(mains: MainsFigures, lead: MainsLead, ampere: float) -> str:
 def air_note(mains: MainsFigures) -> str:
     """The air that ampacities and warm copper are reckoned for."""
     said = "as the rig says" if mains.plan.air_said else "for which ampacities are tabulated: the rig says no other"
-    return f"air of {show(mains.plan.air_c + 273.15, 'temperature')}, {said}"
+    return f"air of {show(mains.plan.air_c + ZERO_C_KELVIN, 'temperature')}, {said}"

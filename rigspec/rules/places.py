@@ -8,17 +8,15 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.trace import Arrival
 from rigspec.rig.model import Gear, Output, members
 from rigspec.text.finding import Label
-from rigspec.text.source import Span
 from rigspec.text.units import show
+from rigspec.text.value import gathered
 
 # ---- loudspeakers ---------------------------------------------------------------------------------------------------
 
 
 def hung(boxes: Sequence[BoxFigures], most: int = 6) -> list[Label]:
     """The hops at which boxes hang: each place once, with the load it adds."""
-    places: dict[Span, list[BoxFigures]] = {}
-    for box in boxes:
-        places.setdefault(box.box.arrival.sink.span, []).append(box)
+    places = gathered(boxes, lambda box: box.box.arrival.sink.span)
     labels = []
     for span, here in list(places.items())[:most]:
         ohm = show(here[0].box.impedance_ohm or 0.0, "resistance")
@@ -28,9 +26,7 @@ def hung(boxes: Sequence[BoxFigures], most: int = 6) -> list[Label]:
 
 def declared(boxes: Iterable[BoxFigures], most: int = 4) -> list[Label]:
     """The lines that say of which kind boxes are, and with which load or tap."""
-    rows: dict[tuple[Span, str, float | None], list[BoxFigures]] = {}
-    for box in boxes:
-        rows.setdefault((box.box.gear.span, box.box.way, box.box.impedance_ohm), []).append(box)
+    rows = gathered(boxes, lambda box: (box.box.gear.span, box.box.way, box.box.impedance_ohm))
     labels = []
     for (span, way, _), row in list(rows.items())[:most]:
         first = row[0].box

@@ -12,7 +12,7 @@ from rigspec.figures.trace import Turn
 from rigspec.rig.model import Facts, Kind, Roster
 from rigspec.text.finding import Edit, Fix
 from rigspec.text.source import Span
-from rigspec.text.value import Value, once
+from rigspec.text.value import Value, gathered, once
 
 BACKWARDS_DEG = 90.0
 
@@ -86,9 +86,7 @@ def odd_ones(members: Sequence[Pushing]) -> list[list[Pushing]]:
     if not wrong or not right:
         return []
     odd = wrong if len(wrong) <= len(right) else right
-    bundles: dict[tuple[str, tuple[Turn, ...]], list[Pushing]] = {}
-    for member in odd:
-        bundles.setdefault((member.box.channel, member.turns), []).append(member)
+    bundles = gathered(odd, lambda member: (member.box.channel, member.turns))
     return list(bundles.values())
 
 

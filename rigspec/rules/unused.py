@@ -12,7 +12,7 @@ from rigspec.rules.places import fed_inputs, inputs_of, upstream, why_silent
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.source import Span
-from rigspec.text.value import Value
+from rigspec.text.value import Value, gathered
 
 _CIRCUIT = "common practice, no source"
 
@@ -143,9 +143,7 @@ class _Silent(Value):
 
 def _without_signal(figures: Figures) -> Iterable[Finding]:
     """Channels and powered boxes that nothing reaches; those with one cause are told together."""
-    causes: dict[str, list[_Silent]] = {}
-    for silent in _silent(figures):
-        causes.setdefault(silent.cause, []).append(silent)
+    causes = gathered(_silent(figures), lambda silent: silent.cause)
     for cause, found in causes.items():
         first = found[0]
         names = [each.key for each in found]
@@ -256,9 +254,7 @@ def input_ignored(figures: Figures) -> Iterable[Finding]:
     rig = figures.rig
     if rig.doubt:
         return
-    leaving: dict[str, list[Output]] = {}
-    for output in rig.wiring.outputs.values():
-        leaving.setdefault(output.gear.full, []).append(output)
+    leaving = gathered(rig.wiring.outputs.values(), lambda output: output.gear.full)
     fed: dict[str, list[Sink]] = {}
     for sink in rig.wiring.sinks.values():
         if sink.gear.word in ("processor", "split") and sink.takes == "signal" and not figures.rig.doubt_of(sink.gear):

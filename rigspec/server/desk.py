@@ -24,7 +24,7 @@ from rigspec.server.mentions import mentions
 from rigspec.server.sight import Sight
 from rigspec.text.finding import Edit, Finding, Fix
 from rigspec.text.source import Refused, Source
-from rigspec.text.value import Content, Value
+from rigspec.text.value import Content, Value, gathered
 
 MOST_PROJECT_FILES = 1000  # rigs of a project that are looked through for a name
 MOST_PROJECT_FOLDERS = 2000  # somebody's whole home may be the folder of a rig
@@ -293,7 +293,4 @@ class Desk:
 
     def edits_by_uri(self, edits: Iterable[Edit]) -> Mapping[str, list[Edit]]:
         """Edits by the URI of the file that they change."""
-        found: dict[str, list[Edit]] = {}
-        for edit in edits:
-            found.setdefault(self.uri(edit.span.path), []).append(edit)
-        return found
+        return gathered(edits, lambda edit: self.uri(edit.span.path))

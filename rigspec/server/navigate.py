@@ -15,6 +15,7 @@ from rigspec.server.mentions import FILE, KIND, PORT, THING, Mention, kinds_of, 
 from rigspec.server.sight import Sight
 from rigspec.text.finding import Edit
 from rigspec.text.source import Source, Span
+from rigspec.text.value import gathered
 
 _name = re.compile(r"[^\W\d]\w*(?:-(?!>)\w+)*")
 
@@ -93,9 +94,7 @@ def rename(files: Mapping[str, File], what: str, name: str, new: str) -> list[Ed
     """
     _refuse_bad(files, what, name, new)
     edits = [Edit(span, new) for span in references(files, what, name)]
-    by_source: dict[Source, list[Edit]] = {}
-    for edit in edits:
-        by_source.setdefault(edit.span.source, []).append(edit)
+    by_source = gathered(edits, lambda edit: edit.span.source)
     after: dict[str, File] = {}
     for path, file in files.items():
         text = applied(file.source, by_source.get(file.source, []))

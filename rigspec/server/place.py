@@ -53,12 +53,11 @@ class Place(Value):
     """``before`` are the tokens of the statement up to the word at the cursor, which begins at ``start``.
 
     ``what``: word, index, port, unit, text or comment. ``name`` is that of the thing whose members or ports are asked
-    for; ``typed`` what is there of the word. ``terminals`` are what the grammar takes here.
+    for. ``terminals`` are what the grammar takes here.
     """
 
     what: str
     start: int
-    typed: str
     before: tuple[Token, ...]
     terminals: frozenset[str]
     name: str = ""
@@ -78,21 +77,21 @@ def place(sight: Sight, offset: int) -> Place:
     line = text[text.rfind("\n", 0, offset) + 1 : offset]
     plain = _string.sub(lambda match: " " * len(match[0]), line)
     if "#" in plain.partition('"')[0]:
-        return Place("comment", offset, "", (), frozenset())
+        return Place("comment", offset, (), frozenset())
     if '"' in plain:
         start = offset - len(line) + plain.index('"') + 1
-        return Place("text", start, text[start:offset], _before(sight, start - 1), frozenset())
+        return Place("text", start, _before(sight, start - 1), frozenset())
     for what, match in (("index", _index.search(line)), ("port", _port.search(line)), ("unit", _unit.search(line))):
         if match is not None:
             start = offset - len(match[match.lastindex or 0])
             begin = offset - len(match[0])
             before = _before(sight, begin)
             terminals = _terminals(sight.source, before)
-            return Place(what, start, text[start:offset], before, terminals, "" if what == "unit" else match[1])
+            return Place(what, start, before, terminals, "" if what == "unit" else match[1])
     match = _typed.search(line)
     start = offset - len(match[0]) if match is not None else offset
     before = _before(sight, start)
-    return Place("word", start, text[start:offset], before, _terminals(sight.source, before))
+    return Place("word", start, before, _terminals(sight.source, before))
 
 
 def _before(sight: Sight, offset: int) -> tuple[Token, ...]:

@@ -10,6 +10,7 @@ from rigspec.sheets.channels import spares
 from rigspec.sheets.leads import Lead, metres, size, texts
 from rigspec.sheets.links import End, Link
 from rigspec.sheets.sheet import TICK, Row, Table
+from rigspec.text.value import gathered
 
 HEADS = ("socket", "goes", "other end is at", "lead", "lead is", "plug here", "polarity", "on the way", "done")
 JUNCTIONS = "on the way"
@@ -30,9 +31,7 @@ def by_place(basis: Basis) -> list[Table]:
     for gear, port in _spares(basis):
         at = basis.place_of(gear)
         rows.setdefault(at, []).append((f"{gear.full}{port}", "nothing: it is a spare", *[""] * 6, TICK))
-    there: dict[str, list[Gear]] = {}
-    for gear in basis.figures.rig.gear.values():
-        there.setdefault(basis.place_of(gear), []).append(gear)
+    there = gathered(basis.figures.rig.gear.values(), lambda gear: basis.place_of(gear))
     places = sorted(rows, key=lambda place: (not place.startswith("rack "), place == JUNCTIONS))
     return [_table(place, rows[place], there.get(place, [])) for place in places]
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from rigspec.figures.load import Case, lead_conductor, tap_volt
+from rigspec.figures.load import Case, loop_ohm, tap_volt
 from rigspec.figures.trace import Run
 from rigspec.rig.model import Gear, LeadSpec, Piece, Sink, one
-from rigspec.text.value import Content
+from rigspec.text.value import Content, gathered
 
 LEAST_OF_RATED, MOST_OF_RATED = 0.60, 0.85
 """A voice coil's resistance over the rated impedance (common practice, no source)."""
@@ -94,10 +94,9 @@ def rated(gear: Gear, way: str) -> Ohms | None:
     return None if volt is None or tap.low <= 0 else Ohms(volt.low**2 / tap.high, volt.high**2 / tap.low)
 
 
-def copper(spec: LeadSpec, copper_c: float) -> Ohms:
-    """A lead there and back, at the temperature of its copper."""
-    low, high = (2 * lead_conductor(spec, Case(copper=end, copper_c=copper_c))[0] for end in (-1, 1))
-    return Ohms(low, high)
+def copper(spec: LeadSpec, case: Case) -> Ohms:
+    """A lead there and back, from its shortest and thickest to its longest and thinnest."""
+    return Ohms(loop_ohm(spec, evolve(case, copper=-1)), loop_ohm(spec, evolve(case, copper=1)))
 
 
 class Direct:
@@ -106,15 +105,12 @@ class Direct:
     ``of`` gives what each loudspeaker reads: `coil` for a meter with direct current, `rated` for one with a tone.
     """
 
-    def __init__(self, run: Run, copper_c: float, of: Callable[[Gear, str], Ohms | None] = coil) -> None:
-        self.copper_c = copper_c
+    def __init__(self, run: Run, case: Case, of: Callable[[Gear, str], Ohms | None] = coil) -> None:
+        self.case = case
         self.of = of
-        self.onward: dict[int, list[Piece]] = {}
-        for piece in reversed(run.pieces):  # at each joint they stand the other way round than in the text
-            self.onward.setdefault(piece.a, []).append(piece)
-        self.splits: dict[int, list[tuple[int, ...]]] = {}
-        for joint, branches in run.splits:
-            self.splits.setdefault(joint, []).append(branches)
+        # At each joint they stand the other way round than in the text.
+        self.onward = gathered(reversed(run.pieces), lambda piece: piece.a)
+        self.splits = gathered(run.splits, lambda split: split.joint)
         self.sinks: dict[int, Sink] = {
             arrival.sink.joint: arrival.sink for arrival in run.arrivals if arrival.sink.gear.word == "speaker"
         }
@@ -132,7 +128,7 @@ class Direct:
             order.append(joint)
             if joint in entered:
                 self.pieces.append(entered[joint])
-            starts = [start for branches in self.splits.get(joint, ()) for start in branches]
+            starts = [start for split in self.splits.get(joint, ()) for start in split.branches]
             todo += [*(piece.b for piece in self.onward.get(joint, ())), *starts][::-1]
         for joint in reversed(order):
             self.behind[joint] = self._joint(joint)
@@ -142,7 +138,7 @@ class Direct:
         far = self.behind.get(piece.b, NOTHING)
         if piece.what != "lead" or piece.spec is None:
             return far
-        return _chain([Behind(loop := copper(piece.spec, self.copper_c), loop, loop, (), ()), far])
+        return _chain([Behind(loop := copper(piece.spec, self.case), loop, loop, (), ()), far])
 
     def _joint(self, joint: int) -> Behind:
         found = []
@@ -153,8 +149,8 @@ class Direct:
             missing = None if ohms is None else OPEN
             found.append(Behind(ohms, missing, twice, (sink.key,), () if ohms else (sink.key,)))
         found += [self.through(piece) for piece in self.onward.get(joint, ())]
-        for branches in self.splits.get(joint, ()):
-            found.append(_chain([self.behind.get(start, NOTHING) for start in branches]))
+        for split in self.splits.get(joint, ()):
+            found.append(_chain([self.behind.get(start, NOTHING) for start in split.branches]))
         return _side_by_side(found)
 
 

@@ -35,11 +35,11 @@ def sheet(basis: Basis) -> Sheet:
     unknown: dict[str, None] = {}
     for run in figures.trace.runs.values():
         if run.output.carries == "power":
-            direct = Direct(run, figures.case.copper_c)
+            direct = Direct(run, figures.case)
             unknown.update(dict.fromkeys(direct.behind[run.output.joint].unknown))
             rows += _run(basis, run, direct)
             if any(arrival.sink.gear.says("taps") for arrival in run.arrivals):
-                lines += _run(basis, run, Direct(run, figures.case.copper_c, rated))
+                lines += _run(basis, run, Direct(run, figures.case, rated))
     tables = (
         Table("runs", "Loudspeaker leads, each at the end towards the rack", RUNS, tuple(rows)),
         Table("lines", "The same on lines, with an impedance meter at 1 kHz", RUNS, tuple(lines)),
@@ -105,7 +105,7 @@ def _run(basis: Basis, run: Run, direct: Direct) -> Iterable[Row]:
     for piece in direct.pieces:
         if piece.what != "lead" or piece.spec is None:
             continue
-        loop = copper(piece.spec, direct.copper_c)
+        loop = copper(piece.spec, direct.case)
         near = basis.pulled.core_of[piece].near.text
         key = run.output.key if piece is single else ""
         yield basis.numbered(piece), near, *_cells(basis, direct.through(piece), loop, key, piece), BLANK
@@ -170,7 +170,7 @@ def _others(basis: Basis) -> Iterable[Row]:
     """Signal leads, mains leads and those in reserve: half of the copper there and back."""
     for lead in basis.pulled.leads:
         if lead.carries != "power" and lead.spec is not None and lead.spec.length is not None:
-            loop = copper(lead.spec, basis.figures.case.copper_c)
+            loop = copper(lead.spec, basis.figures.case)
             near, far = lead.ends
             yield (
                 lead.number,

@@ -11,6 +11,7 @@ from rigspec.sheets.leads import Lead, texts
 from rigspec.sheets.pull import totals
 from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, number
 from rigspec.text.units import FigureKind, show
+from rigspec.text.value import gathered
 
 SORTS = {"amp": "amplifier", "processor": "processor", "panel": "panel", "speaker": "loudspeaker", "split": "split"}
 MOUNTED = ("amp", "processor")  # what is made for racks
@@ -62,9 +63,7 @@ def _gear_rows(gears: Iterable[Gear]) -> Iterable[Row]:
             taken[group[0].kind.name] = taken.get(group[0].kind.name, 0) + len(group)
     for group in groups:
         first = group[0]
-        names: dict[str, list[Gear]] = {}
-        for gear in group:
-            names.setdefault(gear.name, []).append(gear)
+        names = gathered(group, lambda gear: gear.name)
         each = weight_kg(first)
         units = _units(first)
         owned = one(first.kind.facts, "owned", "number") if first.kind else None
@@ -173,9 +172,7 @@ def _distribution(basis: Basis) -> Iterable[Row]:
             words += [f"{word} {given.text}"] if given else []
         alike.setdefault(", ".join(words), []).append(gear)
     for what, gears in alike.items():
-        names: dict[str, list[Gear]] = {}
-        for gear in gears:
-            names.setdefault(gear.name, []).append(gear)
+        names = gathered(gears, lambda gear: gear.name)
         yield f"part of the mains: {what}", ", ".join(map(members, names.values())), len(gears), TICK
 
 

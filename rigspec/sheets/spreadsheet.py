@@ -2,33 +2,18 @@
 
 from __future__ import annotations
 
-import re
-
 from rigspec.sheets.sheet import Blank, Cell, Mark, Sheet, Table, Tick
-from rigspec.show.cells import prose
-
-_NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
-_ACTS = ("=", "+", "-", "@")  # what a spreadsheet takes for the beginning of a formula
-
-
-class _Lines(list[str]):
-    """What the writer takes for a file."""
-
-    write = list.append
+from rigspec.show.csv_text import csv_text
 
 
 def table_csv(*parts: Table) -> str:
     """One table with its heads, or the parts of one, which stand in the first column."""
-    import csv
-
-    lines = _Lines()
-    writer = csv.writer(lines, lineterminator="\n")
     in_parts = any(table.part for table in parts)
-    writer.writerow([guarded(head) for head in (("place",) if in_parts else ()) + parts[0].heads])
+    rows: list[tuple[Cell, ...]] = [(("place",) if in_parts else ()) + parts[0].heads]
     for table in parts:
         first = (table.part,) if in_parts else ()
-        writer.writerows([_cell(cell) for cell in (*first, *row)] for row in table.rows)
-    return "".join(lines)
+        rows += [(*first, *row) for row in table.rows]
+    return csv_text(map(_cell, row) for row in rows)
 
 
 def files(sheet: Sheet) -> dict[str, str]:
@@ -40,18 +25,12 @@ def files(sheet: Sheet) -> dict[str, str]:
     }
 
 
-def guarded(text: str) -> str:
-    """Text that no spreadsheet takes for a formula."""
-    shown = prose(text)
-    return f"'{shown}" if shown.lstrip().startswith(_ACTS) and not _NUMBER.fullmatch(shown) else shown
-
-
-def _cell(cell: Cell) -> str:
+def _cell(cell: Cell) -> str | int | None:
     match cell:
-        case None | Tick() | Blank():
-            return ""
+        case Tick() | Blank():
+            return None
         case Mark(text):
-            return f"X {prose(text)} X"  # a spreadsheet shows no bold type: the same mark as on paper
+            return f"X {text} X"  # a spreadsheet shows no bold type: the same mark as on paper
         case float():
             return f"{cell:.6g}"
-    return guarded(str(cell))
+    return cell

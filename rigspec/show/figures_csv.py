@@ -1,4 +1,4 @@
-"""Figures for spreadsheets: one table as it is, or all of them in long form; the csv module writes both."""
+"""Figures for spreadsheets: one table as it is, or all of them in long form."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from rigspec.show.cells import prose
+from rigspec.show.csv_text import csv_text
 from rigspec.show.figure_units import unit_of
 from rigspec.show.figures import asked, clean
 from rigspec.show.tables.question import Cells, Question
@@ -17,49 +17,22 @@ if TYPE_CHECKING:
 
 LONG_HEAD = ("table", "thing", "figure", "value", "unit")
 BETWEEN = "; "  # the texts of one cell
-FORMULA = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins so for a formula, and runs it
 
 
 def figures_csv(report: Report, words: Sequence[str] = ()) -> str:
     """Figures with commas between them and a head row; what is not known is an empty cell.
 
     One word: that table, a row for each of its things, the keys as its head. None or several: a row for each figure.
-    Figures keep all their digits and have a point. A text that begins like a formula has an apostrophe before it.
+    Figures keep all their digits and have a point.
     """
     questions = asked(words)
     if len(set(words)) == 1:
-        return _written(_table(questions[0], report.figures))
-    return _written(_long(questions, report.figures))
+        return csv_text(map(_joined, row) for row in _table(questions[0], report.figures))
+    return csv_text(map(_joined, row) for row in _long(questions, report.figures))
 
 
-def _written(rows: Iterator[Sequence[Cells]]) -> str:
-    import csv
-
-    lines = _Lines()
-    csv.writer(lines, lineterminator="\n").writerows([_cell(cell) for cell in row] for row in rows)
-    return "".join(lines.text)
-
-
-class _Lines:
-    """What the csv module writes to in place of a file."""
-
-    def __init__(self) -> None:
-        self.text: list[str] = []
-
-    def write(self, text: str) -> int:
-        self.text.append(text)
-        return len(text)
-
-
-def _cell(cell: Cells) -> str:
-    if cell is None:
-        return ""
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if isinstance(cell, int | float):
-        return repr(cell)
-    text = prose(cell if isinstance(cell, str) else BETWEEN.join(cell))
-    return f"'{text}" if text.lstrip().startswith(FORMULA) else text
+def _joined(cell: Cells) -> object:
+    return BETWEEN.join(cell) if isinstance(cell, tuple | list) else cell
 
 
 def _table(question: Question, figures: Figures) -> Iterator[Sequence[Cells]]:

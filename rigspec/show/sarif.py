@@ -8,8 +8,9 @@ from typing import Protocol
 
 from rigspec.show.ascii_json import dump
 from rigspec.show.facts import facts
-from rigspec.text.finding import Edit, Finding, Fix, Severity
+from rigspec.text.finding import Finding, Fix, Severity
 from rigspec.text.source import Span
+from rigspec.text.value import gathered
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 ROOT = "%SRCROOT%"
@@ -107,9 +108,7 @@ def _artifact(path: str) -> dict[str, str]:
 
 def _fix(fix: Fix) -> dict[str, object]:
     """A fix with its edits gathered by file, as the standard wants them."""
-    by_path: dict[str, list[Edit]] = {}
-    for edit in fix.edits:
-        by_path.setdefault(edit.span.path, []).append(edit)
+    by_path = gathered(fix.edits, lambda edit: edit.span.path)
     changes = [
         {
             "artifactLocation": _artifact(path),

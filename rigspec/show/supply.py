@@ -9,6 +9,7 @@ from rigspec.figures.opposed import Worth
 from rigspec.figures.supplies import AmpSupply, Pair, supplies
 from rigspec.rules.opposing import RESISTANCES
 from rigspec.show.cells import visible, wrap
+from rigspec.show.csv_text import csv_text
 from rigspec.show.supply_words import (
     RELIEF,
     UNMEASURED,
@@ -196,20 +197,8 @@ def _figures(each: Worth) -> dict[str, float | None]:
 
 def supply_csv(amps: Sequence[AmpSupply]) -> str:
     """The tones with commas between, a head row, empty cells for what is not known."""
-    import csv
-
-    lines: list[str] = []
-    writer = csv.writer(_Sink(lines), lineterminator="\n")
-    writer.writerow(["amplifier", "channels", "state", *FIGURES, "method", "why"])
-    writer.writerows(["" if cell is None else cell for cell in row.values()] for row in rows(amps))
-    return "".join(lines)
-
-
-class _Sink:
-    """What the csv module writes to in place of a file."""
-
-    def __init__(self, lines: list[str]) -> None:
-        self.write = lines.append
+    head = ["amplifier", "channels", "state", *FIGURES, "method", "why"]
+    return csv_text([head, *(row.values() for row in rows(amps))])
 
 
 def supply_json(report: Report, amps: Sequence[AmpSupply]) -> str:

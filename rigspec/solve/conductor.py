@@ -15,6 +15,9 @@ COPPER_OHM_MM2_PER_M = 1 / 58
 COPPER_PER_KELVIN = 0.00393
 """Rise of that resistance with temperature, from its value at 20 degC (IEC 60028)."""
 
+ZERO_C_KELVIN = 273.15
+"""0 degC."""
+
 # Greatest DC resistance at 20 degC in ohm/km by size in mm2: IEC 60228, as public pages reproduce its tables.
 CLASS_5_PLAIN = {0.5: 39.0, 0.75: 26.0, 1: 19.5, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30, 10: 1.91, 16: 1.21}
 CLASS_5_TINNED = {0.5: 40.1, 0.75: 26.7, 1: 20.0, 1.5: 13.7, 2.5: 8.21, 4: 5.09, 6: 3.39, 10: 1.95, 16: 1.24}
@@ -68,6 +71,11 @@ def conductor_ohm_per_m(
         assert area_mm2 is not None  # one of them is given, seen above
         cold = _metric(area_mm2, solid, tinned)
     return _at_temperature(cold, temperature_c)
+
+
+def warm_ohm(cold_ohm: float, temperature_c: float) -> float:
+    """A resistance of copper at 20 degC as it is at another temperature (IEC 60028)."""
+    return cold_ohm * (1 + COPPER_PER_KELVIN * (temperature_c - 20))
 
 
 def warmed_c(ampere: float, capacity_ampere: float, air_c: float, hottest_c: float) -> float:
@@ -134,6 +142,6 @@ def _metric(area_mm2: float, solid: bool, tinned: bool) -> ConductorResistance:
 def _at_temperature(cold: ConductorResistance, temperature_c: float) -> ConductorResistance:
     if temperature_c == 20:
         return cold
-    ohm_per_m = cold.ohm_per_m * (1 + COPPER_PER_KELVIN * (temperature_c - 20))
+    ohm_per_m = warm_ohm(cold.ohm_per_m, temperature_c)
     source = f"{cold.source}, at {temperature_c:g} degC (IEC 60028: 0.393 % per kelvin)"
     return ConductorResistance(ohm_per_m, source, cold.assumes)

@@ -47,12 +47,3 @@ def insertion_loss_db(series_ohm: float, load_ohm: float) -> float:
     This is what a lead takes from a loudspeaker: 20 log(1 + series/load), by the voltage divider.
     """
     return ratio_to_gain(1 + series_ohm / load_ohm)
-
-
-def loudness_ratio(gain_db: float) -> float:
-    """How many times as loud a step in level sounds: doubled for every 10 dB, the sone scale of ISO 532.
-
-    That scale is one of the middle of the band. In deep bass about 6 dB are enough to sound twice as loud (common
-    practice, no source), so the figure understates a change in a subwoofer's level.
-    """
-    return float(2 ** (gain_db / 10))

@@ -44,19 +44,9 @@ class Driver(Content):
     box_q: float = inf
 
     @property
-    def peak_ohm(self) -> float:
-        """|Z| at the resonance without a vent and without the coil's inductance: Re (1 + Qms/Qes)."""
-        return self.coil_ohm + self.motion_ohm
-
-    @property
     def motion_ohm(self) -> float:
         """The resistance that the losses of the motion show at the terminals: Re Qms/Qes."""
         return self.coil_ohm * self.mechanical_q / self.electrical_q
-
-    @property
-    def total_q(self) -> float:
-        """Qts: both losses together."""
-        return self.mechanical_q * self.electrical_q / (self.mechanical_q + self.electrical_q)
 
     @property
     def marks_hz(self) -> tuple[float, ...]:

@@ -10,7 +10,7 @@ from math import sqrt
 
 from attrs import frozen
 
-from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, gain_to_ratio, ratio_to_gain, volt_to_dbu
+from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, volt_to_dbu
 from rigspec.text.value import Content
 
 CREST_FACTOR = 2.0
@@ -18,11 +18,6 @@ CREST_FACTOR = 2.0
 it, AES2; from memory): a peak rating of four times the continuous one."""
 
 SINE_CREST_FACTOR = sqrt(2.0)
-BRIDGE_DB = ratio_to_gain(2.0)
-"""A bridged pair gives twice the voltage between its two hot poles: 6.02 dB more gain (circuit theory)."""
-
-THERMAL_SECONDS = (1.0, 10.0)
-"""How fast an rms limiter against heat acts: within seconds, as a voice coil warms (common practice, no source)."""
 
 
 def rms_volt(power_w: float, impedance_ohm: float) -> float:
@@ -47,11 +42,6 @@ def at_output_volt(box_volt: float, share: float) -> float:
     return box_volt / share
 
 
-def at_input_volt(output_volt: float, gain_db: float, *, bridged: bool = False) -> float:
-    """The voltage at the amplifier's input for one at its output; bridged, between the two hot poles."""
-    return output_volt / gain_to_ratio(gain_db + (BRIDGE_DB if bridged else 0.0))
-
-
 def peak_level_dbu(volt_peak: float) -> float:
     """A peak voltage as the level of the sine whose peaks reach it."""
     return volt_to_dbu(volt_peak / SINE_CREST_FACTOR)
@@ -69,11 +59,6 @@ def mean_over_rated(volt_peak: float, volt_rms: float, crest_factor: float = SIN
     2 carries twice the rated power, a square wave (1) four times: a peak limiter alone does not cap the mean.
     """
     return (volt_peak / crest_factor / volt_rms) ** 2
-
-
-def power_threshold_w(volt_rms: float, load_ohm: float) -> float:
-    """The power into the whole load at a voltage: what a limiter in watts is set to; it grows with every box."""
-    return volt_rms**2 / load_ohm
 
 
 def eaten_w(continuous_w: float, under_db: float) -> float:
@@ -106,8 +91,6 @@ _ROWS = (
     (500.0, 2.0, 4),
     (1000.0, 1.0, 2),
 )
-RELEASE_OVER_ATTACK = (2.0, 16.0)
-"""From how many to how many attacks a release usually takes (common practice, no source)."""
 
 
 def time_constants(low_hz: float) -> TimeConstants:

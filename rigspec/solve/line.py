@@ -9,14 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import sqrt
 
-from rigspec.solve.decibel import gain_to_power_ratio, power_ratio_to_gain, ratio_to_gain
+from rigspec.solve.decibel import gain_to_power_ratio, power_ratio_to_gain
 
 LINE_70_VOLT = sqrt(5000.0)
-LINE_100_VOLT = 100.0
-LINE_25_VOLT = 25.0
 
-TRANSFORMER_LOSS_DB = 1.0
-"""What a line transformer costs where its data sheet says nothing (common practice, no source)."""
 
 HEADROOM = 0.2
 """The share of a line amplifier's power that is left free (common practice, no source)."""
@@ -65,16 +61,6 @@ def most_taps_w(rated_w: float, headroom: float = HEADROOM) -> float:
 def headroom_db(rated_w: float, taps_w: float) -> float:
     """The amplifier's rated power over the sum of taps, in dB."""
     return power_ratio_to_gain(rated_w / taps_w)
-
-
-def direct_w(line_volt: float, load_ohm_: float) -> float:
-    """The power with which an ordinary amplifier reaches the line's voltage into a load: 70.7 V are 625 W at 8 ohm."""
-    return line_volt * line_volt / load_ohm_
-
-
-def lumped_loss_db(loop_ohm: float, load_ohm_: float) -> float:
-    """The level lost to a load at the far end of a lead, in dB as a positive figure (voltage divider)."""
-    return ratio_to_gain(1 + loop_ohm / load_ohm_)
 
 
 def area_mm2(

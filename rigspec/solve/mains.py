@@ -5,7 +5,7 @@ what programme at the edge of clipping takes on average (test level of IEC 60065
 a third is music driven into continual clipping (an older convention, quoted in amplifiers' manuals).
 """
 
-from math import pi, sqrt
+from math import sqrt
 
 from attrs import frozen
 
@@ -17,8 +17,6 @@ THIRD = 1 / 3
 BTU_PER_H_PER_W = 3.412142
 """Heat in BTU/h for one watt (the international table BTU is 1055.056 J)."""
 
-CLASS_B_EFFICIENCY = pi / 4
-"""Efficiency of an ideal class B stage with a sine at full output (textbook)."""
 
 # What stands in for an efficiency that nobody gave: the low end of what real stages reach (common practice, no source).
 LINEAR_EFFICIENCY = 0.5  # class AB and H at rated output: 50 to 65 %
@@ -38,11 +36,6 @@ class Efficiency(Content):
 
     ratio: float
     assumes: tuple[str, ...]
-
-
-def class_b_efficiency(share: float) -> float:
-    """Efficiency of an ideal class B stage with a sine at a share of full power: (pi/4) sqrt(share) (textbook)."""
-    return CLASS_B_EFFICIENCY * sqrt(share)
 
 
 def efficiency_at(share: float, rated: float | None, stage: str) -> Efficiency:
@@ -90,8 +83,3 @@ def apparent_va(power_w: float, power_factor: float) -> float:
 def ampere(apparent_va: float, volt: float) -> float:
     """Current of one phase: apparent power over its voltage to neutral (definition)."""
     return apparent_va / volt
-
-
-def three_phase_va(ampere: float, line_volt: float) -> float:
-    """Apparent power of three equal phases from their current and the voltage between two of them."""
-    return sqrt(3) * line_volt * ampere

@@ -126,17 +126,6 @@ def solve(elements: Sequence[Element], sources: Sequence[Source], reference: str
     )
 
 
-def driving_impedance(elements: Sequence[Element], a: str, b: str) -> complex:
-    """The impedance in ohms that a meter between nodes ``a`` and ``b`` finds; infinite when nothing joins them.
-
-    Raises `UnsolvableNetwork` as `solve` does.
-    """
-    # Behind one ohm rather than ideal, so that a short and a resonance have an answer too.
-    meter = Source("meter", a, b, 1.0, 1.0)
-    seen = solve(elements, [meter], b).sources["meter"].seen_ohm
-    return inf if seen is None else seen
-
-
 @frozen(eq=False, repr=False)
 class _Branch(Value):
     """An element or a source: V(a) - V(b) = emf + impedance * (current from a to b)."""

@@ -15,15 +15,8 @@ from math import asin, cos, pi, sin
 
 WORST_SWING = 2 / pi
 """The swing at which a resistive load makes the rail climb most: 40.5 % of full power, not full power."""
-MAINS_FED_VOLT = 3.0
-"""Rails that the mains feed come up to this much higher than the formula says (circuit simulation)."""
-SURE_BELOW = 0.3
-"""Up to this rise, as a share of the rail, the formula lies within 0 to 4 % of the simulations."""
 
-_STEPS = 240
 _SWINGS = 50
-_MOST = 400  # cycles of the tone
-_EVEN = 1e-5
 
 
 def rise_volt(
@@ -32,11 +25,6 @@ def rise_volt(
     """How far the resting rail climbs with ``channels`` alike channels in phase, each on this load of this angle."""
     share = 2 * swing - pi / 2 * swing * swing * cos(angle)
     return channels * rail_volt * share / (4 * pi * hz * load_ohm * farad)
-
-
-def worst_rise_volt(rail_volt: float, hz: float, load_ohm: float, farad: float, channels: float = 1) -> float:
-    """The same at the worst swing into a resistance: n V / (2 pi^2 f R C)."""
-    return channels * rail_volt / (2 * pi * pi * hz * load_ohm * farad)
 
 
 def left_volt(
@@ -66,41 +54,3 @@ def most_left_volt(
         return left_volt(rail_volt, hz, farad, normal_siemens, turned_siemens, WORST_SWING), WORST_SWING
     swings = [number / _SWINGS for number in range(1, _SWINGS + 1)]
     return max((left_volt(rail_volt, hz, farad, normal_siemens, turned_siemens, each), each) for each in swings)
-
-
-def climbed_volt(
-    rail_volt: float,
-    source_ohm: float,
-    hz: float,
-    farad: float,
-    normal_siemens: float,
-    turned_siemens: float,
-    swing: float,
-) -> float:
-    """The highest voltage of a rail, step by step: a supply that only feeds, outputs that feedback holds in shape.
-
-    Unlike the formula it lets the rails move: a rail that has climbed takes and gives other shares. It ends when a
-    cycle repeats the one before.
-    """
-    plus = minus = highest = rail_volt
-    step_s = 1 / (hz * _STEPS)
-    volts = [rail_volt * swing * sin(2 * pi * (k + 0.5) / _STEPS) for k in range(_STEPS)]
-    for _ in range(_MOST):
-        before, highest = (plus, minus), 0.0
-        for volt in volts:
-            both, charge_plus, charge_minus = plus + minus, 0.0, 0.0
-            for siemens, out in ((normal_siemens, volt), (turned_siemens, -volt)):
-                ampere = siemens * out
-                charge_plus -= ampere * (minus + out) / both  # the share of time on the plus rail
-                charge_minus += ampere * (plus - out) / both
-            plus = _fed(plus + charge_plus * step_s / farad, rail_volt, step_s / (source_ohm * farad))
-            minus = _fed(minus + charge_minus * step_s / farad, rail_volt, step_s / (source_ohm * farad))
-            highest = max(highest, plus, minus)
-        if abs(plus - before[0]) + abs(minus - before[1]) < _EVEN * rail_volt:
-            break
-    return highest
-
-
-def _fed(volt: float, source_volt: float, share: float) -> float:
-    """A rail behind a supply that feeds what is lower than itself and takes nothing back (implicit step)."""
-    return volt if volt >= source_volt else (volt + share * source_volt) / (1 + share)

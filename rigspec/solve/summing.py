@@ -15,7 +15,7 @@ from math import inf, sqrt
 
 from attrs import frozen
 
-from rigspec.text.value import Content
+from rigspec.text.value import Content, gathered
 
 IN_STEP = 1 / 12  # of a period
 BASS_HZ = 120.0  # below it both sides of a stereo pair carry the same (common practice, no source)
@@ -42,9 +42,7 @@ def together_volt(shares: Sequence[Share]) -> tuple[float, float]:
     if len(shares) == 1:
         volt = abs(shares[0].volt)
         return volt, volt
-    groups: dict[str, list[Share]] = {}
-    for share in shares:
-        groups.setdefault(share.alike, []).append(share)
+    groups = gathered(shares, lambda share: share.alike)
     whole = worst = 0.0
     for group in groups.values():
         energy, high = _group(group)

@@ -182,25 +182,5 @@ def gain_db(share: float) -> float:
     return power_ratio_to_gain(1 + share)
 
 
-def ripple_volt(ampere: float, hz: float, farad: float) -> float:
-    """The ripple, peak to peak, of a reservoir behind full-wave rectification: I/(2fC). Never below the exact one.
-
-    It lets the reservoir feed the load for the whole half period; with the time in which the diodes conduct the ripple
-    is 11 to 18 % less (handbooks of rectifier circuits; the exact solution).
-    """
-    return ampere / (2 * hz * farad)
-
-
 # With the reservoir fed by the average current, what half-wave draws add to the ripple (circuit theory): the area above
 # the average of one half sine, and of a full-wave sine, for one ampere of peak.
-_ONE_CHANNEL = 2 * sqrt(1 - 1 / pi**2) - (1 - 2 * acos(sqrt(1 - 1 / pi**2)) / pi)
-_OPPOSED = 2 * (sqrt(1 - 4 / pi**2) - (2 / pi) * acos(2 / pi))
-
-
-def signal_ripple_volt(peak_ampere: float, hz: float, farad: float, channels: int, opposed: bool) -> float:
-    """The ripple at the signal's own frequency, peak to peak, on each rail of alike class-B channels.
-
-    ``peak_ampere`` is that of each channel; the mains are taken to feed the average current evenly.
-    """
-    area = _OPPOSED * channels / 2 if opposed else _ONE_CHANNEL * channels
-    return area * peak_ampere / (_TURN * hz * farad)

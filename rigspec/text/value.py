@@ -1,4 +1,4 @@
-"""The base of all values: how they show themselves, how they compare, and what is asked of one twice.
+"""The base of all values: how they show themselves, how they compare, what is asked of one twice, what goes together.
 
 attrs could write these methods for each class, but it compiles them anew at every start, and a check starts often:
 methods shared by all save a fifth of the whole run. So every class is ``@frozen(eq=False, repr=False)``.
@@ -6,7 +6,7 @@ methods shared by all save a fifth of the whole run. So every class is ``@frozen
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable, Iterable
 from functools import wraps
 from typing import TypeVar
 from weakref import WeakKeyDictionary
@@ -52,6 +52,7 @@ def _compared(kind: type) -> tuple[str, ...]:
 
 Of = TypeVar("Of")
 Made = TypeVar("Made")
+Key = TypeVar("Key", bound=Hashable)
 
 
 def once(function: Callable[[Of], Made]) -> Callable[[Of], Made]:
@@ -66,3 +67,11 @@ def once(function: Callable[[Of], Made]) -> Callable[[Of], Made]:
         return found
 
     return ask
+
+
+def gathered(things: Iterable[Of], key: Callable[[Of], Key]) -> dict[Key, list[Of]]:
+    """Things by what they have in common, in the order in which they come."""
+    found: dict[Key, list[Of]] = {}
+    for thing in things:
+        found.setdefault(key(thing), []).append(thing)
+    return found

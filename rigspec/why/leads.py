@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rigspec.figures import Figures, LeadFigures
 from rigspec.figures.channel import HOTTEST_C, HOTTEST_GAUGE_C
+from rigspec.solve.conductor import ZERO_C_KELVIN
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
 from rigspec.why.working import Step, taken
@@ -63,15 +64,19 @@ def temperature(figures: Figures, key: str) -> Step | None:
         return None
     assert lead.piece.spec is not None
     hottest_c = HOTTEST_C if lead.piece.spec.area_mm2 else HOTTEST_GAUGE_C
-    air = taken("temperature of the air", figures.case.copper_c + 273.15, "temperature", "", "T_air", "the rig's `air`")
-    hottest = taken("temperature that its rating is for", hottest_c + 273.15, "temperature", "", "T_max", "the table")
+    air = taken(
+        "temperature of the air", figures.case.copper_c + ZERO_C_KELVIN, "temperature", "", "T_air", "the rig's `air`"
+    )
+    hottest = taken(
+        "temperature that its rating is for", hottest_c + ZERO_C_KELVIN, "temperature", "", "T_max", "the table"
+    )
     table = "IEC 60364-5-52 or NEC 310.16, see its size"
     carries = taken("current it carries for ever in this air", lead.capacity_ampere, "current", "", "I_z", table)
     formula = "T_air + (T_max - T_air) * (I / I_z)^2"
     authority = "heat goes with the square of the current; IEC 60364-5-52"
     parts = (air, hottest, current_step(lead, reckoning), carries)
     name = f"temperature of the copper of {key} at full output for ever"
-    return Step(name, lead.copper_c + 273.15, "temperature", "T", formula, "", authority, rests_on=parts)
+    return Step(name, lead.copper_c + ZERO_C_KELVIN, "temperature", "T", formula, "", authority, rests_on=parts)
 
 
 LEAD = "a lead with a name"

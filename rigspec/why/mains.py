@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import PartFigures
@@ -15,7 +13,6 @@ from rigspec.why.working import Step, given, numbered, taken
 
 KIRCHHOFF = "Kirchhoff's current law; currents of one phase add by size, as though all lagged and pulsed alike"
 AT_ONCE = "the peaks of all that is switched on at once add (the greatest sum that can be)"
-Find = Callable[[Figures, str], Step | None]
 
 
 def part_current(figures: Figures, key: str) -> Step | None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from rigspec.figures import Figures
 from rigspec.figures.mains import InletFigures, MainsLead, PartFigures
-from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
+from rigspec.solve.conductor import COPPER_PER_KELVIN, ZERO_C_KELVIN
 from rigspec.why.mains_gear import supply_step
+from rigspec.why.network import cold_step
 from rigspec.why.working import Step, given, taken
 
-KELVIN = 273.15
 OHM = "Ohm's and Kirchhoff's laws; the current counts as in phase, which loses most"
 ALONG = "IEC 60364-5-52 annex G, from memory: the drop as a share of the voltage of the supply"
 
@@ -17,7 +17,7 @@ def resistance_step(figures: Figures, lead: MainsLead, ampere: Step) -> Step:
     """One conductor as warm as its current at 1/8 makes it."""
     what = _what(lead)
     parts = (_cold(lead, what), _warm(figures, lead, ampere, what))
-    formula = f"R20 * (1 + {COPPER_PER_KELVIN} * (T - {KELVIN + 20}))"
+    formula = f"R20 * (1 + {COPPER_PER_KELVIN} * (T - {ZERO_C_KELVIN + 20}))"
     return Step(
         f"resistance of one conductor of {what}",
         lead.ohm,
@@ -37,25 +37,6 @@ def _what(lead: MainsLead) -> str:
 def _cold(lead: MainsLead, what: str) -> Step:
     spec = lead.spec
     assert spec.length is not None  # no lead without a length gets here
-    size = spec.area_mm2 or spec.awg
-    assert size is not None
-    found = conductor_ohm_per_m(
-        area_mm2=size.low if spec.area_mm2 else None,
-        awg=None if spec.area_mm2 else size.high,
-        solid=spec.solid,
-        tinned=spec.tinned,
-    )
-    ranged = ("the middle of what the ends of the range have",) if size.low != size.high else ()
-    per_m = Step(
-        "resistance of one conductor at 20 degC",
-        lead.cold_ohm / spec.length.value if spec.length.value else found.ohm_per_m,
-        "resistance per length",
-        "r20",
-        method="what the table of its copper has for this size",
-        authority=found.source,
-        assumed="; ".join((*found.assumes, *ranged)),
-        rests_on=(given("size of each conductor", size),),
-    )
     return Step(
         f"one conductor of {what} at 20 degC",
         lead.cold_ohm,
@@ -64,13 +45,13 @@ def _cold(lead: MainsLead, what: str) -> Step:
         "l * r20",
         "",
         "resistance goes with length",
-        rests_on=(given("length, one way", spec.length, "l"), per_m),
+        rests_on=(given("length, one way", spec.length, "l"), cold_step(spec)),
     )
 
 
 def _warm(figures: Figures, lead: MainsLead, ampere: Step, what: str) -> Step:
     plan = figures.mains.plan
-    air = plan.air_c + KELVIN
+    air = plan.air_c + ZERO_C_KELVIN
     said = figures.rig.facts["air"].entries[0].get("temperature") if plan.air_said else None
     why = "the rig says nothing of its air: that for which ampacities are tabulated"
     around = taken("temperature of the air", air, "temperature", why, "T_air")
@@ -81,16 +62,18 @@ def _warm(figures: Figures, lead: MainsLead, ampere: Step, what: str) -> Step:
     if capacity is None:
         why = "no table says what it carries: as warm as the air"
         return Step(
-            name, lead.warm_c + KELVIN, "temperature", "T", "T_air", "", "none", assumed=why, rests_on=(around,)
+            name, lead.warm_c + ZERO_C_KELVIN, "temperature", "T", "T_air", "", "none", assumed=why, rests_on=(around,)
         )
-    hottest = taken("the hottest it may be", capacity.hottest_c + KELVIN, "temperature", "", "T_max", capacity.source)
+    hottest = taken(
+        "the hottest it may be", capacity.hottest_c + ZERO_C_KELVIN, "temperature", "", "T_max", capacity.source
+    )
     note = "; ".join(capacity.assumes)
     carries = taken("what it carries for ever", capacity.ampere, "current", note, "I_z", capacity.source)
     formula = "max(T_air, min(T_max, T_air + (T_max - T_air) * (I / I_z)^2))"
     parts = (around, hottest, ampere.called("I"), carries)
     return Step(
         name,
-        lead.warm_c + KELVIN,
+        lead.warm_c + ZERO_C_KELVIN,
         "temperature",
         "T",
         formula,

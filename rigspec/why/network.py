@@ -11,14 +11,15 @@ from functools import cached_property
 from attrs import evolve
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.load import Box, lead_conductor, tap_volt
+from rigspec.figures.load import Box, conductor, loop_ohm, tap_volt
 from rigspec.figures.trace import Run
-from rigspec.rig.model import Measure, Piece
-from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
+from rigspec.rig.model import LeadSpec, Piece
+from rigspec.solve.conductor import COPPER_PER_KELVIN, ZERO_C_KELVIN
+from rigspec.text.value import gathered
 from rigspec.why.working import Step, given, numbered, taken
 
 CIRCUIT = "circuit theory"
-CELSIUS_K = 273.15
+WARM = f"r20 * (1 + {COPPER_PER_KELVIN} * (T - {ZERO_C_KELVIN + 20}))"
 
 
 class Reckoning:
@@ -30,15 +31,9 @@ class Reckoning:
         self.run: Run = figures.trace.runs[channel.key]
         self._behind: dict[int, Step | None] = {}
         self._leads: dict[Piece, Step] = {}
-        self._leaving: dict[int, list[Piece]] = {}
-        for piece in self.run.pieces:
-            self._leaving.setdefault(piece.a, []).append(piece)
-        self._hung: dict[int, list[Box]] = {}
-        for box in channel.boxes:
-            self._hung.setdefault(box.box.arrival.sink.joint, []).append(box.box)
-        self._splits: dict[int, list[tuple[int, ...]]] = {}
-        for joint, branches in self.run.splits:
-            self._splits.setdefault(joint, []).append(branches)
+        self._leaving = gathered(self.run.pieces, lambda piece: piece.a)
+        self._hung = gathered((box.box for box in channel.boxes), lambda box: box.arrival.sink.joint)
+        self._splits = gathered(self.run.splits, lambda split: split.joint)
 
     @cached_property
     def load(self) -> Step:
@@ -70,7 +65,7 @@ class Reckoning:
 
     def _made(self, joint: int) -> Step | None:
         beside = [self.impedance(box) for box in self._hung.get(joint, ())]
-        beside += [self._in_series(branches) for branches in self._splits.get(joint, ())]
+        beside += [self._in_series(split.branches) for split in self._splits.get(joint, ())]
         for piece in self._leaving.get(joint, ()):
             further = self._look_behind(piece.b)
             if further is not None:
@@ -130,7 +125,7 @@ class Reckoning:
             return Step(
                 name, value, "number", "k", "Z / (R + Z)", "", "circuit theory: voltage divider", rests_on=parts
             )
-        branches = next((each for each in self._splits.get(piece.a, ()) if piece.b in each), None)
+        branches = next((each.branches for each in self._splits.get(piece.a, ()) if piece.b in each.branches), None)
         if branches is not None:
             whole = self._in_series(branches)
             value = _ohm(further) / _ohm(whole)
@@ -176,32 +171,21 @@ def lead_step(piece: Piece, figures: Figures) -> Step:
     spec = piece.spec
     assert spec is not None  # only complete leads are wired
     assert spec.length is not None
-    conductor, _, assumes = lead_conductor(spec, figures.case)
-    ohm = 2 * conductor
-    size = spec.area_mm2 or spec.awg
-    assert size is not None
-    per_m = ohm / 2 / spec.length.value if spec.length.value else 0.0
-    parts = (given("length, one way", spec.length, "l"), _per_m(piece, size, per_m, assumes, figures).called("r"))
+    parts = (given("length, one way", spec.length, "l"), _per_m(spec, figures).called("r"))
     name = f"{piece.name or 'lead'} of line {piece.span.line}, there and back"
-    formula = "2 * l * r"
-    return Step(name, ohm, "resistance", "R", formula, "", CIRCUIT, piece.span, rests_on=parts)
+    ohm = loop_ohm(spec, figures.case)
+    return Step(name, ohm, "resistance", "R", "2 * l * r", "", CIRCUIT, piece.span, rests_on=parts)
 
 
-def _per_m(piece: Piece, size: Measure, per_m: float, assumes: tuple[str, ...], figures: Figures) -> Step:
-    """One conductor per metre at its temperature, from the table of its size at 20 degC."""
-    spec = piece.spec
-    assert spec is not None
-    warm_c = figures.case.copper_c
-    cold = conductor_ohm_per_m(
-        area_mm2=size.low if spec.area_mm2 else None,
-        awg=None if spec.area_mm2 else size.high,
-        solid=spec.solid,
-        tinned=spec.tinned,
-    )
-    said = assumes if size.low == size.high else (*assumes, "the middle of what the ends of the range have")
-    at_20 = Step(
+def cold_step(spec: LeadSpec) -> Step:
+    """One conductor per metre at 20 degC, from the table of its size."""
+    size = spec.area_mm2 or spec.awg
+    assert size is not None  # the binder lets no lead without a size through
+    cold = conductor(spec)
+    said = cold.assumes if size.low == size.high else (*cold.assumes, "the middle of what the ends of the range have")
+    return Step(
         "resistance of one conductor at 20 degC",
-        per_m / (1 + COPPER_PER_KELVIN * (warm_c - 20)),
+        cold.ohm_per_m,
         "resistance per length",
         "r20",
         method="what the table of its copper has for this size",
@@ -209,20 +193,25 @@ def _per_m(piece: Piece, size: Measure, per_m: float, assumes: tuple[str, ...], 
         assumed="; ".join(said),
         rests_on=(given("size of each conductor", size),),
     )
+
+
+def _per_m(spec: LeadSpec, figures: Figures) -> Step:
+    """One conductor per metre at its temperature."""
+    warm_c = figures.case.copper_c
     air = figures.rig.facts.get("air")
     measure = air.entries[0].get("temperature") if air and air.entries else None
     why = f"copper at {warm_c:g} degC; warm copper has more"
     heat = given("copper, as warm as the air", measure, "T") if measure else _copper(warm_c, why)
     return Step(
         "resistance of one conductor",
-        per_m,
+        conductor(spec, figures.case).ohm_per_m,
         "resistance per length",
         "r",
-        f"r20 * (1 + {COPPER_PER_KELVIN} * (T - 293.15))",
+        WARM,
         authority="IEC 60028: 0.393 % per kelvin",
-        rests_on=(at_20, heat),
+        rests_on=(cold_step(spec), heat),
     )
 
 
 def _copper(warm_c: float, why: str) -> Step:
-    return taken("temperature of the copper", warm_c + CELSIUS_K, "temperature", why, "T")
+    return taken("temperature of the copper", warm_c + ZERO_C_KELVIN, "temperature", why, "T")

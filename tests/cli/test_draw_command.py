@@ -93,9 +93,10 @@ def test_no_plan_without_places(folder: Path, run: Run) -> None:
 @pytest.mark.usefixtures("hall")
 def test_a_missing_library_is_said_with_its_cure(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "svg", None)
-    ran = run("draw", "hall.rig")
-    assert ran.code == 2
-    assert "pip install 'rigspec[draw]'" in ran.err
+    for words in (("draw", "hall.rig"), ("supply", "hall.rig", "--as", "svg")):
+        ran = run(*words)
+        assert (ran.code, ran.out) == (2, "")
+        assert "pip install 'rigspec[draw]'" in ran.err
     monkeypatch.undo()
 
 

@@ -7,11 +7,11 @@ from random import Random
 
 from attrs import frozen
 from making import reported
+from overlaps import flat
 
 from rigspec.check import Report
 from rigspec.draw.marks import PX_PER_MM, Drawing, Group, Outline, Point, Round, Shape, Stroke, Words
 from rigspec.draw.plan import plan
-from rigspec.draw.shapes import flat
 
 HEAD = 'rig "Test" { mains 230 V 50 Hz }\nuse "stock/house.rig"\n'
 

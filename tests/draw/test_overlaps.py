@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from overlaps import area_of, overlaps
 
 from rigspec.draw.marks import Drawing, Group, Mark, Outline, Round, Shape, Stroke, Words
-from rigspec.draw.overlaps import overlaps
-from rigspec.draw.shapes import Area, area_of, head
+from rigspec.draw.shapes import Area, head
 
 TEXT = Words(50, 50, "label", 10)
 BOX = area_of(TEXT)

@@ -11,11 +11,11 @@ import pytest
 from checking import checked, laws
 from hypothesis import given
 from model import Rig
+from overlaps import overlaps
 from rigs import rigs
 
 from rigspec.check import Report, check
 from rigspec.draw.marks import Drawing, Group, Mark, Outline, Stroke, Words
-from rigspec.draw.overlaps import overlaps
 from rigspec.draw.path import path
 from rigspec.draw.path_columns import columns_of
 from rigspec.draw.path_fold import folded

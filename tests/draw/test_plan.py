@@ -11,15 +11,15 @@ from browser import pdf_size, pdf_text
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import SAMPLES, reported, sample
+from overlaps import flat, overlaps
 from planned import HEAD, crowded, drawn, metres, planned, ratios, rings, symbols, texts, windows
 
 from rigspec.cli import picture
 from rigspec.draw.marks import PX_PER_MM, Drawing, Group, Outline, Stroke, Words
-from rigspec.draw.overlaps import overlaps
 from rigspec.draw.plan import plan
 from rigspec.draw.plan_labels import Line, Sheet
 from rigspec.draw.plan_scale import RATIOS, step, ticks
-from rigspec.draw.shapes import Area, flat
+from rigspec.draw.shapes import Area
 from rigspec.draw.svg import svg_text
 
 PLACED = [name for name in SAMPLES if plan(sample(name)) is not None]

@@ -1,5 +1,6 @@
 """What holds for every network: Kirchhoff's laws in exact fractions, energy, superposition, reciprocity, names."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 from math import inf, nan, pi
 
@@ -8,7 +9,7 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, driving_impedance, solve
+from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
 
 Network = tuple[list[Element], list[Source]]
 
@@ -19,6 +20,17 @@ emfs = st.integers(-100, 100).map(float)
 
 # Amperes or watts that count as none: what stays of doubles where nothing flows, far below anything in a rig.
 NOTHING = 1e-15
+
+
+def driving_impedance(elements: Sequence[Element], a: str, b: str) -> complex:
+    """The impedance in ohms that a meter between nodes ``a`` and ``b`` finds; infinite when nothing joins them.
+
+    Raises `UnsolvableNetwork` as `solve` does.
+    """
+    # Behind one ohm rather than ideal, so that a short and a resonance have an answer too.
+    meter = Source("meter", a, b, 1.0, 1.0)
+    seen = solve(elements, [meter], b).sources["meter"].seen_ohm
+    return inf if seen is None else seen
 
 
 @st.composite

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from model import Rig
 from rigs import rigs
 
-from rigspec.figures.load import TYPICAL, lead_conductor, solve_run
+from rigspec.figures.load import conductor_ohm, solve_run
 from rigspec.figures.sweep import tree_of
 from rigspec.solve.impedance import Driver
 from rigspec.solve.network import Element, Source, solve
@@ -64,7 +64,7 @@ def test_so_it_is_with_drivers_at_any_frequency_and_the_power_is_all_accounted_f
         state = solve_tree(tree.joints, ohms)
         for at in range(len(hertz)):
             elements = [
-                Element(f"{piece.b}{side}", node, f"{piece.b}{side}", lead_conductor(piece.spec, TYPICAL)[0])
+                Element(f"{piece.b}{side}", node, f"{piece.b}{side}", conductor_ohm(piece.spec))
                 for piece in run.pieces
                 if piece.what == "lead" and piece.spec is not None
                 for node, side in zip(run.conductors[piece.a], "+-", strict=True)

@@ -11,11 +11,9 @@ from math import log10, sqrt
 import pytest
 
 from rigspec.check import Report, check
-from rigspec.solve.decibel import power_ratio_to_gain, volt_to_dbu
+from rigspec.solve.decibel import gain_to_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import (
-    BRIDGE_DB,
     CREST_FACTOR,
-    at_input_volt,
     at_output_volt,
     eaten_w,
     mean_over_rated,
@@ -24,7 +22,6 @@ from rigspec.solve.limiter import (
     peak_power_w,
     peak_volt,
     period_s,
-    power_threshold_w,
     rms_volt,
     time_constants,
 )
@@ -53,11 +50,11 @@ def test_thresholds(
     rms = rms_volt(watt, ohm)
     assert rms == pytest.approx(volt, abs=5e-4)
     assert volt_to_dbu(rms) == pytest.approx(out_dbu, abs=5e-4)
-    assert at_input_volt(rms, gain) == pytest.approx(in_volt, abs=5e-5)
-    assert volt_to_dbu(at_input_volt(rms, gain)) == pytest.approx(in_dbu, abs=5e-4)
+    assert rms / gain_to_ratio(gain) == pytest.approx(in_volt, abs=5e-5)
+    assert volt_to_dbu(rms / gain_to_ratio(gain)) == pytest.approx(in_dbu, abs=5e-4)
     peak = peak_volt(peak_power_w(watt), ohm)
     assert peak == pytest.approx(CREST_FACTOR * rms)
-    assert at_input_volt(peak, gain) == pytest.approx(in_peak, abs=5e-5)
+    assert peak / gain_to_ratio(gain) == pytest.approx(in_peak, abs=5e-5)
 
 
 def test_the_voltage_of_a_rating_and_its_peak() -> None:
@@ -69,24 +66,12 @@ def test_the_voltage_of_a_rating_and_its_peak() -> None:
         assert rms_volt(watt, ohm) == pytest.approx(volt, abs=5e-4)
 
 
-def test_a_bridge_halves_the_threshold_at_the_input() -> None:
-    single, bridged = (at_input_volt(63.246, 32, bridged=bridged) for bridged in (False, True))
-    assert bridged == pytest.approx(single / 2)
-    assert volt_to_dbu(single) - volt_to_dbu(bridged) == pytest.approx(6.0206, abs=5e-5)
-    assert pytest.approx(6.0206, abs=5e-5) == BRIDGE_DB
-
-
 def test_a_lead_lets_the_threshold_rise_by_its_loss() -> None:
     """8 ohm behind a loop of 0.2394 ohm (15 m of 2.5 mm2, IEC 60228 class 5) gets 0.2562 dB less than the amplifier."""
     share = 8 / (8 + 2 * 15 * 7.98e-3)
     risen = at_output_volt(63.246, share)
     assert volt_to_dbu(risen) - volt_to_dbu(63.246) == pytest.approx(20 * log10(1 + 0.2394 / 8), abs=1e-9)
     assert volt_to_dbu(risen) - volt_to_dbu(63.246) == pytest.approx(0.256, abs=5e-4)
-
-
-def test_boxes_in_parallel_change_a_threshold_in_watts_and_none_in_volts() -> None:
-    volt = rms_volt(600, 8)
-    assert [power_threshold_w(volt, 8 / boxes) for boxes in (1, 2, 3)] == pytest.approx([600, 1200, 1800])
 
 
 def test_a_peak_limiter_alone_does_not_cap_the_mean() -> None:

@@ -13,16 +13,14 @@ import pytest
 from rigspec.check import Report, check
 from rigspec.figures.lines import least_line_ohm
 from rigspec.solve.conductor import conductor_ohm_per_m
-from rigspec.solve.decibel import ratio_to_gain
+from rigspec.solve.decibel import insertion_loss_db, ratio_to_gain
 from rigspec.solve.line import (
     LINE_70_VOLT,
     after_transformer_w,
     area_mm2,
-    direct_w,
     exact_volt,
     headroom_db,
     load_ohm,
-    lumped_loss_db,
     most_taps_w,
     tap_ohm,
     tap_takes_w,
@@ -91,11 +89,6 @@ def test_taps_on_the_wrong_line(made_for: float, line: float, times: float, gain
 def test_a_transformer_that_costs_1_db_passes_794_thousandths() -> None:
     """1 dB is common practice, no source; 10^(-0.1) = 0.794."""
     assert after_transformer_w(30, 1.0) == pytest.approx(30 * 0.794, rel=5e-4)
-
-
-def test_an_ordinary_amplifier_reaches_the_voltage_of_a_line() -> None:
-    assert direct_w(ROOT, 8) == pytest.approx(625)
-    assert direct_w(100, 8) == pytest.approx(1250)
 
 
 # ---- leads ----------------------------------------------------------------------------------------------------------
@@ -175,7 +168,7 @@ def test_all_taps_at_the_far_end(
     assert abs(tap.voltage_volt) == pytest.approx(far_volt, abs=5e-4)
     assert tap.power_watt == pytest.approx(load_watt, abs=5e-3)
     assert solution.elements["out1"].power_watt * 2 == pytest.approx(lead_watt, abs=5e-3)
-    assert -lumped_loss_db(loop_ohm, tap_ohm(volt, watt)) == pytest.approx(db, abs=5e-5)
+    assert -insertion_loss_db(loop_ohm, tap_ohm(volt, watt)) == pytest.approx(db, abs=5e-5)
 
 
 def test_the_conductor_that_a_line_needs() -> None:

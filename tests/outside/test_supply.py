@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from functools import cache
-from math import pi, sqrt
+from math import pi, sin, sqrt
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -30,8 +30,6 @@ from rigspec.solve.supply import (
     power_w,
     rails,
     reservoir_x,
-    ripple_volt,
-    signal_ripple_volt,
     switch_mode_gain,
     uncertainty,
 )
@@ -232,31 +230,6 @@ def test_common_practice_fails_above_the_mains_frequency() -> None:
 # ---- reservoirs (handbooks of rectifier circuits; the exact solution of a stiff source) -------------------------
 
 
-@pytest.mark.parametrize(
-    ("ampere", "hz", "farad", "volt"),
-    [(2, 50, 0.01, 2.0), (5, 50, 0.01, 5.0), (5, 60, 0.01, 4.167), (10, 50, 0.022, 4.545), (2, 60, 0.001, 16.67)],
-)
-def test_ripple_of_a_full_wave_reservoir(ampere: float, hz: float, farad: float, volt: float) -> None:
-    assert ripple_volt(ampere, hz, farad) == pytest.approx(volt, abs=0.005)
-
-
-def test_ripple_formula_is_never_below_the_exact_one() -> None:
-    """5 A, 50 Hz, 10 mF, 60 V peak, exact for a stiff source and constant current: 4.368 V; 11 to 18 % less."""
-    assert 1.11 < ripple_volt(5, 50, 0.01) / 4.368 < 1.18
-
-
-@pytest.mark.parametrize(
-    ("ampere", "hz", "farad", "in_phase", "opposed"),
-    [(25, 40, 0.02, 10.96, 2.09), (20, 30, 0.01, 23.39, 4.47), (10, 50, 0.01, 7.017, 1.340)],
-)
-def test_signal_ripple(ampere: float, hz: float, farad: float, in_phase: float, opposed: float) -> None:
-    """Class AB, average current fed evenly: 2.2044 Ip/(wC) in phase, 0.4210 Ip/(wC) opposed (quadrature)."""
-    assert signal_ripple_volt(ampere, hz, farad, 2, opposed=False) == pytest.approx(in_phase, abs=0.006)
-    assert signal_ripple_volt(ampere, hz, farad, 2, opposed=True) == pytest.approx(opposed, abs=0.006)
-    assert in_phase / opposed == pytest.approx(5.236, abs=0.01)
-    assert signal_ripple_volt(1, 1 / (2 * pi), 1, 1, opposed=False) == pytest.approx(1.1022, abs=1e-4)
-
-
 @pytest.mark.parametrize(("sag", "db"), [(0.05, -0.446), (0.10, -0.915)])
 def test_sag_lowers_the_clip_level(sag: float, db: float) -> None:
     assert gain_db((1 - sag) ** 2 - 1) == pytest.approx(db, abs=0.001)
@@ -278,16 +251,61 @@ def test_switch_mode_gain_is_that_of_a_shared_resistance() -> None:
 # ---- pumping (International Rectifier RD-0617 and IRAUDAMP1 describe it; figures by ngspice and by quadrature) --
 
 
+SURE_BELOW = 0.3
+"""Up to this rise, as a share of the rail, the formula lies within 0 to 4 % of the simulations."""
+_STEPS = 240
+_MOST = 400  # cycles of the tone
+_EVEN = 1e-5
+
+
+def climbed_volt(
+    rail_volt: float,
+    source_ohm: float,
+    hz: float,
+    farad: float,
+    normal_siemens: float,
+    turned_siemens: float,
+    swing: float,
+) -> float:
+    """The highest voltage of a rail, step by step: a supply that only feeds, outputs that feedback holds in shape.
+
+    Unlike the formula it lets the rails move: a rail that has climbed takes and gives other shares. It ends when a
+    cycle repeats the one before.
+    """
+    plus = minus = highest = rail_volt
+    step_s = 1 / (hz * _STEPS)
+    volts = [rail_volt * swing * sin(2 * pi * (k + 0.5) / _STEPS) for k in range(_STEPS)]
+    for _ in range(_MOST):
+        before, highest = (plus, minus), 0.0
+        for volt in volts:
+            both, charge_plus, charge_minus = plus + minus, 0.0, 0.0
+            for siemens, out in ((normal_siemens, volt), (turned_siemens, -volt)):
+                ampere = siemens * out
+                charge_plus -= ampere * (minus + out) / both  # the share of time on the plus rail
+                charge_minus += ampere * (plus - out) / both
+            plus = _fed(plus + charge_plus * step_s / farad, rail_volt, step_s / (source_ohm * farad))
+            minus = _fed(minus + charge_minus * step_s / farad, rail_volt, step_s / (source_ohm * farad))
+            highest = max(highest, plus, minus)
+        if abs(plus - before[0]) + abs(minus - before[1]) < _EVEN * rail_volt:
+            break
+    return highest
+
+
+def _fed(volt: float, source_volt: float, share: float) -> float:
+    """A rail behind a supply that feeds what is lower than itself and takes nothing back (implicit step)."""
+    return volt if volt >= source_volt else (volt + share * source_volt) / (1 + share)
+
+
 def test_pumping_within_four_percent_of_the_rail() -> None:
     sure = 0
     for case in CASES["pumping"]:
         volt, load = case["V"], case["R"]
         formula = volt + pumping.rise_volt(volt, case["f"], load, case["C"], case["M"], 2)
-        in_phase = pumping.climbed_volt(volt, case["Rs"], case["f"], case["C"], 2 / load, 0.0, case["M"])
-        opposed = pumping.climbed_volt(volt, case["Rs"], case["f"], case["C"], 1 / load, 1 / load, case["M"])
+        in_phase = climbed_volt(volt, case["Rs"], case["f"], case["C"], 2 / load, 0.0, case["M"])
+        opposed = climbed_volt(volt, case["Rs"], case["f"], case["C"], 1 / load, 1 / load, case["M"])
         assert in_phase == pytest.approx(case["spice_in"], abs=0.04 * volt), case
         assert opposed == pytest.approx(case["spice_anti"], abs=0.01 * volt), case
-        if formula - volt < pumping.SURE_BELOW * volt:
+        if formula - volt < SURE_BELOW * volt:
             sure += 1
             assert formula == pytest.approx(case["spice_in"], abs=0.04 * volt), case
     assert sure > 10
@@ -307,7 +325,6 @@ def test_pumping_by_quadrature(
     rail: float, hz: float, load: float, farad: float, worst: float, full: float, low: float
 ) -> None:
     """Worst at 2/pi of the rail, 40.5 % of full power; 67.4 % of that at full swing; twice with two in phase."""
-    assert pumping.worst_rise_volt(rail, hz, load, farad) == pytest.approx(worst, rel=5e-4)
     assert pumping.rise_volt(rail, hz, load, farad, 2 / pi) == pytest.approx(worst, rel=5e-4)
     assert pumping.rise_volt(rail, hz, load, farad, 1.0) == pytest.approx(full, rel=5e-4)
     assert pumping.rise_volt(rail, hz, load, farad, 0.3) == pytest.approx(low, rel=5e-4)
@@ -321,7 +338,7 @@ def test_pumping_left_by_unequal_loads() -> None:
     assert pumping.left_volt(50, 20, 0.01, 0.25, 0.125, 0.637) == pytest.approx(0.076, abs=0.001)
     assert pumping.most_left_volt(50, 20, 0.01, 0.25, 0.2)[0] == pytest.approx(0.07, abs=0.005)
     for swing in (0.2, 0.637, 1.0):
-        stepped = pumping.climbed_volt(50, 0.01, 20, 0.01, 0.25, 0.125, swing) - 50
+        stepped = climbed_volt(50, 0.01, 20, 0.01, 0.25, 0.125, swing) - 50
         assert stepped == pytest.approx(pumping.left_volt(50, 20, 0.01, 0.25, 0.125, swing), abs=0.02)
 
 

@@ -15,8 +15,9 @@ from making import Parsed, placed, printed, reported, sample
 from rigspec.sheets.markdown import escaped, markdown
 from rigspec.sheets.page import STYLE, page
 from rigspec.sheets.sheet import BLANK, TICK, Head, Mark, Sheet, Table
-from rigspec.sheets.spreadsheet import files, guarded, table_csv
+from rigspec.sheets.spreadsheet import files, table_csv
 from rigspec.sheets.whole import SHEETS, head, sheets
+from rigspec.show.csv_text import guarded
 
 NASTY = '<script>alert(1)</script> & "both" \\" | \U0001f50a `x` url(http://a) \u202e=1+1'
 NASTY_RIG = """

@@ -43,7 +43,7 @@ def solved(run: Run, boxes: list[Box], case: Case) -> float:
 def assert_as_solved(report: Report) -> None:
     for key in report.figures.channels:
         run = report.figures.trace.runs[key]
-        behind = Direct(run, report.figures.case.copper_c).behind[run.output.joint]
+        behind = Direct(run, report.figures.case).behind[run.output.joint]
         for end in (-1, 1):
             boxes, case = as_coils(report, run, end), evolve(report.figures.case, copper=end)
             if boxes is None:

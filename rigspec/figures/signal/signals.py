@@ -14,7 +14,7 @@ from rigspec.figures.signal.part import Level, Part, together
 from rigspec.figures.trace import Arrival, Trace
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, Rig, Sink
-from rigspec.text.value import Content
+from rigspec.text.value import Content, gathered
 
 MOST_WAYS = 1000  # of feeds to one output
 
@@ -44,17 +44,11 @@ class Signals:
 
     @cached_property
     def _sinks_of(self) -> dict[str, list[Sink]]:
-        found: dict[str, list[Sink]] = {}
-        for sink in self.rig.wiring.sinks.values():
-            found.setdefault(sink.gear.full, []).append(sink)
-        return found
+        return gathered(self.rig.wiring.sinks.values(), lambda sink: sink.gear.full)
 
     @cached_property
     def _outputs_of(self) -> dict[str, list[Output]]:
-        found: dict[str, list[Output]] = {}
-        for output in self.rig.wiring.outputs.values():
-            found.setdefault(output.gear.full, []).append(output)
-        return found
+        return gathered(self.rig.wiring.outputs.values(), lambda output: output.gear.full)
 
     def at_output(self, output: Output) -> tuple[Part, ...]:
         known = self._known.get(output.key)

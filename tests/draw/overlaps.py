@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from math import cos, pi, sin
 
-from rigspec.draw.marks import Drawing, Outline, Point, Round, Shape, Stroke, Words
-from rigspec.draw.shapes import Area, area_of, bounds, corners, edges, flat, inside
+from rigspec.draw.letters import ASCENT, DESCENT, width
+from rigspec.draw.marks import Drawing, Group, Mark, Outline, Point, Round, Shape, Stroke, Words
+from rigspec.draw.shapes import Area, bounds, head
 
 SLACK = 0.01  # px: rounding is no overlap
 
@@ -69,3 +71,53 @@ def _lies_in(area: Area, mark: Outline | Shape | Round) -> bool:
             return inside(middle, mark.points)
         case Round():
             return (middle[0] - mark.x) ** 2 + (middle[1] - mark.y) ** 2 < mark.radius**2
+
+
+def area_of(words: Words) -> Area:
+    """The box that a line of text takes at most."""
+    wide = width(words.text, words.size, words.strong)
+    left = {"start": words.x, "middle": words.x - wide / 2, "end": words.x - wide}[words.anchor]
+    return Area(left, words.y - ASCENT * words.size, left + wide, words.y + DESCENT * words.size)
+
+
+def flat(marks: Iterable[Mark]) -> Iterator[Words | Stroke | Outline | Shape | Round]:
+    """All marks in the order in which they are drawn, those in groups too."""
+    for mark in marks:
+        if isinstance(mark, Group):
+            yield from flat(mark.marks)
+        else:
+            yield mark
+
+
+def edges(mark: Stroke | Outline | Shape | Round) -> list[tuple[Point, Point]]:
+    """The lines of a mark, each from point to point; a circle as a polygon of 24 sides around it."""
+    match mark:
+        case Stroke():
+            return [*zip(mark.points, mark.points[1:], strict=False), *ring(head(mark))]
+        case Outline():
+            return ring(corners(mark))
+        case Shape():
+            return ring(mark.points)
+        case Round():
+            out = mark.radius / cos(pi / 24)
+            return ring(tuple((mark.x + out * cos(k * pi / 12), mark.y + out * sin(k * pi / 12)) for k in range(24)))
+
+
+def corners(box: Outline) -> tuple[Point, ...]:
+    right, bottom = box.x + box.width, box.y + box.height
+    return (box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom)
+
+
+def ring(points: tuple[Point, ...]) -> list[tuple[Point, Point]]:
+    """The sides of a closed polygon."""
+    return list(zip(points, (*points[1:], *points[:1]), strict=True))
+
+
+def inside(point: Point, corners: tuple[Point, ...]) -> bool:
+    """Whether a point lies in a polygon: a ray to the right crosses its sides an odd number of times."""
+    x, y = point
+    odd = False
+    for (ax, ay), (bx, by) in ring(corners):
+        if (ay > y) != (by > y) and x < ax + (y - ay) * (bx - ax) / (by - ay):
+            odd = not odd
+    return odd
