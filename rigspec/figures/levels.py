@@ -7,14 +7,13 @@ from math import inf, log10
 
 from attrs import evolve, frozen
 
-from rigspec.figures.rated import entries
 from rigspec.figures.signal import Feeds, Loading, Part
 from rigspec.figures.signal.limits import most_dbu
 from rigspec.figures.signal.part import NOTHING_HELD
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Entry, Gear, Measure, Output, Sink
+from rigspec.rig.model import Entry, Gear, Measure, Output, Sink, entries
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -244,7 +243,7 @@ class _Maker:
 
 def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
     """The rated output that comes next to a load: where an output's limit is said."""
-    given = entries(gear, "rated")
+    given = entries(gear.facts, "rated")
     found = [each for each in given if ("bridge" in each.words) is bridged] or list(given)
     singles = [each for each in found if "alone" not in each.words] or found
 

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
-from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, one
+from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, choice, first, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.three_phase import phase_volt
 from rigspec.text.value import Value
@@ -114,8 +114,7 @@ def plan_of(ground: Ground) -> Plan:
         children.setdefault(gear.parent, []).append(gear.full)
     plugs = _plugs(ground) if parts else {}
     mains = one(rig.facts, "mains", "voltage")
-    given = rig.facts.get("code")
-    code = given.entries[0].words[0] if given and given.entries and given.entries[0].words else "iec"
+    code = choice(rig.facts, "code") or "iec"
     nodes: dict[str, Node] = {}
     guards: dict[str, str] = {}
     todo = children.get("", [])[::-1]
@@ -140,7 +139,7 @@ def plan_of(ground: Ground) -> Plan:
         },
         mains,
         code,
-        given is not None,
+        "code" in rig.facts,
         VOLTAGE_TOLERANCE[code],
         TABLE_AIR_C if air is None else air.value - _CELSIUS_K,
         air is not None,
@@ -200,11 +199,7 @@ def _node(
 ) -> Node:
     """A part in its place; ``phased``: a part that it feeds says its phases."""
     phases, unsaid, absent = _phases(gear, above, phased)
-    breaker = gear.facts.get("breaker")
-    entry = breaker.entries[0] if breaker and breaker.entries else None
-    lead = gear.facts.get("lead")
-    held = lead.entries[0] if lead and lead.entries else None
-    draw = gear.facts.get("draw")
+    held, draw = first(gear.facts, "lead"), first(gear.facts, "draw")
     return Node(
         gear,
         gear.parent if above else "",
@@ -213,10 +208,10 @@ def _node(
         phases,
         unsaid,
         absent,
-        entry.get("current") if entry else None,
-        entry.words[0] if entry and entry.words else "",
+        one(gear.facts, "breaker", "current"),
+        choice(gear.facts, "breaker"),
         _spec(held.get("area"), held.get("gauge"), held.get("length"), held.words) if held else None,
-        draw.entries[0].measures[0] if draw and draw.entries and draw.entries[0].measures else None,
+        draw.measures[0] if draw and draw.measures else None,
         plugs,
     )
 
@@ -261,5 +256,4 @@ def _phases(gear: Gear, above: _Above | None, phased: bool) -> tuple[tuple[int, 
 
 
 def _named_phase(gear: Gear) -> str:
-    given = gear.facts.get("phase")
-    return given.entries[0].words[0] if given and given.entries and given.entries[0].words else ""
+    return choice(gear.facts, "phase")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Literal, TypeAlias, cast
 
 from attrs import field, frozen
@@ -61,10 +61,27 @@ class Given(Content):
 Facts: TypeAlias = Mapping[SettingWord, Given]
 
 
+def entries(facts: Facts, word: SettingWord) -> tuple[Entry, ...]:
+    """The items of a setting; none where it is not made."""
+    given = facts.get(word)
+    return given.entries if given else ()
+
+
+def first(facts: Facts, word: SettingWord) -> Entry | None:
+    given = facts.get(word)
+    return given.entries[0] if given and given.entries else None
+
+
+def choice(facts: Facts, word: SettingWord) -> ChoiceWord | Literal[""]:
+    """The first word that a setting takes, if it has one."""
+    item = first(facts, word)
+    return item.words[0] if item and item.words else ""
+
+
 def one(facts: Facts, word: SettingWord, kind: FigureKind) -> Measure | None:
     """The figure of this kind in the first item of a setting, if it was given."""
-    given = facts.get(word)
-    return given.entries[0].get(kind) if given and given.entries else None
+    item = first(facts, word)
+    return item.get(kind) if item else None
 
 
 WAYS: tuple[WayWord, ...] = ("low", "mid", "high")  # of a loudspeaker that is driven in several
@@ -127,6 +144,13 @@ class Gear(Value):
     def count(self, word: SettingWord, otherwise: int) -> int:
         measure = self.measure(word, "number")
         return otherwise if measure is None else int(measure.value)
+
+    def joined(
+        self, *words: Literal["bridge", "joined"]
+    ) -> Iterator[tuple[int, int, Literal["bridge", "joined"], Entry]]:
+        """The channels that switches of an amplifier join, by which, and where that is said."""
+        for word in words or ("bridge", "joined"):
+            yield from ((one, two, word, each) for each in entries(self.facts, word) for one, two in each.pairs)
 
     @property
     def ways(self) -> tuple[WayWord, ...]:

@@ -13,7 +13,7 @@ from attrs import evolve
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.load import Box, lead_conductor, tap_volt
 from rigspec.figures.trace import Run
-from rigspec.rig.model import Measure, Piece
+from rigspec.rig.model import Measure, Piece, one
 from rigspec.solve.conductor import COPPER_PER_KELVIN, conductor_ohm_per_m
 from rigspec.why.working import Step, given, numbered, taken
 
@@ -209,8 +209,7 @@ def _per_m(piece: Piece, size: Measure, per_m: float, assumes: tuple[str, ...], 
         assumed="; ".join(said),
         rests_on=(given("size of each conductor", size),),
     )
-    air = figures.rig.facts.get("air")
-    measure = air.entries[0].get("temperature") if air and air.entries else None
+    measure = one(figures.rig.facts, "air", "temperature")
     why = f"copper at {warm_c:g} degC; warm copper has more"
     heat = given("copper, as warm as the air", measure, "T") if measure else _copper(warm_c, why)
     return Step(
