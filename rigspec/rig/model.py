@@ -84,6 +84,7 @@ def one(facts: Facts, word: SettingWord, kind: FigureKind) -> Measure | None:
     return item.get(kind) if item else None
 
 
+SWITCHES: tuple[SettingWord, ...] = ("bridge", "joined")
 WAYS: tuple[WayWord, ...] = ("low", "mid", "high")  # of a loudspeaker that is driven in several
 SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1
 
@@ -145,11 +146,9 @@ class Gear(Value):
         measure = self.measure(word, "number")
         return otherwise if measure is None else int(measure.value)
 
-    def joined(
-        self, *words: Literal["bridge", "joined"]
-    ) -> Iterator[tuple[int, int, Literal["bridge", "joined"], Entry]]:
-        """The channels that switches of an amplifier join, by which, and where that is said."""
-        for word in words or ("bridge", "joined"):
+    def joined(self, *words: SettingWord) -> Iterator[tuple[int, int, SettingWord, Entry]]:
+        """The channels that an amplifier's `bridge` and `joined` join, by which of them, and where that is said."""
+        for word in words or SWITCHES:
             yield from ((one, two, word, each) for each in entries(self.facts, word) for one, two in each.pairs)
 
     @property

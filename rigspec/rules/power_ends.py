@@ -112,11 +112,8 @@ def _share(measure: Measure) -> tuple[float, float]:
 def _ratings(channel: ChannelFigures) -> list[Factor]:
     """The rated power with the widest tolerance: all of one amplifier are off together."""
     use = {"bridge"} if channel.halves else set()
-    said = [
-        power
-        for each in entries(channel.gear.facts, "rated")
-        if set(each.words) == use and (power := each.get("power"))
-    ]
+    rated = entries(channel.gear.facts, "rated")
+    said = [power for each in rated if set(each.words) == use and (power := each.get("power"))]
     widest = max(said, key=lambda power: (power.high - power.low) / power.value if power.value else 0.0, default=None)
     return [] if widest is None else [(widest, _share(widest))]
 

@@ -12,7 +12,7 @@ from rigspec.text.source import Span
 
 Pairs = dict[tuple[str, str], tuple[str, Span]]  # channels of a pair -> what joins them and where that is said
 
-_SWITCHES = {"bridge": "the bridge switch", "joined": "the input switch"}
+_SWITCHES: dict[str, str] = {"bridge": "the bridge switch", "joined": "the input switch"}
 
 
 def switch_conflict(figures: Figures) -> Iterable[Finding]:
