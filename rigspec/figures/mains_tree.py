@@ -8,6 +8,7 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
+from rigspec.language.words import ChoiceWord
 from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, choice, first, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.three_phase import phase_volt
@@ -98,7 +99,7 @@ class Plan(Value):
     gear: Mapping[str, Appliance]
     plugged_at: Mapping[str, tuple[Appliance, ...]]
     mains: Measure | None
-    code: str
+    code: ChoiceWord
     code_said: bool
     tolerance: float
     air_c: float

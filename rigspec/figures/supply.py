@@ -14,7 +14,7 @@ from attrs import frozen
 from rigspec.figures.band import bounds
 from rigspec.figures.signal import Part
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.language.words import SettingWord
+from rigspec.language.words import ChoiceWord, SettingWord
 from rigspec.rig.model import Facts, Gear, Measure, choice, entries, one
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -40,10 +40,10 @@ class SupplyFacts(Value):
     class-ab, class-h, half-bridge, full-bridge or nothing. ``said`` is where all of it stands.
     """
 
-    sort: str
-    sharing: str
+    sort: SettingWord | Literal[""]
+    sharing: SettingWord | Literal[""]
     regulated: bool
-    stage: str
+    stage: ChoiceWord | Literal[""]
     farad: Measure | None
     ohm: Measure | None
     rail: Measure | None
