@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from math import inf, log10
+from typing import Literal
 
 from attrs import evolve, frozen
 
@@ -69,7 +70,13 @@ def _at_output(
 
 
 def _point(
-    key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None, feeds: Feeds
+    key: str,
+    end: Literal["input", "output"],
+    gear: Gear,
+    span: Span,
+    parts: tuple[Part, ...],
+    loading: Loading | None,
+    feeds: Feeds,
 ) -> Point:
     level, peak = feeds.level(parts), feeds.level(parts, "peak")
     wanted, wanted_peak = level, peak

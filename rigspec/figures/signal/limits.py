@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Literal
 
 from attrs import evolve, frozen
 
@@ -17,7 +18,7 @@ from rigspec.text.value import Value
 class LimitSaid(Value):
     """A limiter that is set: it watches ``rms`` or ``peak``; ``dbu`` is a level, or that of a sine with such peaks."""
 
-    watches: str
+    watches: Literal["rms", "peak"]
     dbu: float
     said: Measure
     worded: bool = True  # does it say what it watches?
@@ -31,7 +32,7 @@ def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
     """
     found = []
     for each in entries(facts, "limit"):
-        watches = "rms" if "rms" in each.words else "peak"
+        watches: Literal["rms", "peak"] = "rms" if "rms" in each.words else "peak"
         level, volt = each.get("level"), each.get("voltage")
         if level is not None:
             found.append(LimitSaid(watches, level.value, level, bool(each.words)))
