@@ -13,7 +13,7 @@ from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated
 from rigspec.figures.signal import Feeds, Part, amplifier_gain_db
 from rigspec.figures.trace import Run, Turn
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
-from rigspec.rig.model import Gear, Measure, Output, Piece, inversion
+from rigspec.rig.model import Gear, Measure, Output, Piece, entries, inversion
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere
 from rigspec.solve.conductor import warmed_c
 from rigspec.solve.decibel import dbu_to_volt, ratio_to_gain
@@ -288,10 +288,9 @@ def turned_inside(gear: Gear, way: str) -> tuple[Turn, ...]:
 
 def ratings(box: Box) -> tuple[Measure | None, Measure | None]:
     """The continuous and the peak rating of a loudspeaker or a way, where they are given."""
-    facts = box.gear.way(box.way) if box.way else box.gear.facts
-    given = facts.get("rated")
+    facts = box.gear.way(box.way)
     found: dict[str, Measure] = {}
-    for each in given.entries if given else ():
+    for each in entries(facts, "rated"):
         power = each.get("power")
         for word in each.words:
             if power is not None:

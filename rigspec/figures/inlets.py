@@ -11,7 +11,7 @@ from attrs import frozen
 from rigspec.figures.rated import points_in_use
 from rigspec.figures.values import Ground
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Gear, Measure, one
+from rigspec.rig.model import Gear, Measure, choice, first, one
 from rigspec.solve.mains import (
     CORRECTED,
     EIGHTH,
@@ -180,7 +180,7 @@ def _amplifier(gear: Gear, given: tuple[tuple[str, float], ...], unrated: tuple[
     idle, efficiency = _measure(gear, "idle"), one(gear.facts, "efficiency", "ratio")
     if idle is None:
         assumes.append(f"the idle draw of {_called(gear)} is not given and left out: it takes at least this much")
-    stage = gear.facts["stage"].entries[0].words[0] if gear.says("stage") and not gear.doubt else ""
+    stage = "" if gear.doubt else choice(gear.facts, "stage")
     rated = efficiency.value if efficiency else None
     if sources:
         assumes += [f"{_called(gear)}: {text}" for text in efficiency_at(EIGHTH, rated, stage).assumes]
@@ -239,5 +239,5 @@ def _called(gear: Gear) -> str:
 
 def _measure(gear: Gear, word: SettingWord) -> Measure | None:
     """A draw, whichever of its kinds it is said in."""
-    given = gear.facts.get(word)
-    return given.entries[0].measures[0] if given and given.entries and given.entries[0].measures else None
+    item = first(gear.facts, word)
+    return item.measures[0] if item and item.measures else None

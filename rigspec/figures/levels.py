@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from math import inf, log10
+from typing import Literal
 
 from attrs import evolve, frozen
 
-from rigspec.figures.rated import entries
 from rigspec.figures.signal import Feeds, Loading, Part
 from rigspec.figures.signal.limits import most_dbu
 from rigspec.figures.signal.part import NOTHING_HELD
 from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
 from rigspec.figures.values import ChannelFigures, Ground
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Entry, Gear, Measure, Output, Sink
+from rigspec.rig.model import Entry, Gear, Measure, Output, Sink, entries
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -70,7 +70,13 @@ def _at_output(
 
 
 def _point(
-    key: str, end: str, gear: Gear, span: Span, parts: tuple[Part, ...], loading: Loading | None, feeds: Feeds
+    key: str,
+    end: Literal["input", "output"],
+    gear: Gear,
+    span: Span,
+    parts: tuple[Part, ...],
+    loading: Loading | None,
+    feeds: Feeds,
 ) -> Point:
     level, peak = feeds.level(parts), feeds.level(parts, "peak")
     wanted, wanted_peak = level, peak
@@ -244,7 +250,7 @@ class _Maker:
 
 def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
     """The rated output that comes next to a load: where an output's limit is said."""
-    given = entries(gear, "rated")
+    given = entries(gear.facts, "rated")
     found = [each for each in given if ("bridge" in each.words) is bridged] or list(given)
     singles = [each for each in found if "alone" not in each.words] or found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from attrs import frozen
 
@@ -25,7 +26,7 @@ class SetLimiter(Value):
     """
 
     output: Output
-    watches: str
+    watches: Literal["rms", "peak"]
     dbu: float
     output_dbu: float
     said: Measure

@@ -8,7 +8,7 @@ from functools import lru_cache
 from attrs import frozen
 
 from rigspec.figures.trace import Arrival, Run
-from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, one
+from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, entries, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.line import exact_volt
@@ -109,8 +109,7 @@ def box_of(arrival: Arrival, line_volt: float | None) -> Box:
 
 def tap_volt(gear: Gear) -> Measure | None:
     """The line voltage that a box's taps are said for."""
-    taps = gear.facts.get("taps")
-    return next((m for each in taps.entries if (m := each.get("voltage"))), None) if taps else None
+    return next((m for each in entries(gear.facts, "taps") if (m := each.get("voltage"))), None)
 
 
 @lru_cache(maxsize=512)

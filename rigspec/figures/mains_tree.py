@@ -8,7 +8,8 @@ from attrs import frozen
 
 from rigspec.figures.inlets import Appliance, Ends, appliances
 from rigspec.figures.values import Ground
-from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, one
+from rigspec.language.words import ChoiceWord
+from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, choice, first, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
 from rigspec.solve.conductor import ZERO_C_KELVIN
 from rigspec.solve.three_phase import phase_volt
@@ -98,7 +99,7 @@ class Plan(Value):
     gear: Mapping[str, Appliance]
     plugged_at: Mapping[str, tuple[Appliance, ...]]
     mains: Measure | None
-    code: str
+    code: ChoiceWord
     code_said: bool
     tolerance: float
     air_c: float
@@ -114,8 +115,7 @@ def plan_of(ground: Ground) -> Plan:
         children.setdefault(gear.parent, []).append(gear.full)
     plugs = _plugs(ground) if parts else {}
     mains = one(rig.facts, "mains", "voltage")
-    given = rig.facts.get("code")
-    code = given.entries[0].words[0] if given and given.entries and given.entries[0].words else "iec"
+    code = choice(rig.facts, "code") or "iec"
     nodes: dict[str, Node] = {}
     guards: dict[str, str] = {}
     todo = children.get("", [])[::-1]
@@ -140,7 +140,7 @@ def plan_of(ground: Ground) -> Plan:
         },
         mains,
         code,
-        given is not None,
+        "code" in rig.facts,
         VOLTAGE_TOLERANCE[code],
         TABLE_AIR_C if air is None else air.value - ZERO_C_KELVIN,
         air is not None,
@@ -200,11 +200,7 @@ def _node(
 ) -> Node:
     """A part in its place; ``phased``: a part that it feeds says its phases."""
     phases, unsaid, absent = _phases(gear, above, phased)
-    breaker = gear.facts.get("breaker")
-    entry = breaker.entries[0] if breaker and breaker.entries else None
-    lead = gear.facts.get("lead")
-    held = lead.entries[0] if lead and lead.entries else None
-    draw = gear.facts.get("draw")
+    held, draw = first(gear.facts, "lead"), first(gear.facts, "draw")
     return Node(
         gear,
         gear.parent if above else "",
@@ -213,10 +209,10 @@ def _node(
         phases,
         unsaid,
         absent,
-        entry.get("current") if entry else None,
-        entry.words[0] if entry and entry.words else "",
+        one(gear.facts, "breaker", "current"),
+        choice(gear.facts, "breaker"),
         _spec(held.get("area"), held.get("gauge"), held.get("length"), held.words) if held else None,
-        draw.entries[0].measures[0] if draw and draw.entries and draw.entries[0].measures else None,
+        draw.measures[0] if draw and draw.measures else None,
         plugs,
     )
 
@@ -261,5 +257,4 @@ def _phases(gear: Gear, above: _Above | None, phased: bool) -> tuple[tuple[int, 
 
 
 def _named_phase(gear: Gear) -> str:
-    given = gear.facts.get("phase")
-    return given.entries[0].words[0] if given and given.entries and given.entries[0].words else ""
+    return choice(gear.facts, "phase")

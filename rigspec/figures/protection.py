@@ -244,7 +244,7 @@ def _low_hz(channel: ChannelFigures) -> float | None:
     filtered = None if not lows or None in lows else min(hz for hz in lows if hz is not None)
     found = []
     for box in channel.boxes:
-        facts = box.box.gear.way(box.box.way) if box.box.way else box.box.gear.facts
+        facts = box.box.gear.way(box.box.way)
         band = one(facts, "band", "frequency")
         edges = [hz for hz in (filtered, band.low if band else None) if hz]
         if edges:

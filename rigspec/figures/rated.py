@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from rigspec.language.words import SettingWord
-from rigspec.rig.model import Entry, Gear, Measure, one
+from rigspec.rig.model import Gear, Measure, entries, one
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.solve.gain import source_ohm
 from rigspec.solve.line import exact_volt
@@ -15,19 +14,14 @@ def line_volt(gear: Gear) -> float | None:
     return exact_volt(line.value) if line else None
 
 
-def entries(gear: Gear, word: SettingWord) -> tuple[Entry, ...]:
-    given = gear.facts.get(word)
-    return given.entries if given else ()
-
-
 def limits(gear: Gear, bridged: bool) -> tuple[Measure | None, str, Measure | None]:
     """The least load of a channel as said, or the lowest rated load in its place; and that of a bridged pair."""
-    said = [(each.get("resistance"), "bridge" in each.words) for each in entries(gear, "least-load")]
+    said = [(each.get("resistance"), "bridge" in each.words) for each in entries(gear.facts, "least-load")]
     single = next((m for m, bridge in said if m and not bridge), None)
     pair = next((m for m, bridge in said if m and bridge), None) if bridged else None
     if single is not None:
         return single, "", pair
-    rated = [m for each in entries(gear, "rated") if "bridge" not in each.words and (m := each.get("resistance"))]
+    rated = [m for each in entries(gear.facts, "rated") if "bridge" not in each.words and (m := each.get("resistance"))]
     lowest = min(rated, key=lambda m: m.value, default=None)
     if lowest is None:
         return None, "", pair
@@ -37,7 +31,7 @@ def limits(gear: Gear, bridged: bool) -> tuple[Measure | None, str, Measure | No
 def rated_points(gear: Gear, mode: str) -> list[RatedPoint]:
     """The rated points of an amplifier: ``all`` channels driven, one ``alone``, or ``bridge``."""
     points = []
-    for each in entries(gear, "rated"):
+    for each in entries(gear.facts, "rated"):
         own = "bridge" if "bridge" in each.words else "alone" if "alone" in each.words else "all"
         power, load, volt = each.get("power"), each.get("resistance"), each.get("voltage")
         if own != mode or power is None or power.value <= 0:

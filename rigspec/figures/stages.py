@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from attrs import frozen
 
 from rigspec.figures.signal import Level, Loading, Part
@@ -32,7 +34,7 @@ class Point(Value):
     """
 
     key: str
-    end: str  # "input" or "output"
+    end: Literal["input", "output"]
     gear: Gear
     span: Span
     parts: tuple[Part, ...]

@@ -14,8 +14,8 @@ from attrs import frozen
 from rigspec.figures.band import bounds
 from rigspec.figures.signal import Part
 from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
-from rigspec.language.words import SettingWord
-from rigspec.rig.model import Facts, Gear, Measure, one
+from rigspec.language.words import ChoiceWord, SettingWord
+from rigspec.rig.model import Facts, Gear, Measure, choice, entries, one
 from rigspec.text.source import Span
 from rigspec.text.value import Value
 
@@ -40,10 +40,10 @@ class SupplyFacts(Value):
     class-ab, class-h, half-bridge, full-bridge or nothing. ``said`` is where all of it stands.
     """
 
-    sort: str
-    sharing: str
+    sort: SettingWord | Literal[""]
+    sharing: SettingWord | Literal[""]
     regulated: bool
-    stage: str
+    stage: ChoiceWord | Literal[""]
     farad: Measure | None
     ohm: Measure | None
     rail: Measure | None
@@ -130,7 +130,7 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
         sort=_said(gear, inner, ("transformer", "switch-mode")),
         sharing=_said(gear, inner, ("shared", "separate")),
         regulated="regulated" in inner,
-        stage=stage.entries[0].words[0] if stage and stage.entries and stage.entries[0].words else "",
+        stage=choice(gear.facts, "stage"),
         farad=one(inner, "capacitance", "capacitance"),
         ohm=one(inner, "source", "resistance"),
         rail=one(inner, "rail", "voltage"),
@@ -142,8 +142,7 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
 
 def half_bridge(gear: Gear) -> bool:
     """Has it half-bridge stages, and is something said of its supply?"""
-    stage = gear.facts.get("stage")
-    return gear.says("supply") and stage is not None and any("half-bridge" in each.words for each in stage.entries)
+    return gear.says("supply") and any("half-bridge" in each.words for each in entries(gear.facts, "stage"))
 
 
 def _said(gear: Gear, inner: Facts, words: tuple[SettingWord, SettingWord]) -> SettingWord | Literal[""]:
@@ -303,6 +302,6 @@ def low_edge(channels: Sequence[ChannelFigures]) -> tuple[float | None, str]:
 
 
 def _own_low(box: BoxFigures) -> float | None:
-    facts = box.box.gear.way(box.box.way) if box.box.way else box.box.gear.facts
+    facts = box.box.gear.way(box.box.way)
     band = one(facts, "band", "frequency")
     return band.low if band is not None and band.low > 0 else None

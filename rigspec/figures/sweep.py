@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 from rigspec.figures.load import TYPICAL, Box, Case, loop_ohm
 from rigspec.figures.trace import Run
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Facts, Measure, Piece, one
+from rigspec.rig.model import Facts, Measure, Piece, first, one
 from rigspec.solve.impedance import Curve, Driver, curve_of, in_sealed_box
 from rigspec.solve.tree import Joint
 from rigspec.text.source import Span
@@ -84,7 +84,7 @@ _KIND: dict[SettingWord, FigureKind] = {
 
 def facts_of(box: Box) -> Facts:
     """What is said of a loudspeaker, or of the way of it that this box is."""
-    return box.gear.way(box.way) if box.way else box.gear.facts
+    return box.gear.way(box.way)
 
 
 def law_of(box: Box) -> Law | None:
@@ -124,9 +124,8 @@ def driver_of(facts: Facts) -> DriverData:
     """
     measures = {word: one(facts, word, kind) for word, kind in _KIND.items()}
     lacks: list[str] = [word for word in NEEDED if (m := measures[word]) is None or m.low <= 0]
-    given = facts.get("box")
-    words = given.entries[0].words if given is not None and given.entries else ()
-    tuning = one(facts, "box", "frequency")
+    box, tuning = first(facts, "box"), one(facts, "box", "frequency")
+    words = box.words if box else ()
     if "vented" in words and tuning is None:
         lacks.append("the tuning of its vented box")
     if lacks:

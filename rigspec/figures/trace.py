@@ -173,7 +173,8 @@ def _after(piece: Piece, state: _State) -> _State:
         case "pad" | "delay":
             gain_db, delay_s = state.gain_db + piece.gain_db, state.delay_s + piece.delay_s
             return _State(state.plus, state.minus, state.turns, gain_db, delay_s)
-    return state
+        case "plug":
+            return state
 
 
 def _behind(start: set[int], joints: Joints) -> set[int]:

@@ -8,7 +8,7 @@ from attrs import evolve
 
 from rigspec.language.syntax import Thing
 from rigspec.rig.doubt import Doubt
-from rigspec.rig.model import Gear, Given
+from rigspec.rig.model import Entry, Gear, Given, entries
 from rigspec.rig.names import CALLED, Names
 from rigspec.rig.ports import input_letters, ports_of
 from rigspec.text.finding import Label
@@ -26,19 +26,18 @@ def judge_settings(names: Names) -> None:
                 _tap(names, gear, told)
 
 
-def _once(given: Given | None, told: set[object]) -> Given | None:
+def _once(given: Given | None, told: set[object]) -> tuple[Entry, ...]:
     if given is None or given.span in told:
-        return None
+        return ()
     told.add(given.span)
-    return given
+    return given.entries
 
 
 def _numbers(names: Names, gear: Gear, told: set[object]) -> None:
     """`inverted 3`, `bridge 1+2` and `joined 1+2` speak of channels, legs, lines, pairs or ways that exist."""
     known = ports_of(gear)
     ways = [str(number) for number in range(1, 3)] if gear.word == "speaker" else known
-    given = _once(gear.facts.get("inverted"), told)
-    for each in given.entries if given else ():
+    for each in _once(gear.facts.get("inverted"), told):
         for measure in each.measures:
             if f"{measure.value:g}" not in ways:
                 names.faults.add(
@@ -51,8 +50,7 @@ def _numbers(names: Names, gear: Gear, told: set[object]) -> None:
                     subject=gear.full,
                 )
     for word in ("bridge", "joined"):
-        given = _once(gear.facts.get(word), told) if gear.word == "amp" else None
-        for each in given.entries if given else ():
+        for each in _once(gear.facts.get(word), told) if gear.word == "amp" else ():
             for first, second in each.pairs:
                 if first == second or not {str(first), str(second)} <= set(known):
                     names.faults.add(
@@ -72,8 +70,7 @@ def _inputs(names: Names, gear: Gear, told: set[object]) -> None:
         return
     inputs = input_letters(gear)
     for facts in gear.ports.values():
-        given = _once(facts.get("from"), told)
-        for each in given.entries if given else ():
+        for each in _once(facts.get("from"), told):
             for ref in each.refs:
                 if not ref.plain or ref.name not in inputs:
                     names.faults.add(
@@ -89,8 +86,7 @@ def _inputs(names: Names, gear: Gear, told: set[object]) -> None:
 
 def _heard(names: Names, gear: Gear, told: set[object]) -> None:
     """`hears main, subs` names feeds, pairs, mixes or groups."""
-    given = _once(gear.facts.get("hears"), told)
-    for each in given.entries if given else ():
+    for each in _once(gear.facts.get("hears"), told):
         for ref in each.refs:
             if ref.name not in names.listings:
                 names.find(ref)
@@ -100,10 +96,10 @@ def _tap(names: Names, gear: Gear, told: set[object]) -> None:
     """`tap 15 W` is one of the taps that the loudspeaker has."""
     given = _once(gear.facts.get("tap"), told)
     tap = gear.measure("tap", "power")
-    if given is None or tap is None:
+    if not given or tap is None:
         return
     taps = gear.facts.get("taps")
-    powers = [power for each in taps.entries if (power := each.get("power"))] if taps else []
+    powers = [power for each in entries(gear.facts, "taps") if (power := each.get("power"))]
     if any(abs(power.value / tap.value - 1) < 1e-6 for power in powers):
         return
     listed = ", ".join(power.text for power in powers)

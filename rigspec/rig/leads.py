@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rigspec.language.fields import LEAD_SPEC
 from rigspec.language.syntax import Atom, Ref
-from rigspec.rig.model import Entry, LeadSpec, one
+from rigspec.rig.model import Entry, LeadSpec, first, one
 from rigspec.rig.names import CALLED, Names, suggestion
 from rigspec.rig.values import entry
 from rigspec.text.finding import Label
@@ -30,9 +30,8 @@ def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec
             return None
         if kind.doubt:
             return None
-        stock_size = kind.facts.get("size")
-        if stock_size and stock_size.entries:
-            size = stock_size.entries[0]
+        if stock_size := first(kind.facts, "size"):
+            size = stock_size
             solid, tinned = solid or "solid" in size.words, tinned or "tinned" in size.words
         length = length or one(kind.facts, "length", "length")
     spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned, kind)

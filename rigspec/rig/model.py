@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Literal, TypeAlias, cast
 
 from attrs import field, frozen
@@ -61,12 +61,30 @@ class Given(Content):
 Facts: TypeAlias = Mapping[SettingWord, Given]
 
 
+def entries(facts: Facts, word: SettingWord) -> tuple[Entry, ...]:
+    """The items of a setting; none where it is not made."""
+    given = facts.get(word)
+    return given.entries if given else ()
+
+
+def first(facts: Facts, word: SettingWord) -> Entry | None:
+    given = facts.get(word)
+    return given.entries[0] if given and given.entries else None
+
+
+def choice(facts: Facts, word: SettingWord) -> ChoiceWord | Literal[""]:
+    """The first word that a setting takes, if it has one."""
+    item = first(facts, word)
+    return item.words[0] if item and item.words else ""
+
+
 def one(facts: Facts, word: SettingWord, kind: FigureKind) -> Measure | None:
     """The figure of this kind in the first item of a setting, if it was given."""
-    given = facts.get(word)
-    return given.entries[0].get(kind) if given and given.entries else None
+    item = first(facts, word)
+    return item.get(kind) if item else None
 
 
+SWITCHES: tuple[SettingWord, ...] = ("bridge", "joined")
 WAYS: tuple[WayWord, ...] = ("low", "mid", "high")  # of a loudspeaker that is driven in several
 SPEED_OF_SOUND_M_PER_S = 343.2  # 20 degC, ISO 9613-1
 
@@ -127,6 +145,11 @@ class Gear(Value):
     def count(self, word: SettingWord, otherwise: int) -> int:
         measure = self.measure(word, "number")
         return otherwise if measure is None else int(measure.value)
+
+    def joined(self, *words: SettingWord) -> Iterator[tuple[int, int, SettingWord, Entry]]:
+        """The channels that an amplifier's `bridge` and `joined` join, by which of them, and where that is said."""
+        for word in words or SWITCHES:
+            yield from ((one, two, word, each) for each in entries(self.facts, word) for one, two in each.pairs)
 
     @property
     def ways(self) -> tuple[WayWord, ...]:

@@ -9,7 +9,7 @@ from rigspec.language.words import Carries, PieceWord
 from rigspec.rig.doubt import Doubt
 from rigspec.rig.growing import Growing, Passage
 from rigspec.rig.leads import lead_complete, lead_spec
-from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, inversion
+from rigspec.rig.model import Entry, Gear, LeadSpec, Output, Piece, Sink, Way, first, inversion
 from rigspec.rig.names import CALLED, Names
 from rigspec.rig.ports import input_letters, ports_of
 from rigspec.rig.values import Faults
@@ -312,8 +312,7 @@ class Stations(Growing):
             what: PieceWord = "invert" if turned else "plug"
             self._wire(Piece(what, passage.near, passage.far, turned or span, passage.key, gear=gear))
             return
-        size = gear.facts.get("size")
-        held = size.entries[0] if size and size.entries else Entry((), (), (), (), (), span)
+        held = first(gear.facts, "size") or Entry((), (), (), (), (), span)
         spec = LeadSpec(
             held.get("area"),
             held.get("gauge"),

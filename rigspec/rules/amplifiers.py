@@ -6,9 +6,8 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from rigspec.figures import Figures
-from rigspec.figures.rated import entries
 from rigspec.figures.signal import gains_by_sensitivity
-from rigspec.rig.model import Entry, Gear, Measure
+from rigspec.rig.model import Entry, Gear, Measure, entries
 from rigspec.rules.rule import Rule
 from rigspec.solve.amplifier import RatedPoint, bridged_points, rated_output
 from rigspec.text.finding import Finding, Label, Severity
@@ -63,7 +62,7 @@ def gain_apart(figures: Figures) -> Iterable[Finding]:
 
 def _points(gear: Gear, word: str) -> list[tuple[RatedPoint, Entry]]:
     points = []
-    for each in entries(gear, "rated"):
+    for each in entries(gear.facts, "rated"):
         mode = next(iter(each.words), "")
         power, load = each.get("power"), each.get("resistance")
         if mode == word and power and load and power.value > 0 and load.value > 0:

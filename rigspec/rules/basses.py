@@ -10,7 +10,7 @@ from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import BASS_HZ
 from rigspec.figures.signal import Part
-from rigspec.rig.model import Given, Measure
+from rigspec.rig.model import Measure, first
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
 from rigspec.rules.crossovers import cancels, overlap
 from rigspec.rules.rule import Rule
@@ -42,10 +42,9 @@ def _own(band: BoxBand) -> Measure | None:
 
 def _floor(band: BoxBand, own: Measure) -> _Floor | None:
     """None for a sealed box: the air inside it holds its diaphragm."""
-    facts = band.gear.way(band.way) if band.way else band.gear.facts
+    facts = band.gear.way(band.way)
     driver = facts.get("driver")
-    box: Given | None = driver.inner.get("box") if driver and driver.inner else None
-    entry = box.entries[0] if box and box.entries else None
+    entry = first(driver.inner or {}, "box") if driver else None
     if entry is not None and "sealed" in entry.words:
         return None
     tuned = entry.get("frequency") if entry else None

@@ -16,13 +16,11 @@ Switched = tuple[ChannelFigures, ChannelFigures, Span]  # the first channel, the
 def _switched(figures: Figures) -> Iterator[Switched]:
     """Pairs under a bridge switch with a load on each channel."""
     for gear in figures.rig.gear.values():
-        given = gear.facts.get("bridge") if gear.word == "amp" and not gear.doubt else None
-        for each in given.entries if given else ():
-            for first, second in each.pairs:
-                one = figures.channels.get(f"{gear.full}.{first}")
-                other = figures.channels.get(f"{gear.full}.{second}")
-                if one is not None and other is not None:
-                    yield one, other, each.span
+        for first, second, _, each in gear.joined("bridge") if gear.word == "amp" and not gear.doubt else ():
+            one = figures.channels.get(f"{gear.full}.{first}")
+            other = figures.channels.get(f"{gear.full}.{second}")
+            if one is not None and other is not None:
+                yield one, other, each.span
 
 
 def bridge_and_halves(figures: Figures) -> Iterable[Finding]:

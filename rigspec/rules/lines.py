@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures, tap_ends, taps_alone
 from rigspec.figures.load import tap_volt
-from rigspec.rig.model import members
+from rigspec.rig.model import entries, members
 from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.limiting import channel_order
@@ -129,8 +129,7 @@ def _made_for_more(line: LineChannel, found: list[TapFigures]) -> Finding:
     lost = show(power_ratio_to_gain(tap.tap_w / tap.asks_w), "gain")
     made_for, volt = show(tap.made_for_volt, "voltage"), show(line.line_volt, "voltage")
     labels = [Label(m.span, text) for m, text in ((said, f"made for {made_for}"), (amp_line, f"a line of {volt}")) if m]
-    given = gear.facts.get("taps")
-    powers = sorted(p.value for each in given.entries if (p := each.get("power"))) if given else []
+    powers = sorted(p.value for each in entries(gear.facts, "taps") if (p := each.get("power")))
     higher = next((p for p in powers if tap_takes_w(p, tap.made_for_volt, line.line_volt) >= tap.tap_w * 0.99), None)
     raise_it = f"set the {show(higher, 'power')} tap, or " if higher else ""
     return Finding(

@@ -48,13 +48,10 @@ def kind_of(gear: Gear) -> str:
 
 def switch_of(gear: Gear, channel: str) -> tuple[str, Label] | None:
     """The channel whose input an amplifier's channel takes by a switch, and the place of that switch."""
-    for word in ("bridge", "joined"):
-        given = gear.facts.get(word)
-        for each in given.entries if given else ():
-            for first, second in each.pairs:
-                if str(second) == channel:
-                    text = f"by `{word} {first}+{second}` {gear.full}.{channel} takes what channel {first} gets"
-                    return str(first), Label(each.span, text)
+    for first, second, word, each in gear.joined():
+        if str(second) == channel:
+            text = f"by `{word} {first}+{second}` {gear.full}.{channel} takes what channel {first} gets"
+            return str(first), Label(each.span, text)
     return None
 
 

@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
-from rigspec.rig.model import Roster
+from rigspec.rig.model import Roster, one
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
@@ -163,9 +163,8 @@ def polarity_stereo(figures: Figures) -> Iterable[Finding]:
 def _band(box: BoxFigures, feed: str) -> tuple[float, float] | None:
     """The band in which a box plays a feed: what reaches it, within its own band; None where neither is known."""
     part = next(part for part in box.parts if part.feed == feed)
-    facts = box.box.gear.way(box.box.way) if box.box.way else box.box.gear.facts
-    given = facts.get("band")
-    own = given.entries[0].get("frequency") if given and given.entries else None
+    facts = box.box.gear.way(box.box.way)
+    own = one(facts, "band", "frequency")
     low = max((hz for hz in (part.low_hz, own.low if own else None) if hz), default=None)
     high = min((hz for hz in (part.high_hz, own.high if own else None) if hz), default=None)
     if low is None and high is None:

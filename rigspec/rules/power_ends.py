@@ -7,9 +7,8 @@ from math import inf, isfinite
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures
-from rigspec.figures.rated import entries
 from rigspec.figures.signal import Level, amplifier_gain
-from rigspec.rig.model import Measure
+from rigspec.rig.model import Measure, entries
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.solve.decibel import gain_to_power_ratio
 from rigspec.text.value import Value
@@ -113,7 +112,8 @@ def _share(measure: Measure) -> tuple[float, float]:
 def _ratings(channel: ChannelFigures) -> list[Factor]:
     """The rated power with the widest tolerance: all of one amplifier are off together."""
     use = {"bridge"} if channel.halves else set()
-    said = [power for each in entries(channel.gear, "rated") if set(each.words) == use and (power := each.get("power"))]
+    rated = entries(channel.gear.facts, "rated")
+    said = [power for each in rated if set(each.words) == use and (power := each.get("power"))]
     widest = max(said, key=lambda power: (power.high - power.low) / power.value if power.value else 0.0, default=None)
     return [] if widest is None else [(widest, _share(widest))]
 

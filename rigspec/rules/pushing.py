@@ -91,8 +91,7 @@ def odd_ones(members: Sequence[Pushing]) -> list[list[Pushing]]:
 
 
 def faces_back(member: Pushing) -> bool:
-    given = member.box.box.gear.facts.get("aim")
-    aim = given.entries[0].get("angle") if given and given.entries else None
+    aim = member.box.box.gear.measure("aim", "angle")
     return aim is not None and abs(aim.value) > BACKWARDS_DEG
 
 

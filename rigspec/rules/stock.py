@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.trace import Arrival
-from rigspec.rig.model import Gear, Kind, Measure, Roster, members
+from rigspec.rig.model import Gear, Kind, Roster, members
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show
@@ -30,8 +30,7 @@ def sides_exchanged(figures: Figures) -> Iterable[Finding]:
 
 
 def _across(gear: Gear) -> float | None:
-    at = gear.facts.get("at")
-    first: Measure | None = at.entries[0].get("length") if at and at.entries else None
+    first = gear.measure("at", "length")
     return None if first is None else first.value
 
 

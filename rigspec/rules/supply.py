@@ -109,16 +109,14 @@ def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
 
 def _joined(together: Together) -> str:
     """What to do where the input switch gives a channel the other's input: it has none of its own to turn."""
-    given = together.gear.facts.get("joined")
     ports = {member.channel.output.port for member in together.members}
-    for each in given.entries if given else ():
-        for first, second in each.pairs:
-            if {str(first), str(second)} <= ports:
-                turned = f"{together.gear.full}.{second}"
-                return (
-                    f"write `bridge {first}+{second}` for `joined {first}+{second}` and cross the lead of {turned},"
-                    f" with nothing across the bridge; or feed {turned} for itself, turned, and cross its lead"
-                )
+    for first, second, _, _ in together.gear.joined("joined"):
+        if {str(first), str(second)} <= ports:
+            turned = f"{together.gear.full}.{second}"
+            return (
+                f"write `bridge {first}+{second}` for `joined {first}+{second}` and cross the lead of {turned},"
+                f" with nothing across the bridge; or feed {turned} for itself, turned, and cross its lead"
+            )
     return ""
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Output
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
@@ -13,7 +12,7 @@ from rigspec.text.source import Span
 
 Pairs = dict[tuple[str, str], tuple[str, Span]]  # channels of a pair -> what joins them and where that is said
 
-_SWITCHES: dict[SettingWord, str] = {"bridge": "the bridge switch", "joined": "the input switch"}
+_SWITCHES: dict[str, str] = {"bridge": "the bridge switch", "joined": "the input switch"}
 
 
 def switch_conflict(figures: Figures) -> Iterable[Finding]:
@@ -32,11 +31,7 @@ def switch_conflict(figures: Figures) -> Iterable[Finding]:
 
 
 def _pairs(gear: Gear, outputs: list[Output]) -> tuple[Pairs, list[Finding]]:
-    said: list[tuple[str, str, str, Span]] = []
-    for word, what in _SWITCHES.items():
-        given = gear.facts.get(word)
-        for each in given.entries if given else ():
-            said += [(str(a), str(b), what, each.span) for a, b in each.pairs]
+    said = [(str(a), str(b), _SWITCHES[word], each.span) for a, b, word, each in gear.joined()]
     for output in outputs:
         first, second = sorted(output.halves, key=int)
         said.append((first, second, f"the bridge {output.key}", output.span))

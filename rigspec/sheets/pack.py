@@ -153,11 +153,7 @@ def _more_rows(basis: Basis) -> Iterable[Row]:
     yield from _distribution(basis)
 
 
-_DISTRIBUTES: dict[SettingWord, FigureKind] = {
-    "residual": "current",
-    "generator": "apparent power",
-    "outlets": "number",
-}
+_SAID: dict[SettingWord, FigureKind] = {"residual": "current", "generator": "apparent power", "outlets": "number"}
 
 
 def _distribution(basis: Basis) -> Iterable[Row]:
@@ -167,7 +163,7 @@ def _distribution(basis: Basis) -> Iterable[Row]:
         gear, node = part.node.gear, part.node
         words = [f"{len(node.labels)} phases" if len(node.labels) > 1 else "1 phase"]
         words += [f"breaker {node.breaker.text} {node.curve}".strip()] if node.breaker else []
-        for word, kind in _DISTRIBUTES.items():
+        for word, kind in _SAID.items():
             given = gear.measure(word, kind)
             words += [f"{word} {given.text}"] if given else []
         alike.setdefault(", ".join(words), []).append(gear)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.rated import entries, judged, points_in_use, rated_points
-from rigspec.rig.model import Entry
+from rigspec.figures.rated import judged, points_in_use, rated_points
+from rigspec.rig.model import Entry, entries
 from rigspec.solve.amplifier import RatedPoint
 from rigspec.why.derived import Derived
 from rigspec.why.network import CIRCUIT, Reckoning
@@ -108,7 +108,7 @@ def _said(channel: ChannelFigures, mode: str) -> list[Entry]:
     words = {"bridge": {"bridge"}, "alone": {"alone"}, "all": set()}[mode]
     return [
         each
-        for each in entries(channel.gear, "rated")
+        for each in entries(channel.gear.facts, "rated")
         if set(each.words) == words and (power := each.get("power")) and power.value > 0
     ]
 

@@ -13,7 +13,7 @@ from attrs import evolve
 from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.load import Box, conductor, loop_ohm, tap_volt
 from rigspec.figures.trace import Run
-from rigspec.rig.model import LeadSpec, Piece
+from rigspec.rig.model import LeadSpec, Piece, one
 from rigspec.solve.conductor import COPPER_PER_KELVIN, ZERO_C_KELVIN
 from rigspec.text.value import gathered
 from rigspec.why.working import Step, given, numbered, taken
@@ -198,8 +198,7 @@ def cold_step(spec: LeadSpec) -> Step:
 def _per_m(spec: LeadSpec, figures: Figures) -> Step:
     """One conductor per metre at its temperature."""
     warm_c = figures.case.copper_c
-    air = figures.rig.facts.get("air")
-    measure = air.entries[0].get("temperature") if air and air.entries else None
+    measure = one(figures.rig.facts, "air", "temperature")
     why = f"copper at {warm_c:g} degC; warm copper has more"
     heat = given("copper, as warm as the air", measure, "T") if measure else _copper(warm_c, why)
     return Step(

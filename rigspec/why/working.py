@@ -62,9 +62,7 @@ def given(name: str, measure: Measure, symbol: str = "") -> Step:
     return Step(name, measure.value, measure.kind, symbol, span=measure.span)
 
 
-def taken(
-    name: str, value: float, kind: FigureKind | Literal[""], why: str, symbol: str = "", authority: str = ""
-) -> Step:
+def taken(name: str, value: float, kind: FigureKind, why: str, symbol: str = "", authority: str = "") -> Step:
     """A figure that nobody gave and that was assumed: ``why`` says in whose place it stands."""
     return Step(name, value, kind, symbol, assumed=why, authority=authority)
 

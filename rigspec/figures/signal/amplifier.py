@@ -7,7 +7,7 @@ from math import sqrt
 from attrs import frozen
 
 from rigspec.figures.trace import Turn
-from rigspec.rig.model import Entry, Gear, Measure, Output, one
+from rigspec.rig.model import Entry, Gear, Measure, Output, entries, one
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.gain import sensitivity_gain_db
 from rigspec.text.value import Value
@@ -32,13 +32,10 @@ class Gain(Value):
 
 def switched_input(gear: Gear, channel: str) -> tuple[str, tuple[Turn, ...]]:
     """Whose input a channel carries: its own, or by the bridge or input switch the first channel's of its pair."""
-    for word in ("bridge", "joined"):
-        given = gear.facts.get(word)
-        for each in given.entries if given else ():
-            for first, second in each.pairs:
-                if str(second) == channel:
-                    turn = (Turn(each.span, f"the bridge switch inverts {gear.full}.{second}"),)
-                    return str(first), turn if word == "bridge" else ()
+    for first, second, word, each in gear.joined():
+        if str(second) == channel:
+            turn = (Turn(each.span, f"the bridge switch inverts {gear.full}.{second}"),)
+            return str(first), turn if word == "bridge" else ()
     return channel, ()
 
 
@@ -92,19 +89,18 @@ def amplifier_gain_db(gear: Gear, channel: str) -> tuple[float | None, str]:
 
 def _rated_at(gear: Gear, load: Measure | None) -> tuple[Entry | None, str]:
     """The rated output of one channel that a sensitivity gives, and what is assumed of it or why there is none."""
-    given = gear.facts.get("rated")
-    entries = [each for each in given.entries if "bridge" not in each.words] if given else []
-    entries = [each for each in entries if "alone" not in each.words] or entries
+    rated = [each for each in entries(gear.facts, "rated") if "bridge" not in each.words]
+    rated = [each for each in rated if "alone" not in each.words] or rated
     if load is not None:
-        for each in entries:
+        for each in rated:
             said = each.get("resistance")
             if said is not None and abs(said.value / load.value - 1) < 0.02:
                 return each, ""
         return None, f"{gear.full} has no rated output at {load.text}, at which its sensitivity is said"
-    if len(entries) < 2:
-        return (entries[0] if entries else None), ""
-    first = " ".join(entries[0].span.text.split())
-    return entries[0], f"the sensitivity of {gear.full} is taken for {first}, the first of its rated outputs"
+    if len(rated) < 2:
+        return (rated[0] if rated else None), ""
+    first = " ".join(rated[0].span.text.split())
+    return rated[0], f"the sensitivity of {gear.full} is taken for {first}, the first of its rated outputs"
 
 
 def _volt(gear: Gear, rated: Entry) -> float | None:

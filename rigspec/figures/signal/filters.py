@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from rigspec.language.words import SettingWord
-from rigspec.rig.model import Facts, Measure
+from rigspec.rig.model import Facts, Measure, first
 from rigspec.solve.filter import ALIGNMENTS, BUTTERWORTH, Filter, ImpossibleFilter, order_of
 from rigspec.text.source import Span
 from rigspec.text.value import Value
@@ -38,8 +38,7 @@ def filters_set(facts: Facts, key: str) -> tuple[Passed, ...]:
     """The filters among the settings of an output or a channel; one whose corner is no frequency above 0 is none."""
     found = []
     for word in WORDS:
-        given = facts.get(word)
-        entry = given.entries[0] if given and given.entries else None
+        given, entry = facts.get(word), first(facts, word)
         corner = entry.get("frequency") if entry else None
         if given is None or entry is None or corner is None or corner.value <= 0:
             continue

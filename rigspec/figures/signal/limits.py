@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Literal
 
 from attrs import evolve, frozen
 
 from rigspec.figures.signal.part import Cap, Held, Level, Part
-from rigspec.rig.model import Facts, Measure
+from rigspec.rig.model import Facts, Measure, entries
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
 from rigspec.text.value import Value
@@ -17,7 +18,7 @@ from rigspec.text.value import Value
 class LimitSaid(Value):
     """A limiter that is set: it watches ``rms`` or ``peak``; ``dbu`` is a level, or that of a sine with such peaks."""
 
-    watches: str
+    watches: Literal["rms", "peak"]
     dbu: float
     said: Measure
     worded: bool = True  # does it say what it watches?
@@ -29,10 +30,9 @@ def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
     ``gain_db`` is the gain of a channel: a level stands for one at its input, a voltage for one at its output. Without
     a word a limiter watches peaks (common practice, no source): that is what a plain limiter does.
     """
-    given = facts.get("limit")
     found = []
-    for each in given.entries if given else ():
-        watches = "rms" if "rms" in each.words else "peak"
+    for each in entries(facts, "limit"):
+        watches: Literal["rms", "peak"] = "rms" if "rms" in each.words else "peak"
         level, volt = each.get("level"), each.get("voltage")
         if level is not None:
             found.append(LimitSaid(watches, level.value, level, bool(each.words)))

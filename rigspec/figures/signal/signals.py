@@ -138,7 +138,8 @@ class Signals:
                 ((source, _),) = self.inputs(output)
                 parts = self.at_sink(source)
                 return behind_amplifier(output, parts, self.feeds)
-        return ()
+            case "speaker" | "lead" | "panel" | "mains" | "place":
+                return ()
 
     # ---- where it comes from
 
@@ -166,7 +167,8 @@ class Signals:
                     for each in given.entries
                     for ref in each.refs
                 ]
-        return []
+            case "feed" | "mix" | "speaker" | "lead" | "panel" | "mains" | "place":
+                return []
 
     def mixed(self, gear: Gear) -> list[tuple[Output, float]]:
         """What a mix adds up, each with its gain."""
