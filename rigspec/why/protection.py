@@ -10,12 +10,11 @@ from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import CREST_FACTOR
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
-from rigspec.why.signal_way import DBU, DECIBEL, Kind, Way, channel_gain
+from rigspec.why.signal_way import DECIBEL, Kind, Way, as_level, channel_gain
 from rigspec.why.working import Step, given, numbered
 
 RATING = "P = U^2/Z at the rated impedance: IEC 60268-5, from memory"
 CREST = "crest factor 2, four times the power: IEC 60268-5, from memory"
-SINE = f"{DBU}; the peak of a sine is sqrt(2) times its rms voltage"
 
 
 def _limit(watches: str, figures: Figures, key: str) -> Step | None:
@@ -97,11 +96,7 @@ def _at_output(figures: Figures, protection: ChannelProtection, watches: str) ->
     name = f"{what} voltage out of {protection.channel.key} at which {weakest.box.key}, the weakest, reaches its rating"
     volt = Step(name, weakest.volt, "voltage", "U", "sqrt(P * Z) / k", "", RATING, rests_on=parts)
     name = f"that voltage as a level at the output of {protection.channel.key}"
-    if watches == "rms":
-        formula, authority = "20 * log10(U / sqrt(0.6))", DBU
-    else:
-        formula, authority = "20 * log10(U / sqrt(2) / sqrt(0.6))", SINE
-    return Step(name, weakest.dbu, "level", "T_out", formula, "", authority, rests_on=(volt,))
+    return as_level(name, weakest.dbu, "T_out", volt, peak=watches != "rms")
 
 
 def _rated(weakest: Weakest) -> Step:
@@ -119,9 +114,8 @@ def _at_powered(figures: Figures, key: str) -> Step | None:
     name = f"input level that gives the full output of {key}"
     if powered.drive.kind == "level":
         return given(name, powered.drive, "T")
-    volt = given("input voltage that gives its full output", powered.drive, "U")
-    formula = "20 * log10(U / sqrt(0.6))"
-    return Step(name, volt_to_dbu(powered.drive.value), "level", "T", formula, "", DBU, rests_on=(volt,))
+    volt = given("input voltage that gives its full output", powered.drive)
+    return as_level(name, volt_to_dbu(powered.drive.value), "T", volt)
 
 
 def _rms(figures: Figures, key: str) -> Step | None:

@@ -253,11 +253,14 @@ def _threshold(said: Measure, watches: str, dbu: float, gain: Step | None) -> St
             return given(name, said)
         parts = (given("set to, at the input", said, "T_in"), gain.called("G"))
         return Step(name, dbu, "level", "T", "T_in + G", "", DECIBEL, rests_on=parts)
-    volt = given("set to", said, "U")
-    if watches == "rms":
-        return Step(name, dbu, "level", "T", "20 * log10(U / sqrt(0.6))", "", DBU, rests_on=(volt,))
-    authority = f"{DBU}; the peak of a sine is sqrt(2) times its rms voltage"
-    return Step(name, dbu, "level", "T", "20 * log10(U / sqrt(2) / sqrt(0.6))", "", authority, rests_on=(volt,))
+    return as_level(name, dbu, "T", given("set to", said), peak=watches != "rms")
+
+
+def as_level(name: str, dbu: float, symbol: str, volt: Step, *, peak: bool = False) -> Step:
+    """A voltage (rms) as a level; ``peak``: an instantaneous one as the level of the sine with such peaks."""
+    formula = "20 * log10(U / sqrt(2) / sqrt(0.6))" if peak else "20 * log10(U / sqrt(0.6))"
+    authority = f"{DBU}; the peak of a sine is sqrt(2) times its rms voltage" if peak else DBU
+    return Step(name, dbu, "level", symbol, formula, "", authority, rests_on=(volt.called("U"),))
 
 
 def channel_gain(output: Output) -> Step | None:
@@ -312,21 +315,10 @@ def clip_step(key: str, clip_dbu: float, said: Measure | None, voltage: Step | N
     """The level at which a stage clips: as it is said, or from a voltage."""
     name = f"{key} clips at"
     if voltage is not None:
-        return Step(
-            name,
-            volt_to_dbu(_number(voltage)),
-            "level",
-            "C",
-            "20 * log10(U / sqrt(0.6))",
-            "",
-            DBU,
-            rests_on=(voltage.called("U"),),
-        )
+        return as_level(name, volt_to_dbu(_number(voltage)), "C", voltage)
     if said is None or said.kind == "level":
         return given(name, said, "C") if said else Step(name, clip_dbu, "level", "C")
-    return Step(
-        name, clip_dbu, "level", "C", "20 * log10(U / sqrt(0.6))", "", DBU, rests_on=(given("said as", said, "U"),)
-    )
+    return as_level(name, clip_dbu, "C", given("said as", said))
 
 
 def _number(step: Step) -> float:
