@@ -10,7 +10,8 @@ from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
 from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.files.files import STANDARD_INPUT
-from rigspec.show.cells import few, visible
+from rigspec.show.cells import visible
+from rigspec.text.finding import few
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

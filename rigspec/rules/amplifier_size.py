@@ -14,7 +14,7 @@ from rigspec.rules.places import declared
 from rigspec.rules.powers import PROGRAMME_OVER_CONTINUOUS, over_ratings
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, power_ratio_to_gain
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.units import show, show_pair
 from rigspec.text.value import gathered
 
@@ -50,8 +50,7 @@ def _rows(figures: Figures) -> Iterable[list[ChannelFigures]]:
 
 
 def _others(keys: list[str]) -> str:
-    more = f" and {len(keys) - 3} more" if len(keys) > 3 else ""
-    return f"; so it is with {', '.join(keys[:3])}{more}" if keys else ""
+    return f"; so it is with {few(keys)}" if keys else ""
 
 
 def _strong(found: list[tuple[float, ChannelProtection, BoxFigures, Measure]]) -> Finding:

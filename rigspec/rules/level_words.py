@@ -10,7 +10,7 @@ from rigspec.figures.signal import Level, amplifier_gain
 from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.places import switch_of
-from rigspec.text.finding import Label
+from rigspec.text.finding import Label, few
 from rigspec.text.value import gathered
 
 # What may or may not add up by voltage: several feeds, or ways of one feed with different delays.
@@ -29,10 +29,7 @@ Told = tuple[Chain, Stage, float]  # by how many dB the stage is exceeded, or fa
 def also(found: list[Told]) -> str:
     """The other stages of which the same is true, behind a message about the first."""
     others = list(dict.fromkeys(stage.key for _, stage, _ in found if stage.key != found[0][1].key))
-    if not others:
-        return ""
-    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
-    return f"; likewise {', '.join(others[:3])}{more}"
+    return f"; likewise {few(others)}" if others else ""
 
 
 def assumed(stage: Stage, level: Level | None = None) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from rigspec.rules.places import declared
 from rigspec.rules.powers import over_ratings
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.limiter import SINE_CREST_FACTOR
-from rigspec.text.finding import Label
+from rigspec.text.finding import Label, few
 from rigspec.text.units import show
 
 TOLD_DB = 0.25  # half of the half decibel in which most limiters are set (common practice, no source)
@@ -112,10 +112,7 @@ def limiter_places(protection: ChannelProtection, limiter: SetLimiter, weakest: 
 
 def also_for(keys: list[str], protection: ChannelProtection) -> str:
     others = [key for key in keys if key != protection.channel.key]
-    if not others:
-        return ""
-    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
-    return f"; so it is for {', '.join(others[:3])}{more}"
+    return f"; so it is for {few(others)}" if others else ""
 
 
 def limiter_assumes(protection: ChannelProtection, limiter: SetLimiter, weakest: Weakest | None) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from rigspec.rules.places import declared, filters, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import power_ratio_to_gain
 from rigspec.solve.line import HEADROOM, HIGH_PASS_FROM_HZ, HIGH_PASS_TO_HZ, most_taps_w, tap_takes_w
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.units import show, show_pair
 
 SHORT_OF_TAP = 0.6  # a tap made for 100 V takes half on a line of 70.7 V, and 64 % at 80 V is still near it
@@ -85,8 +85,7 @@ def line_bass(figures: Figures) -> Iterable[Finding]:
         channel = line.channel
         what = "everything" if line.low_hz is None else f"what is above {show(line.low_hz, 'frequency')}"
         others = [each.channel.key for each in found if each is not line]
-        more = f" and {len(others) - 3} more" if len(others) > 3 else ""
-        also = f"; so {'does' if len(others) == 1 else 'do'} {', '.join(others[:3])}{more}" if others else ""
+        also = f"; so {'does' if len(others) == 1 else 'do'} {few(others)}" if others else ""
         yield Finding(
             "line-bass",
             channel.output.span,

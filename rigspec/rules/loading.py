@@ -13,7 +13,7 @@ from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import dominant
 from rigspec.rules.rule import Rule
 from rigspec.solve.gain import loading_loss_db, parallel_ohm
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.source import Span
 from rigspec.text.units import show, show_pair
 
@@ -96,8 +96,7 @@ def _inputs(loading: Loading) -> list[Label]:
         places.setdefault(measure.span, (measure, []))[1].append(key)
     labels = []
     for span, (measure, keys) in list(places.items())[:4]:
-        more = f" and {len(keys) - 2} more" if len(keys) > 2 else ""
-        labels.append(Label(span, f"the input of {', '.join(keys[:2])}{more}: {measure.text}"))
+        labels.append(Label(span, f"the input of {few(keys, 2)}: {measure.text}"))
     return labels
 
 

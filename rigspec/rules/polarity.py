@@ -11,7 +11,7 @@ from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
 from rigspec.rules.rule import Rule
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.value import once
 
 OCTAVE = 2.0  # two boxes whose bands share an octave or more add up there (common practice, no source)
@@ -51,8 +51,7 @@ def _agreeing(first: Pushing, other: Pushing) -> str:
 
 
 def _names(bundle: Sequence[Pushing]) -> str:
-    keys = [member.key for member in bundle]
-    return ", ".join(keys[:3]) + (f" and {len(keys) - 3} more" if len(keys) > 3 else "")
+    return few([member.key for member in bundle])
 
 
 def _turns(member: Pushing) -> str:

@@ -16,7 +16,7 @@ from rigspec.rig.model import Expectation, Measure, Output, Part
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.units import show, show_pair
 from rigspec.text.value import Value
 from rigspec.why import derive, figure_of
@@ -198,15 +198,13 @@ def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) ->
         shown, allowed = str(worst.value), str(wanted)
     allowed = f"{comparison} {allowed}".strip()
     others = [each.key for each in broken[1:]]
-    also = f"; nor is it kept by {', '.join(others[:3])}" if others else ""
-    more = f" and {len(others) - 3} more" if len(others) > 3 else ""
+    also = f"; nor is it kept by {few(others)}" if others else ""
     may_be = "may be" if worst.possible else "is"
     dominant = _decides(figures, statement.figure, worst.key)
     return Finding(
         "expect-unmet",
         statement.span,
-        f"the {statement.figure} of {worst.key} {may_be} {shown}{worst.found.where}, but {allowed} is promised"
-        f"{also}{more}",
+        f"the {statement.figure} of {worst.key} {may_be} {shown}{worst.found.where}, but {allowed} is promised{also}",
         label=shown,
         related=(*_rests_on(figures, worst.key, statement.figure), *dominant.labels),
         computed=shown,

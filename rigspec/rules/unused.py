@@ -10,7 +10,7 @@ from rigspec.figures import Figures
 from rigspec.rig.model import Gear, Output, Sink, members
 from rigspec.rules.places import fed_inputs, inputs_of, upstream, why_silent
 from rigspec.rules.rule import Rule
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.source import Span
 from rigspec.text.value import Value, gathered
 
@@ -147,12 +147,11 @@ def _without_signal(figures: Figures) -> Iterable[Finding]:
     for cause, found in causes.items():
         first = found[0]
         names = [each.key for each in found]
-        some = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
         have = "have" if len(names) > 1 else "has"
         yield Finding(
             "nothing-connected",
             first.span,
-            f"{some} {have} {'loudspeakers and ' if first.channel else ''}no signal",
+            f"{few(names)} {have} {'loudspeakers and ' if first.channel else ''}no signal",
             label="nothing arrives here",
             related=(*first.labels, *(Label(each.span, f"{each.key} likewise") for each in found[1:5])),
             help=f"end a path at it: `FEED -> {cause}`",

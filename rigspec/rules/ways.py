@@ -23,7 +23,7 @@ from rigspec.rules.corners import (
 from rigspec.rules.places import filters
 from rigspec.rules.rule import Rule
 from rigspec.solve.filter import attenuation_db
-from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
+from rigspec.text.finding import Edit, Finding, Fix, Label, Severity, few
 from rigspec.text.source import Span
 from rigspec.text.units import show
 
@@ -216,8 +216,7 @@ def also(bands: Sequence[BoxBand], most: int = 3) -> str:
     for band in bands[1:]:
         rows.setdefault((band.gear.name, f".{band.way}" if band.way else ""), []).append(band.gear)
     named = [f"{members(gears)}{way}" for (_, way), gears in rows.items()]
-    more = f" and {len(named) - most} more" if len(named) > most else ""
-    return f"; so it is with {', '.join(named[:most])}{more}" if named else ""
+    return f"; so it is with {few(named, most)}" if named else ""
 
 
 def _stronger(last: Passed, hz: float, own: Measure) -> str:

@@ -9,7 +9,7 @@ from rigspec.figures.mains import PartFigures
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.channels import bridges, spares
 from rigspec.sheets.sheet import BLANK, TICK, Mark, Row, Sheet, Table, filled, number
-from rigspec.show.cells import few
+from rigspec.text.finding import few
 
 HEADS = ("no", "when", "check", "must be", "done", "by")
 FIRST = ("channel", "these play and no others", "fed from", "done")

@@ -10,7 +10,7 @@ from rigspec.rig.model import Measure, Piece
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.direct import Behind, Direct, Ohms, copper, rated
 from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
-from rigspec.show.cells import few
+from rigspec.text.finding import few
 
 RUNS = (
     "lead",

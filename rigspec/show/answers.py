@@ -9,8 +9,7 @@ from attrs import frozen
 
 from rigspec.rig.asked import asked
 from rigspec.rig.names import CALLED
-from rigspec.show.cells import few
-from rigspec.text.finding import Finding, Label
+from rigspec.text.finding import Finding, Label, few
 from rigspec.text.source import Source
 from rigspec.text.value import Value
 from rigspec.why import DERIVED, derive, everything

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 VARIATION_SELECTORS = "\ufe0e\ufe0f"  # invisible; terminals disagree about how wide they make the character before them
 
 
@@ -39,12 +37,6 @@ def cell_width(text: str) -> int:
         return 2 if east_asian_width(char) in "WF" else 1
 
     return sum(map(width, text))
-
-
-def few(words: Sequence[str], most: int = 3) -> str:
-    """Words in a row; of many the first, and how many more there are."""
-    more = len(words) - most
-    return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def pad(text: str, width: int, *, right: bool = False) -> str:

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from math import floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
-from rigspec.show.cells import cell_width, few, prose, wrap
+from rigspec.show.cells import cell_width, prose, wrap
 from rigspec.show.table import table
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Cells, Column, Question
+from rigspec.text.finding import few
 
 if TYPE_CHECKING:
     from rigspec.check import Report

@@ -4,12 +4,19 @@ Lower floors say what they saw (rule name, places, words and figures). The orche
 and the authority that the rule of that name holds, so that these stand in one place only.
 """
 
+from collections.abc import Sequence
 from enum import Enum
 
 from attrs import frozen
 
 from rigspec.text.source import Span
 from rigspec.text.value import Content
+
+
+def few(words: Sequence[str], most: int = 3) -> str:
+    """Words in a row; of many the first, and how many more there are."""
+    more = len(words) - most
+    return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 class Severity(Enum):

@@ -9,11 +9,11 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.limiters import SetLimiter
 from rigspec.figures.protection import ChannelProtection, PoweredProtection
-from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.limiter import SINE_CREST_FACTOR
+from rigspec.text.finding import few
 from rigspec.text.value import Value
 
 Row = ChannelProtection | PoweredProtection

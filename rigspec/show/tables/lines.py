@@ -8,10 +8,10 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.lines import LineChannel, TapFigures, least_line_ohm, taps_alone
-from rigspec.show.cells import few
 from rigspec.show.tables.question import Column, Question
 from rigspec.show.tables.touch import touch_notes
 from rigspec.solve.line import HEADROOM
+from rigspec.text.finding import few
 from rigspec.text.value import Value
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from rigspec.figures import Figures
-from rigspec.show.cells import few
 from rigspec.solve.line import TOUCH_PROFESSIONAL_VOLT, TOUCH_VOLT
+from rigspec.text.finding import few
 
 MOST_NAMED = 4
 
