@@ -72,7 +72,7 @@ BANDS = Question(
         Column("low_slope_db", "dB/oct below", lambda b: _slope(b, True), 0),
         Column("high_slope_db", "dB/oct above", lambda b: _slope(b, False), 0),
         Column("own_from_hz", "made from Hz", lambda b: b.own.low if b.own else None),
-        Column("own_to_hz", "to Hz", lambda b: b.own.high if b.own else None),
+        Column("own_to_hz", "made to Hz", lambda b: b.own.high if b.own else None),
         Column("octave_below_db", "oct. below dB", _below, 1),
         Column("filters", "filters", _filters, people=False, holds="list"),
         Column(
@@ -114,7 +114,7 @@ CROSSOVERS = Question(
         Column("apart_deg", "deg", lambda c: c.wired.apart_deg if c.wired else None, 0),
         Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2),
         Column("dip_db", "least dB", _dip, 2),
-        Column("dip_hz", "at Hz", lambda c: c.wired.dip_hz if c.wired else None),
+        Column("dip_hz", "least at Hz", lambda c: c.wired.dip_hz if c.wired else None),
         Column("all_filters_dip_db", "all dB", _all, 2),
         Column("turned_dip_db", "turned dB", lambda c: c.other.dip_db if c.other else None, 2),
         Column("not_judged", "not judged", lambda c: c.unjudged or None),
