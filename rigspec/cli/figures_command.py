@@ -17,6 +17,7 @@ from rigspec.text.finding import Severity
 from rigspec.text.source import Source
 
 CSV, JSON = "csv", "json"
+EVERYTHING = "--all"
 # What writes each form: its module, and what to call there.
 WRITERS = {
     PEOPLE: ("rigspec.show.figures", "figures_text"),
@@ -30,24 +31,40 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     refuse_stray_name(words, options)
     form = _form(options)
     path, questions, why = words[0], words[1:], options["--why"]
+    whole = EVERYTHING in options
     if why:
-        _refuse_both(questions, form)
+        _refuse_both((*questions, *([EVERYTHING] if whole else ())), form)
     else:
         _refuse_unknown(path, questions)
+        if whole and questions:
+            raise UsageError(EVERYTHING, "--all shows every table, not one alone", "leave one of the two out")
     library = Library()
     source = library.open(path, options["--name"])
     if isinstance(source, Unreadable):
         report_trouble([about_file(source)], JSON if form == JSON else PEOPLE, options["--colour"])
         return 2
     report = check_one(library, source).report
+    if form == PEOPLE and not (why or whole or questions):
+        return _look(report)
     code = _explain(report, why, form, options["--colour"]) if why else _show(report, questions, form)
-    errors = sum(finding.severity is Severity.ERROR for finding in report.findings)
+    errors = _errors(report)
     if not errors:
         return code
     count = "an error" if errors == 1 else f"{errors} errors"
     path = visible(source.path)
     terminal.tell(f"{path} has {count}, so figures may be missing or wrong; see `rigspec check {path}`\n")
     return code or 1
+
+
+def _errors(report: Report) -> int:
+    return sum(finding.severity is Severity.ERROR for finding in report.findings)
+
+
+def _look(report: Report) -> int:
+    """Show the rig on one screen, which ends with what a check has found."""
+    text: str = import_module("rigspec.show.overview").overview(report)
+    terminal.say(text)
+    return 1 if _errors(report) else 0
 
 
 def _form(options: dict[str, str]) -> str:

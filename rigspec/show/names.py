@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from rigspec.rig.model import runs
 from rigspec.show.cells import cell_width
+from rigspec.show.table import CUT
 
 _NAME = re.compile(r"([^\[\].]+)(?:\[(\d+)\])?(?:\.(.+))?")
 
@@ -42,10 +43,33 @@ def _ports(ports: Sequence[str]) -> list[str]:
 
 def named(keys: Sequence[str], cells: int) -> str:
     """Names in short up to about so many cells, and how many things there are beside."""
-    names = ranged(keys)
-    shown = names[:1]
-    for number, name in enumerate(names[1:], 1):
-        if cell_width(", ".join([*shown, name])) > cells:
-            return f"{', '.join(shown)} and {len(names) - number} more"
-        shown.append(name)
-    return ", ".join(shown)
+    left = list(dict.fromkeys(keys))
+    names = ranged(left)
+    count = len(names)
+    while count > 1 and cell_width(", ".join(names[:count])) > cells:
+        count -= 1
+    if count < len(names):
+        more = len(left) - sum(map(_things, names[:count]))
+        return f"{cut(', '.join(names[:count]), cells)} and {more} more"
+    return cut(", ".join(names), cells)
+
+
+def _things(name: str) -> int:
+    """How many things a name in short stands for."""
+    count = 1
+    for inner in re.findall(r"\[([^\]]*)\]|\.(\d+\.\.\d+)$", name):
+        runs = (inner[0] or inner[1]).split(",")
+        ends = [[int(end) for end in run.split("..")] for run in runs]
+        count *= sum(each[-1] - each[0] + 1 for each in ends)
+    return count
+
+
+def cut(text: str, cells: int) -> str:
+    """A text in so many cells, with the middle left out where it has more."""
+    keep = len(text)
+    while cell_width(text) > cells and keep > 2:
+        keep -= 1
+        shown = f"{text[: (keep + 1) // 2]}{CUT}{text[len(text) - keep // 2 :]}"
+        if cell_width(shown) <= cells:
+            return shown
+    return text

@@ -93,7 +93,7 @@ IMPEDANCE = Question(
         Column("loss_db", "loss dB", lambda row: _value(row.loss), 2),
         Column("loss_hz", "at Hz", lambda row: _at(row.loss), 0, people=False),
         Column("real_watt", "W", lambda row: _value(row.real), 0),
-        Column("real_hz", "at Hz", lambda row: _at(row.real), 0),
+        Column("real_hz", "W at Hz", lambda row: _at(row.real), 0),
         Column("rating_watt", "rating W", lambda row: _value(row.rating), 0),
         Column("rating_hz", "at Hz", lambda row: _at(row.rating), 0, people=False),
     ),
