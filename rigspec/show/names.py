@@ -26,8 +26,9 @@ def _members(name: str, members: dict[str, list[str]]) -> list[str]:
     alike: dict[tuple[str, ...], list[str]] = {}
     for number, ports in members.items():
         alike.setdefault(tuple(ports), []).append(number)
-    found = []
-    for ports, numbers in alike.items():
+    found: list[str] = []
+    for row_ports, numbers in alike.items():
+        ports = list(row_ports)
         row = sorted(int(number) for number in numbers if number)
         head = f"{name}[{runs(row)}]" if row else name
         behind = _ports(ports) if len(row) > 1 or len(ports) > 2 else ports

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from attrs import frozen
@@ -33,9 +33,9 @@ LONG_PATH = 40  # cells: from here on FILE stands for it
 
 MEANS = {BREAKS: "breaks a limit", NEAR: "near a limit"}
 SAYS = {
-    "watt": "W at the amplifier's rated output",
-    "share": "% of the box's continuous rating",
-    "headroom": "headroom from the feeds' nominal level",
+    "watt": "W at rated output",
+    "share": "% of the continuous rating",
+    "headroom": "headroom from nominal level",
 }
 
 
@@ -107,9 +107,10 @@ def _count(count: int, word: str) -> str:
 def _channels(rows: Sequence[Row], path: str, most: int) -> str:
     text = _shown(rows, CHANNELS, "channel", most, f"rigspec figures {path} channels")
     figures = {key for row in rows for key in row.figures}
-    says = [said for key, said in SAYS.items() if key in figures]
+    says = ["load of each half of a bridged pair"] if any("+" in key for row in rows for key in row.keys) else []
+    says += [said for key, said in SAYS.items() if key in figures]
     if any(row.words["limiter"].startswith(("set", "needs")) for row in rows):
-        says.append("limiter where it is set or belongs: the last processor, else its own input")
+        says.append("limiter in the last processor or at its input")
     if any(row.words["cones"] for row in rows):
         says.append("cones on a positive pulse")
     return text + _marks(rows) + _few_lines("; ".join(says))
@@ -208,15 +209,14 @@ def _cell(row: Row, column: _Column) -> str:
 
 def _off_circuits(figures: Figures) -> str:
     """What gear takes that no part of the mains feeds."""
-    rows = [row for rows in told(figures, "draws").values() for row in rows if not row["part"]]
+    rows = [row for rows in told(figures, "draws").values() for row in rows if not row["part"] and row["eighth_ampere"]]
     if not rows:
         return ""
     keys = [str(row["gear"]) for row in rows]
     sums = [sum(_ampere(row, f"{word}_ampere") for row in rows) for word in ("eighth", "third")]
     flows = ", ".join(f"{each:.1f} A at {at}" for each, at in zip(sums, ("1/8", "1/3"), strict=True))
-    return _few_lines(
-        f"on no circuit of this rig: {named(keys, NAME_CELLS)}: {flows}{' together' if len(keys) > 1 else ''}"
-    )
+    together = " together" if len(keys) > 1 else ""
+    return _few_lines(f"on no circuit of this rig: {named(keys, NAME_CELLS)}: {flows}{together}")
 
 
 def _ampere(row: Mapping[str, object], key: str) -> float:
@@ -237,7 +237,8 @@ def _assumed(figures: Figures) -> str:
     everything = len(figures.channels)
     lines = []
     for text, keys, alike in _alike(found, figures):
-        of = "" if len(keys) == everything else f" ({named(keys, NAME_CELLS)})"
+        free = max(NAME_CELLS // 2, WIDTH - cell_width(text) - 20)
+        of = "" if len(keys) == everything else f" ({named(keys, free)})"
         more = f", and {alike} alike" if alike else ""
         lines.append(wrapped(f"{text}{of}{more}", "  "))
     return f"assumed\n{_few_blocks(lines, MOST_ASSUMED_LINES, '  and {} more: --all')}" if lines else ""
@@ -246,6 +247,7 @@ def _assumed(figures: Figures) -> str:
 def _alike(found: Mapping[str, list[str]], figures: Figures) -> list[tuple[str, list[str], int]]:
     """Assumptions that differ in nothing but the names of things as one, and how many more there are of it."""
     names = {name for gear in figures.rig.gear.values() for name in (gear.full, gear.name)}
+    names |= {roster.name for roster in figures.rig.rosters}
     same: dict[str, list[str]] = {}
     for text in found:
         same.setdefault(" ".join("" if word.strip(",") in names else word for word in text.split()), []).append(text)
@@ -254,12 +256,13 @@ def _alike(found: Mapping[str, list[str]], figures: Figures) -> list[tuple[str, 
 
 def _few_blocks(blocks: Sequence[str], most: int, more: str) -> str:
     """As many blocks of lines as so many lines hold, and a count of the others."""
-    used, shown = 0, []
-    for number, block in enumerate(blocks):
+    used = 0
+    shown: list[str] = []
+    for count, block in enumerate(blocks):
         lines = block.count("\n")
-        rest = number + 1 < len(blocks)
+        rest = count + 1 < len(blocks)
         if used + lines + rest > most:
-            return "".join(shown) + wrapped(more.format(len(blocks) - number))
+            return "".join(shown) + wrapped(more.format(len(blocks) - count))
         shown.append(block)
         used += lines
     return "".join(shown)
@@ -273,7 +276,7 @@ def _more(figures: Figures, path: str) -> str:
 
 
 def _found(report: Report, path: str) -> str:
-    counts = {each: 0 for each in Severity}
+    counts = dict.fromkeys(Severity, 0)
     for finding in report.findings:
         counts[finding.severity] += 1
     said = ", ".join(_count(count, severity.value) for severity, count in counts.items() if count)

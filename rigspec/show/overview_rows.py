@@ -68,7 +68,7 @@ Faults = Mapping[str, Sequence[str]]
 def faults_of(report: Report) -> Faults:
     """The rules that errors and warnings name, by the thing that each is about; with those that the rig allows."""
     found: dict[str, list[str]] = {}
-    for findings, behind in ((report.findings, ""), (report.excused, " allowed")):
+    for findings, behind in ((report.findings, ""), (report.excused, ", allowed")):
         for each in findings:
             if each.severity is not Severity.ADVICE and each.subject:
                 found.setdefault(each.subject, []).append(f"{each.rule}{behind}")
@@ -166,7 +166,7 @@ def _load(channel: Told) -> tuple[float | None, float | None, float | None]:
 
 def _near_peak(chain: Told) -> list[str]:
     left = figure(chain, "room_db")
-    return ["its peaks come to the clip"] if left is not None and left < NEAR_PEAK_DB else []
+    return [f"peaks within {NEAR_PEAK_DB:g} dB of the clip"] if left is not None and left < NEAR_PEAK_DB else []
 
 
 def _first(chain: Told, key: str) -> str:
@@ -243,5 +243,5 @@ def _one(same: Sequence[Row], joined: str) -> Row:
     }
     words = dict(first.words)
     if joined:
-        words[joined] = " ".join(dict.fromkeys(row.words[joined] for row in same))
+        words[joined] = " ".join(sorted({row.words[joined] for row in same}))
     return evolve(first, keys=tuple(key for row in same for key in row.keys), figures=figures, words=words)
