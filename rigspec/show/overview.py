@@ -112,7 +112,7 @@ def _channels(rows: Sequence[Row], path: str, most: int) -> str:
     if any(row.words["limiter"].startswith(("set", "needs")) for row in rows):
         says.append("limiter in the last processor or at its input")
     if any(row.words["cones"] for row in rows):
-        says.append("cones on a positive pulse")
+        says.append("cones on a + pulse")
     return text + _marks(rows) + _few_lines("; ".join(says))
 
 
