@@ -108,10 +108,11 @@ FIGURES = Command(
     summary="show what is computed: loads, powers, levels, losses, mains, and how each figure came about",
     words="FILE [QUESTION ...]",
     about="""\
-Shows the figures of one rig in tables, one for each question; a QUESTION such as channels,
-powers or leads asks for that table alone. The words of all tables stand at the top of them.
-Findings are for `rigspec check`; with errors the figures are shown as far as they can be
-computed.
+Shows one rig on one screen: each channel and powered box, each circuit, what was assumed, and
+how many findings there are. ! stands before what breaks a limit, > before what is near one. A
+QUESTION such as channels, powers or leads asks for the table of that, --all for every table.
+Programs and spreadsheets get every table, or those that are asked for. With errors the figures
+are shown as far as they can be computed.
 
 With --why it shows how figures came about instead: each with its formula, the numbers in it
 and its source, down to the lines of the rig and its stock. What is asked for is written as
@@ -120,6 +121,7 @@ in a promise: a figure, and the thing or things it is a figure of.
 Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no such figure.""",
     examples=(
         "rigspec figures hall.rig",
+        "rigspec figures hall.rig powers leads",
         "rigspec figures hall.rig leads --csv > leads.csv",
         "rigspec figures hall.rig --json > figures.json",
         'rigspec figures hall.rig --why "load of bass.1"',
@@ -136,6 +138,7 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
         ),
         Option(("--json",), "short for --as json"),
         Option(("--csv",), "short for --as csv"),
+        Option(("--all",), "every table, instead of one screen"),
         Option(
             ("--why",),
             'show how figures came about; several things may stand there: "loss of sub[*], fill"',

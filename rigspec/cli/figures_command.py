@@ -8,11 +8,12 @@ from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
-from rigspec.cli.output import PEOPLE, blocks, report_trouble
+from rigspec.cli.output import PEOPLE, blocks, fails, report_trouble
 from rigspec.cli.trouble import UsageError
 from rigspec.text.source import Source
 
 CSV, JSON = "csv", "json"
+EVERYTHING = "--all"
 # What writes each form: its module, and what to call there.
 WRITERS = {
     PEOPLE: ("rigspec.show.figures", "figures_text"),
@@ -25,16 +26,28 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the figures of one rig; the exit code."""
     form = _form(options)
     path, questions, why = words[0], words[1:], options["--why"]
+    whole = EVERYTHING in options
     if why:
-        _refuse_both(questions, form)
+        _refuse_both((*questions, *([EVERYTHING] if whole else ())), form)
     else:
         _refuse_unknown(path, questions)
+        if whole and questions:
+            raise UsageError(EVERYTHING, "--all shows every table, not one alone", "leave one of the two out")
     checked = check_first(words, options, JSON if form == JSON else PEOPLE)
     if checked is None:
         return 2
     report = checked.report
+    if form == PEOPLE and not (why or whole or questions):
+        return _look(report)
     code = _explain(report, why, form, options["--colour"]) if why else _show(report, questions, form)
     return max(code, int(told_of_errors(report)))
+
+
+def _look(report: Report) -> int:
+    """Show the rig on one screen, which ends with what a check has found."""
+    text: str = import_module("rigspec.show.overview").overview(report)
+    terminal.say(text)
+    return int(fails(report.findings, "error"))
 
 
 def _form(options: dict[str, str]) -> str:

@@ -7,7 +7,7 @@ from math import floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
 from rigspec.show.cells import cell_width, prose, wrap
-from rigspec.show.table import table
+from rigspec.show.table import settled, table
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Cells, Column, Question
 from rigspec.text.finding import few
@@ -60,28 +60,28 @@ def assumptions(figures: Figures, questions: Sequence[Question]) -> dict[str, li
 def figures_text(report: Report, words: Sequence[str] = ()) -> str:
     """The tables that are asked for, with what they assume and the cautions that go with them; 100 cells wide."""
     worked, questions = report.figures, asked(words)
-    parts = [_wrapped(worked.rig.title or report.source.path)]
+    parts = [wrapped(worked.rig.title or report.source.path)]
     rows = {question.word: list(question.rows(worked)) for question in questions}
     shown = [question for question in questions if rows[question.word]]
     if len(shown) > 1:
-        parts[0] += _wrapped(f"Tables, each to be had alone by its word: {', '.join(each.word for each in shown)}")
+        parts[0] += wrapped(f"Tables, each to be had alone by its word: {', '.join(each.word for each in shown)}")
     parts += [_question(question, rows[question.word], worked) for question in shown]
     for question in questions:
         if words and not rows[question.word]:
-            parts.append(_wrapped(f"{question.title}: there is nothing of this in the rig."))
+            parts.append(wrapped(f"{question.title}: there is nothing of this in the rig."))
     if worked.unknown:
-        parts.append("".join(_wrapped(f"{key}: no figures, {why}") for key, why in worked.unknown.items()))
+        parts.append("".join(wrapped(f"{key}: no figures, {why}") for key, why in worked.unknown.items()))
     if not shown and not words and not worked.unknown:
         parts.append("There is nothing in this rig that figures can be computed for.\n")
     assumed = assumptions(worked, questions)
     if assumed:
-        listed = (_wrapped(f"{text} ({few(keys, 4)})", "- ") for text, keys in assumed.items())
+        listed = (wrapped(f"{text} ({few(keys, 4)})", "- ") for text, keys in assumed.items())
         parts.append("Assumed\n" + "".join(listed))
-    parts.append("".join(map(_wrapped, CAUTIONS)))
+    parts.append("".join(map(wrapped, CAUTIONS)))
     return "\n".join(parts)
 
 
-def _wrapped(text: str, bullet: str = "") -> str:
+def wrapped(text: str, bullet: str = "") -> str:
     """Prose in lines that keep the width; a word that is wider than a line is cut."""
     room = WIDTH - len(bullet)
     lines = [piece for line in wrap(text, room) or [""] for piece in _pieces(line, room)]
@@ -104,20 +104,23 @@ def _question(question: Question, rows: Sequence[Any], figures: Figures) -> str:
         cells = [column.get(row) for row in rows] if column.people else []
         if any(cell is not None for cell in cells):
             columns.append((column, cells))
-    right = {number for number, (_, cells) in enumerate(columns) if any(map(_is_figure, cells))}
+    heads = [column.head for column, _ in columns]
     shown = [_shown_column(column, cells) for column, cells in columns]
+    kept, same = settled(heads, shown)
+    right = {number for number, at in enumerate(kept) if any(map(_is_figure, columns[at][1]))}
     marked = worst_rows(question, rows)
-    text = _wrapped(question.title) + table(
-        [column.head for column, _ in columns],
-        list(zip(*shown, strict=True)),
+    text = wrapped(question.title) + table(
+        [heads[at] for at in kept],
+        list(zip(*(shown[at] for at in kept), strict=True)),
         right=right,
         marks=dict.fromkeys(marked, ">"),
         width=WIDTH,
     )
     if marked:
         more = f" ({len(marked)} alike)" if len(marked) > 1 else ""
-        text += _wrapped(f"{question.mark}{more}", "> ")
-    return text + "".join(_wrapped(note) for note in (question.note(figures) if question.note else ()))
+        text += wrapped(f"{question.mark}{more}", "> ")
+    text += wrapped(same) if same else ""
+    return text + "".join(wrapped(note) for note in (question.note(figures) if question.note else ()))
 
 
 def worst_rows(question: Question, rows: Sequence[Any]) -> list[int]:

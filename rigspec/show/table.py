@@ -13,7 +13,21 @@ HANGING = " "  # before what goes on in the next line of a cell
 CUT = "[...]"  # for the middle of a text that even several lines do not hold
 _BREAKS = " _-./,["  # a name may go on in the next line behind these, and before a bracket
 
+FEW_ROWS = 2  # so few are read at a glance
+
 Grid = Sequence[Sequence[str]]
+
+
+def settled(head: Sequence[str], columns: Grid) -> tuple[list[int], str]:
+    """The columns (from 0) that a table needs, and in words what the others say in every row; empty where none does.
+
+    A column is spoken for where it says the same throughout. The first always stands, as it names the rows, and so
+    does every column of a table of few rows.
+    """
+    alike = [at for at, cells in enumerate(columns) if at and len(cells) > FEW_ROWS and len(set(cells)) == 1]
+    said = "; ".join(f"{head[at]}: {columns[at][0].strip()}" for at in alike)
+    kept = [at for at in range(len(columns)) if at not in alike]
+    return kept, f"{said}{',' if len(alike) == 1 else ';'} throughout" if said else ""
 
 
 def table(

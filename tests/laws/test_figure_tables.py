@@ -19,6 +19,7 @@ from rigspec.show.answers import answer
 from rigspec.show.cells import cell_width
 from rigspec.show.figures import WIDTH, figures_json, figures_text
 from rigspec.show.figures_csv import LONG_HEAD, figures_csv
+from rigspec.show.overview import overview
 from rigspec.show.people import people
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.why import filled, nodes_of, why_json, why_text
@@ -44,6 +45,16 @@ def test_no_line_is_wider_than_a_hundred_cells(rig: Rig, by: str) -> None:
         for line in figures_text(report, words).splitlines():
             assert cell_width(line) <= WIDTH, line
             assert line == line.rstrip()
+
+
+@given(rigs(words=False), STRETCHES)
+@laws(80)
+def test_every_rig_fits_on_one_screen(rig: Rig, by: str) -> None:
+    lines = overview(stretched(rig, by)).splitlines()
+    assert len(lines) <= 60
+    for line in lines:
+        assert cell_width(line) <= WIDTH, line
+        assert line == line.rstrip()
 
 
 @given(rigs(words=False), STRETCHES)

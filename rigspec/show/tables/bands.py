@@ -84,7 +84,7 @@ BANDS = Question(
         Column("own_from_hz", "made from Hz", lambda b: b.own.low if b.own else None).says(
             "where the band begins that the loudspeaker is made for"
         ),
-        Column("own_to_hz", "to Hz", lambda b: b.own.high if b.own else None).says(
+        Column("own_to_hz", "made to Hz", lambda b: b.own.high if b.own else None).says(
             "where the band ends that the loudspeaker is made for"
         ),
         Column("octave_below_db", "oct. below dB", _below, 1).says(
@@ -138,7 +138,7 @@ CROSSOVERS = Question(
         ),
         Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2).says("the sum of both there"),
         Column("dip_db", "least dB", _dip, 2).says("the least that the sum comes to"),
-        Column("dip_hz", "at Hz", lambda c: c.wired.dip_hz if c.wired else None).says("where it is least"),
+        Column("dip_hz", "least at Hz", lambda c: c.wired.dip_hz if c.wired else None).says("where it is least"),
         Column("all_filters_dip_db", "all dB", _all, 2).says(
             "the least with the phase of the filters at the far ends of both bands"
         ),

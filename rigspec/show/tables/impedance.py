@@ -101,7 +101,7 @@ IMPEDANCE = Question(
         Column("real_watt", "W", lambda row: _value(row.real), 0).says(
             "the most real power in the band at the rated output: heat and sound, of a channel in its leads"
         ),
-        Column("real_hz", "at Hz", lambda row: _at(row.real), 0).says("where it takes that"),
+        Column("real_hz", "W at Hz", lambda row: _at(row.real), 0).says("where it takes that"),
         Column("rating_watt", "rating W", lambda row: _value(row.rating), 0).says(
             "the most power of its rating, the voltage squared over the rated impedance"
         ),

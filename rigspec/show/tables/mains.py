@@ -248,15 +248,17 @@ QUESTIONS: tuple[Question, ...] = (
             Column("eighth_watt", "1/8 W", _drawn(AT_EIGHTH, lambda d: d.power_w), 0).says(
                 "its real power at 1/8 of its rated output"
             ),
-            Column("eighth_va", "VA", _drawn(AT_EIGHTH, lambda d: d.apparent_va), 0).says("its apparent power there"),
-            Column("eighth_ampere", "A", _flow(AT_EIGHTH), 2).says("its current there"),
+            Column("eighth_va", "1/8 VA", _drawn(AT_EIGHTH, lambda d: d.apparent_va), 0).says(
+                "its apparent power there"
+            ),
+            Column("eighth_ampere", "1/8 A", _flow(AT_EIGHTH), 2).says("its current there"),
             Column("third_watt", "1/3 W", _drawn(AT_THIRD, lambda d: d.power_w), 0).says(
                 "its real power at 1/3 of its rated output"
             ),
             Column("third_va", "", _drawn(AT_THIRD, lambda d: d.apparent_va), people=False).says(
                 "its apparent power there"
             ),
-            Column("third_ampere", "A", _flow(AT_THIRD), 2).says("its current there"),
+            Column("third_ampere", "1/3 A", _flow(AT_THIRD), 2).says("its current there"),
             Column("heat_watt", "heat W", _drawn(AT_EIGHTH, lambda d: d.heat_w), 0).says("its heat at 1/8"),
             Column("heat_btu_per_hour", "BTU/h", _drawn(AT_EIGHTH, lambda d: btu_per_h(d.heat_w)), 0).says(
                 "the same for cooling plants that are sized in it"
