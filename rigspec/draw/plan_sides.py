@@ -26,7 +26,7 @@ def sides(frame: Frame, feet: bool, name: str) -> Iterable[Mark]:
     yield Words(area.right, above, "house right", SIZE, "end", True)
     yield Words(middle, below, "audience", SIZE, "middle", True)
     x = middle - width("audience", SIZE, True) / 2 - 4
-    yield Stroke(((x, below - 10), (x, below + 2)), 1.0, head=True)
+    yield Stroke(((x, below - 8), (x, below + 2)), 1.0, head=True)
     unit = "ft" if feet else "m"
     yield Words(area.right, below, f"across, along ({unit})", SMALL, "end")
     _, edge = frame.at(0.0, 0.0)

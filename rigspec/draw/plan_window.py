@@ -152,12 +152,12 @@ def _put(
 
 
 def _spots(frame: Frame, things: Iterable[Thing]) -> list[Spot]:
-    """The things by where they are, from the stage to the far end: things at one point share one symbol."""
+    """The things by where they are, from the far end to the stage: things at one point share one symbol."""
     found: dict[tuple[float, float, bool], list[Thing]] = {}
     for thing in things:
         key = round(thing.across_m, 4), round(thing.along_m, 4), thing.is_place
         found.setdefault(key, []).append(thing)
-    by_place = sorted(found.values(), key=lambda each: (each[0].along_m, each[0].across_m, each[0].is_place))
+    by_place = sorted(found.values(), key=lambda each: (-each[0].along_m, each[0].across_m, each[0].is_place))
     return [(frame.at(each[0].across_m, each[0].along_m), each) for each in by_place]
 
 
