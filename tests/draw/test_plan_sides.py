@@ -65,15 +65,14 @@ def test_a_plan_far_from_the_stage_says_where_the_stage_is() -> None:
 
 @pytest.mark.parametrize("name", PLACED)
 def test_what_the_samples_call_left_stands_at_house_left(name: str) -> None:
-    """And right at house right; a label, or the plate that a box hangs on, says nothing else."""
-    gear = sample(name).figures.rig.gear.values()
-    for thing in gear:
+    """And right at house right; nothing that is named so says "stage left", which is the other side."""
+    for thing in sample(name).figures.rig.gear.values():
+        words = thing.name.split("_")
+        side = -1 if {"left", "port"} & set(words) else 1 if {"right", "starboard"} & set(words) else 0
         at = thing.facts.get("at")
         across = at.entries[0].get("length") if at else None
-        if across is not None:
-            assert across.value < 0 or not {"left", "port"} & set(thing.name.split("_"))
-            assert across.value > 0 or not {"right", "starboard"} & set(thing.name.split("_"))
-        label = thing.facts.get("label")
-        for text in (text for entry in (label.entries if label else ()) for text in entry.texts):
-            for own, other in (("left", "right"), ("right", "left")):
-                assert own not in thing.name.split("_") or (other not in text and f"stage {own}" not in text)
+        assert across is None or not side or across.value * side > 0
+        for fact in ("label", "ends"):
+            given = thing.facts.get(fact)
+            texts_of = [text for entry in (given.entries if given else ()) for text in entry.texts]
+            assert not side or not any(f"stage {word}" in text for word in words for text in texts_of)
