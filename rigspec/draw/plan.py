@@ -11,6 +11,7 @@ from rigspec.draw.plan_below import said_below
 from rigspec.draw.plan_key import key
 from rigspec.draw.plan_layout import Layout, layouts
 from rigspec.draw.plan_scale import Frame, step
+from rigspec.draw.plan_sides import SIDES
 from rigspec.draw.plan_things import FOOT_M, Stand, Thing, standing
 from rigspec.draw.plan_window import MOST_DETAIL, Inset, Window, window
 from rigspec.draw.shapes import Area
@@ -55,7 +56,7 @@ def _best(stand: Stand, distances: bool) -> tuple[Layout, list[Window], list[str
 
 
 def _layouts(stand: Stand, lines: int) -> tuple[Layout, ...]:
-    bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - BAR * (2 if stand.feet else 1)
+    bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - SIDES - BAR * (2 if stand.feet else 1)
     return layouts(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
 
 
@@ -110,7 +111,7 @@ def _bars(frame: Frame, feet: bool) -> Iterable[Mark]:
     """The bar of the scale below a window, in metres, and in feet where the author measures in these."""
     for at, (unit, unit_m) in enumerate((("m", 1.0), *([("ft", FOOT_M)] if feet else []))):
         long = step(90 / (frame.px_per_m * unit_m))
-        left, top = frame.area.left, frame.area.bottom + 20 + at * BAR
+        left, top = frame.area.left, frame.area.bottom + SIDES + 20 + at * BAR
         piece = long * unit_m * frame.px_per_m / 4
         yield from (
             Outline(left + k * piece, top, piece, 5, fill="paper" if k % 2 else "ink", thick=0.8) for k in range(4)
@@ -128,5 +129,6 @@ def _description(stand: Stand, frames: Sequence[Frame]) -> str:
     scales = " and ".join(f"1:{frame.ratio}" for frame in frames)
     without = f" Without a place: {', '.join(stand.without)}." if stand.without else ""
     return (
-        f"{boxes} loudspeakers and {places} places from above, across to the right and along upward, {scales}.{without}"
+        f"{boxes} loudspeakers and {places} places from above, the stage at the top and house left at the left,"
+        f" {scales}.{without}"
     )

@@ -22,7 +22,9 @@ def key(x: float, y: float, things: Sequence[Thing]) -> Iterable[Mark]:
         return x + 10 + sum(34 + width(text, SIZE) for _, text in entries), y - 3
 
     if any(each.aim_deg is not None for each in boxes):
-        entries.append((box(middle(), [0.0], False, None), "loudspeaker and its aim"))
+        entries.append(
+            (box(middle(), [0.0], False, None), "loudspeaker and its aim: 0° to the audience, 90° to house right")
+        )
     if any(each.aim_deg is None for each in boxes):
         entries.append((box(middle(), [None], False, None), "loudspeaker, aim not said"))
     if any(each.inverted for each in boxes):

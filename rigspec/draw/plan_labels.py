@@ -15,8 +15,8 @@ from rigspec.text.value import Content
 
 LEADING = 1.2  # from base line to base line, in sizes
 CLEAR = 2.0  # px between words and whatever else
-# Right, left, above and below first; then the corners; then what lies between.
-ANGLES = tuple(k * pi / 8 for k in (0, 8, 12, 4, 14, 10, 2, 6, 15, 9, 1, 7, 13, 11, 3, 5))
+# Right, left, below and above first; then the corners; then what lies between.
+ANGLES = tuple(k * pi / 8 for k in (0, 8, 4, 12, 2, 6, 14, 10, 1, 7, 15, 9, 3, 5, 13, 11))
 BETWEEN = tuple((2 * k + 1) * pi / 16 for k in range(16))
 MOST_TRIES = 10_000  # rooms of one window, about a second: more things than that takes cannot be told apart on paper
 NEAR = 5.0

@@ -90,8 +90,8 @@ def _beside(points: Sequence[Point], crowd: Sequence[Point], area: Area, ratio: 
 def _inset(crowd: Sequence[Point], whole: Frame, part: Frame) -> Inset:
     """What the second window shows of the first: the crowd with a border, as far as that window reaches."""
     border = 16 / whole.px_per_m
-    low = part.ground(part.area.left + 40, part.area.bottom - 24)
-    high = part.ground(part.area.right - 40, part.area.top + 24)
+    low = part.ground(part.area.left + 40, part.area.top + 24)
+    high = part.ground(part.area.right - 40, part.area.bottom - 24)
     xs, ys = [x for x, _ in crowd], [y for _, y in crowd]
     return Inset(
         (max(low[0], min(xs) - border), max(low[1], min(ys) - border)),

@@ -32,14 +32,14 @@ class Frame(Content):
         return 1000 * PX_PER_MM / self.ratio
 
     def at(self, across_m: float, along_m: float) -> Point:
-        """Where on the paper a point of the ground is: across to the right, along upward."""
+        """Where on the paper a point of the ground is: across to the right, along down, as it is seen from the desk."""
         x = (self.area.left + self.area.right) / 2 + (across_m - self.across_m) * self.px_per_m
-        return x, (self.area.top + self.area.bottom) / 2 - (along_m - self.along_m) * self.px_per_m
+        return x, (self.area.top + self.area.bottom) / 2 + (along_m - self.along_m) * self.px_per_m
 
     def ground(self, x: float, y: float) -> Point:
         """The point of the ground, in metres across and along, that is at a point of the paper."""
         across = self.across_m + (x - (self.area.left + self.area.right) / 2) / self.px_per_m
-        return across, self.along_m - (y - (self.area.top + self.area.bottom) / 2) / self.px_per_m
+        return across, self.along_m + (y - (self.area.top + self.area.bottom) / 2) / self.px_per_m
 
 
 def ratio_for(points: Sequence[Point], width: float, height: float) -> int:

@@ -16,9 +16,9 @@ RING = 12.0  # around what the check has an error or a warning about
 
 
 def turned(middle: Point, aim_deg: float, points: Iterable[Point]) -> tuple[Point, ...]:
-    """Points given as (to the right, forward) of a middle, turned to where it points: 0 is up, 90 to the right."""
+    """Points given as (to the right, forward) of a middle, turned to where it points: 0 is down, 90 to the right."""
     s, c = sin(radians(aim_deg)), cos(radians(aim_deg))
-    return tuple((middle[0] + right * c + front * s, middle[1] + right * s - front * c) for right, front in points)
+    return tuple((middle[0] + right * c + front * s, middle[1] - right * s + front * c) for right, front in points)
 
 
 def box(middle: Point, aims: Sequence[float | None], inverted: bool, level: Severity | None) -> tuple[Mark, ...]:

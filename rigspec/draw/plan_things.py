@@ -24,8 +24,9 @@ FARTHEST_M = 1e6  # whatever lies farther out than that is a slip, and would pus
 class Thing(Content):
     """Things of one name at one spot, in metres across, along and up; ``aim_deg`` is None where it is not said.
 
-    ``aim_deg`` counts from along towards across, so 0 points along and 90 across. ``inverted`` tells that a positive
-    pulse moves its cones inward, ``notes`` say what there is to say of it, ``findings`` what the check has to say.
+    ``aim_deg`` counts from along towards across, so 0 faces the audience and 90 house right. ``inverted`` tells that a
+    positive pulse moves its cones inward, ``notes`` say what there is to say of it, ``findings`` what the check has to
+    say.
     """
 
     names: tuple[str, ...]

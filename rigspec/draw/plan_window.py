@@ -11,6 +11,7 @@ from rigspec.draw.marks import Group, Mark, Outline, Point, Stroke, Words
 from rigspec.draw.plan_labels import Block, Line, Sheet, label
 from rigspec.draw.plan_rows import spacings
 from rigspec.draw.plan_scale import Frame, step, ticks
+from rigspec.draw.plan_sides import sides, stage_edge
 from rigspec.draw.plan_symbols import box, line_of, place, ring, taken
 from rigspec.draw.plan_things import FOOT_M, Thing
 from rigspec.draw.shapes import Area
@@ -72,7 +73,8 @@ def window(
     area = frame.area
     sheet = Sheet(area.grown(-INSET))
     marks: list[Mark] = [Outline(area.left, area.top, area.right - area.left, area.bottom - area.top)]
-    marks += _rulers(frame, feet, name)
+    marks += _rulers(frame, feet)
+    marks += sides(frame, feet, name)
     spots = _spots(frame, things)
     origin = frame.at(0.0, 0.0)
     seen = sheet.room.grown(-ARM).holds(Area(*origin, *origin)) and not (inset and inset.has(0.0, 0.0))
@@ -101,8 +103,9 @@ def window(
         block = sheet.place(origin, Area(*origin, *origin), zero)
         words += label(block, origin, zero) if block else ()
     brief = not DETAILS[detail][2] and any(_known(each) for (_, found), _ in labelled for each in found)
+    edge = stage_edge(frame, sheet)
     return Window(
-        (*marks, *_crosses(frame, sheet, feet), *symbols, *words), tangled, brief, tuple(missed), tuple(unshown)
+        (*marks, *edge, *_crosses(frame, sheet, feet), *symbols, *words), tangled, brief, tuple(missed), tuple(unshown)
     )
 
 
@@ -149,7 +152,7 @@ def _put(
 
 
 def _spots(frame: Frame, things: Iterable[Thing]) -> list[Spot]:
-    """The things by where they are, from the far side to the near one: things at one point share one symbol."""
+    """The things by where they are, from the far end to the stage: things at one point share one symbol."""
     found: dict[tuple[float, float, bool], list[Thing]] = {}
     for thing in things:
         key = round(thing.across_m, 4), round(thing.along_m, 4), thing.is_place
@@ -197,11 +200,11 @@ def _angle(deg: float) -> str:
     return f"{deg:.4g}°"
 
 
-def _rulers(frame: Frame, feet: bool, name: str) -> Iterable[Mark]:
+def _rulers(frame: Frame, feet: bool) -> Iterable[Mark]:
     """Ticks on all four sides, with numbers below and on the left, in the unit that the author wrote."""
     unit_m = FOOT_M if feet else 1.0
     area = frame.area
-    (low_x, high_y), (high_x, low_y) = frame.ground(area.left, area.top), frame.ground(area.right, area.bottom)
+    (low_x, low_y), (high_x, high_y) = frame.ground(area.left, area.top), frame.ground(area.right, area.bottom)
     apart = step(56.0 / (frame.px_per_m * unit_m))
     for value in ticks(low_x / unit_m, high_x / unit_m, apart):
         x, _ = frame.at(value * unit_m, 0)
@@ -215,12 +218,6 @@ def _rulers(frame: Frame, feet: bool, name: str) -> Iterable[Mark]:
         yield Stroke(((area.right, y), (area.right - 5, y)), 0.8)
         if area.top + 4 < y < area.bottom - 4:
             yield Words(area.left - 4, y + RULER * 0.35, _number(value), RULER, "end")
-    unit = "ft" if feet else "m"
-    x = area.left
-    if name:
-        yield Words(x, area.top - 5, name, 12.0, strong=True)
-        x += 14
-    yield Words(x, area.top - 5, f"along ({unit}) is upward, across ({unit}) to the right", RULER)
 
 
 def _number(value: float) -> str:
@@ -232,7 +229,7 @@ def _origin(spot: Point) -> tuple[Stroke, ...]:
     x, y = spot
     return (
         Stroke(((x - ARM / 2, y), (x + ARM, y)), 0.8, (5.0, 2.0, 1.0, 2.0), True, "quiet"),
-        Stroke(((x, y + ARM / 2), (x, y - ARM)), 0.8, (5.0, 2.0, 1.0, 2.0), True, "quiet"),
+        Stroke(((x, y - ARM / 2), (x, y + ARM)), 0.8, (5.0, 2.0, 1.0, 2.0), True, "quiet"),
     )
 
 
@@ -240,8 +237,8 @@ def _crosses(frame: Frame, sheet: Sheet, feet: bool) -> Iterable[Mark]:
     """Small crosses at the steps of the rulers, where nothing else is."""
     unit_m = FOOT_M if feet else 1.0
     apart = step(56.0 / (frame.px_per_m * unit_m)) * unit_m
-    low_x, high_y = frame.ground(sheet.room.left + 4, sheet.room.top + 4)
-    high_x, low_y = frame.ground(sheet.room.right - 4, sheet.room.bottom - 4)
+    low_x, low_y = frame.ground(sheet.room.left + 4, sheet.room.top + 4)
+    high_x, high_y = frame.ground(sheet.room.right - 4, sheet.room.bottom - 4)
     for across in ticks(low_x, high_x, apart):
         for along in ticks(low_y, high_y, apart):
             x, y = frame.at(across, along)
@@ -252,8 +249,8 @@ def _crosses(frame: Frame, sheet: Sheet, feet: bool) -> Iterable[Mark]:
 
 def _inset(frame: Frame, inset: Inset, sheet: Sheet) -> Iterable[Mark]:
     """The part that another window shows larger: a dashed border with its name."""
-    left, bottom = frame.at(*inset.low)
-    right, top = frame.at(*inset.high)
+    left, top = frame.at(*inset.low)
+    right, bottom = frame.at(*inset.high)
     yield Outline(left, top, right - left, bottom - top, dash=(6.0, 3.0))
     sheet.hide(Area(left, top, right, bottom))
     name = [Line(f"{inset.name}: see right", 10.0, strong=True)]

@@ -40,8 +40,10 @@ _INVERTED = Field(
 _WEIGHT = _one("weight", "mass", "its weight", "weight 12.5 kg")
 _HEIGHT = _one("height", "rack units", "its height in a rack", "height 2 U")
 _OWNED = _count("owned", "how many the company owns", "owned 6", zero=True)
-_LABEL = Field("label", "the text on its label", 'label "stage left low"', texts=True)
-_AT = Field("at", "where it stands: across, along, and up if given", "at -4 m, 0 m", ("length",), many=True)
+_LABEL = Field("label", "the text on its label", 'label "house left low"', texts=True)
+_AT = Field(
+    "at", "where it stands: across to house right, along, and up if given", "at -4 m, 0 m", ("length",), many=True
+)
 _HIGH_PASS = Field(
     "high-pass",
     "nothing below this frequency passes",
@@ -357,13 +359,15 @@ TABLES: dict[str, Table] = {
     "speaker": _table(
         *_SPEAKER,
         _AT,
-        Field("aim", "where it points, across and up", "aim 30 deg, -5 deg", ("angle",), many=True),
+        Field(
+            "aim", "where it points, across and up: 90 deg is house right", "aim 30 deg, -5 deg", ("angle",), many=True
+        ),
         _one("tap", "power", "the power its line transformer is set to", "tap 12 W"),
         _LABEL,
     ),
     "lead": _table(
         *_LEAD,
-        Field("ends", "where its two ends are", 'ends "rack", "stage left"', texts=True, many=True),
+        Field("ends", "where its two ends are", 'ends "rack", "house left"', texts=True, many=True),
         _LABEL,
     ),
     "panel": _table(*_PANEL, _LABEL),

@@ -13,7 +13,7 @@ from rigspec.text.units import show
 
 
 def sides_exchanged(figures: Figures) -> Iterable[Finding]:
-    """Of one kind the boxes that play the left feed of a pair alone stand to the right of those that play the other."""
+    """Of one kind the boxes that play the left feed of a pair alone stand to house right of the other's."""
     pairs_of_feeds = [roster for roster in figures.rig.rosters_of("stereo") if len(roster.parts) == 2]
     playing: dict[str, list[tuple[BoxFigures, float]]] = {}
     for box in figures.boxes.values() if pairs_of_feeds else ():
@@ -72,7 +72,7 @@ def _exchanged(
     return Finding(
         "sides-exchanged",
         roster.span,
-        f"the boxes of {names[0]} stand to the right of those of {names[1]}, by {apart} on the whole",
+        f"the boxes of {names[0]} stand to house right of those of {names[1]}, by {apart} on the whole",
         label=f"{names[0]} is the left of {roster.name}",
         related=(
             *(
@@ -88,7 +88,7 @@ def _exchanged(
             *(Label(arrival.sink.span, f"{name} goes in here") for name in names for arrival in _goes(figures, name)),
         ),
         computed=f"{names[0]} at {show(middles[0], 'length')} across, {names[1]} at {show(middles[1], 'length')}",
-        allowed="the first feed of a pair to the left, where `at` has the smaller figure across",
+        allowed="the first feed of a pair at house left, where `at` has the smaller figure across",
         help="exchange the two feeds on their way, or the two names in the pair, or correct where the boxes stand",
         subject=roster.name,
     )
@@ -129,8 +129,8 @@ RULES = (
         name="sides-exchanged",
         severity=Severity.WARNING,
         summary="left and right of a stereo pair are exchanged",
-        reason="what moves to the left on stage is heard to move to the right",
-        limit="the boxes of a pair's first feed stand to the left of those of its second",
+        reason="what the audience sees at house left it hears at house right",
+        limit="the boxes of a pair's first feed stand at house left of those of its second: at the smaller figure across",
         authority="common practice, no source",
         cure="exchange the feeds, or correct where the boxes stand",
         bad="feed l\nfeed r\nstereo main: l, r\namp a is twin\nspeaker b[1] is box { at 4 m, 0 m }\n"

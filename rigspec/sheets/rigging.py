@@ -37,8 +37,10 @@ def sheet(basis: Basis) -> Sheet:
         Table("listeners", "Where people listen", LISTENERS, tuple(map(_listener, places))),
     )
     notes = [
-        "Across, along and up are counted from a point that the author of the rig chose: ask which, and mark it on the"
-        " ground. An empty cell is not said.",
+        "As seen from the desk: across to the right, so that house left has the smaller figure, along from the stage"
+        " into the audience, up. An aim of 0 deg faces the audience, one of 90 deg house right.",
+        "All are counted from a point on the stage's front edge that the author of the rig chose: ask which, and mark"
+        " it on the ground. An empty cell is not said.",
         "Weights are those of the stock: boxes alone, without frames, shackles and leads.",
     ]
     if untold:
