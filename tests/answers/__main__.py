@@ -1,5 +1,6 @@
 """``python -m tests.answers FOLDER`` writes all that is said there, so that two checkouts can be compared."""
 
+import json
 import sys
 from pathlib import Path
 
@@ -8,4 +9,5 @@ from .answering import answer, rigs
 folder = Path(sys.argv[1])
 folder.mkdir(parents=True, exist_ok=True)
 for rig in rigs():
-    (folder / rig[0].replace("/", "_")).write_text(answer(rig), encoding="utf-8")
+    said = json.dumps(json.loads(answer(rig)), indent=1)
+    (folder / rig[0].replace("/", "_")).write_text(said, encoding="utf-8")

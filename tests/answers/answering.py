@@ -6,14 +6,19 @@ Rigs are those of the rules, the examples of the rules, the samples, and samples
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
+from attrs import AttrsInstance, evolve, fields
+
 from rigspec.check import check
+from rigspec.language.reader import parse
 from rigspec.rules import RULES
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.show.export import export_json
+from rigspec.show.export import export
 from rigspec.text.source import Load, Source
 from tests.rules.rig_checks import in_memory
 
@@ -36,11 +41,14 @@ def rigs() -> Iterator[Rig]:
             yield path, Source(path, files[path]), load
             if folder == "samples":
                 yield from (_cut(path, files[path], number, load) for number in range(1, CUTS))
+    stock = "example-stock.rig"
+    yield stock, Source(stock, EXAMPLE_STOCK), in_memory({})
     for rule in RULES.values():
         for which, example in (("bad", rule.bad), ("good", rule.good)):
             main, *parts = _PART.split(example)
             others = dict(zip(parts[::2], parts[1::2], strict=True))
-            yield f"{rule.name} {which}", Source("rig.rig", main + EXAMPLE_STOCK), in_memory(others)
+            source = Source("rig.rig", f'{main}\nuse "{stock}"\n')
+            yield f"{rule.name} {which}", source, in_memory({**others, stock: EXAMPLE_STOCK, source.path: source.text})
 
 
 def _cut(path: str, text: str, number: int, load: Load) -> Rig:
@@ -49,10 +57,22 @@ def _cut(path: str, text: str, number: int, load: Load) -> Rig:
 
 
 def answer(rig: Rig) -> str:
-    """Everything that is said of a rig. Figures stand with nine digits: machines differ in the last ones."""
+    """Everything that is said of a rig. Figures stand with nine digits: machines differ in the last ones.
+
+    The kinds of the files that it uses are left out: these files are rigs of their own here.
+    """
     _, source, load = rig
-    report = check(source, load)
-    return _FLOAT.sub(lambda found: f"{float(found[0]):.9g}", export_json(report, report.files, "0"))
+    report = check(source, load, lambda read: parse(read) if read is source else _parsed(read))
+    said = export(report, report.files, "0")
+    said = evolve(said, kinds=tuple(kind for kind in said.kinds if kind.place.path == source.path))
+    return _FLOAT.sub(lambda found: f"{float(found[0]):.9g}", json.dumps(said, default=_fields))
+
+
+_parsed = cache(parse)  # of what many rigs use
+
+
+def _fields(value: AttrsInstance) -> dict[str, object]:
+    return {each.name: getattr(value, each.name) for each in fields(type(value))}
 
 
 def digest(said: str) -> str:

@@ -27,7 +27,7 @@ AIM = "loudspeaker and its aim: 0° to the audience, 90° to house right"
 COORDINATES = st.integers(-40_000, 40_000).map(lambda cm: cm / 100)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(COORDINATES, COORDINATES), min_size=2, max_size=12, unique=True))
 def test_the_paper_times_the_scale_is_the_ground(spots: list[tuple[float, float]]) -> None:
     lines = [f"speaker b{at} is wedge-12 {{ at {x} m, {y} m }}" for at, (x, y) in enumerate(spots)]
@@ -124,18 +124,16 @@ def test_all_words_of_the_samples_can_be_read(name: str, show: tuple[str, ...]) 
             assert re.search(rf"\b{gear.name}\b", said)
 
 
-@pytest.mark.parametrize("seed", range(50))
+@pytest.mark.parametrize("seed", range(30))
 def test_all_words_of_a_crowded_plan_can_be_read(seed: int) -> None:
     """Names that find no room on the plan are listed below it with their place, as far as there is room for these."""
-    report = reported(HEAD + crowded(seed))
-    for show in ((), ("distances",)):
-        drawing = planned(report, *show)
-        assert overlaps(drawing) == []
-        said = " ".join(texts(drawing))
-        names = set(re.findall(r"^(?:speaker|place) (\w+)", crowded(seed), re.MULTILINE))
-        missing = {name for name in names if not re.search(rf"\b{name}\b", said)}
-        told = re.search(r"No room to write beside: .* and (\d+) more\.", said)
-        assert not missing or (told and len(missing) <= int(told[1]))
+    drawing = planned(reported(HEAD + crowded(seed)), *(("distances",) if seed % 2 else ()))
+    assert overlaps(drawing) == []
+    said = " ".join(texts(drawing))
+    names = set(re.findall(r"^(?:speaker|place) (\w+)", crowded(seed), re.MULTILINE))
+    missing = {name for name in names if not re.search(rf"\b{name}\b", said)}
+    told = re.search(r"No room to write beside: .* and (\d+) more\.", said)
+    assert not missing or (told and len(missing) <= int(told[1]))
 
 
 def test_a_plan_that_is_forced_together_is_not_readable() -> None:

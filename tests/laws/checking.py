@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -16,7 +17,9 @@ SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base
 
 
 def laws(examples: int) -> settings:
-    return settings(max_examples=examples, deadline=None, suppress_health_check=SLOW)
+    """So many examples where a search looks elsewhere; half of them in the runs that take the same ones every time."""
+    taken = examples if os.environ.get("RIGSPEC_SEARCH") else -(-examples // 2)
+    return settings(max_examples=taken, deadline=None, suppress_health_check=SLOW)
 
 
 def checked(text: str, others: Mapping[str, str] | None = None) -> Report:

@@ -183,32 +183,36 @@ def test_a_bridge_clips_at_its_own_rating_with_twice_the_gain() -> None:
 
 
 MIXED = (
-    "feed left {{ level 4 dBu; peak 17 dBu }}\nfeed right {{ level {right} dBu; peak 17 dBu }}\n{pair}\n"
+    "feed left {{ level 4 dBu; peak 17 dBu{heard} }}\nfeed right {{ level {right} dBu; peak 17 dBu{heard} }}\n{pair}\n"
     "mix both: left -6 dB, right -6 dB\nstock speaker box {{ powered; input 10 kohm; drive 20 dBu{band} }}\n"
     "speaker m is box\nboth -> m\n"
 )
 PAIR = "stereo main: left, right"
+BASS, WIDE = "; band 40 Hz to 120 Hz", "; band 40 Hz to 15 kHz"
 
 
 @pytest.mark.parametrize(
-    ("pair", "band", "level_dbu", "worst_dbu"),
+    ("pair", "band", "heard", "level_dbu", "worst_dbu"),
     [
-        ("", "", 1.0103, 1.0103),
-        (PAIR, "", 1.0103, 4.0206),
-        (PAIR, "; band 40 Hz to 120 Hz", 4.0206, 4.0206),
-        ("", "; band 40 Hz to 120 Hz", 1.0103, 1.0103),
+        ("", "", "", 1.0103, 1.0103),
+        (PAIR, "", "", 1.0103, 4.0206),
+        (PAIR, BASS, "", 4.0206, 4.0206),
+        ("", BASS, "", 1.0103, 1.0103),
+        (PAIR, BASS, WIDE, 4.0206, 4.0206),  # bass alone is what both bands have in common
+        (PAIR, WIDE, BASS, 4.0206, 4.0206),
+        (PAIR, WIDE, WIDE, 1.0103, 4.0206),
     ],
 )
-def test_two_feeds_together(pair: str, band: str, level_dbu: float, worst_dbu: float) -> None:
-    """Two of -2 dBu are 3.0103 dB more by energy and 6.0206 dB by voltage."""
-    level = levels(MIXED.format(pair=pair, band=band, right=4)).inputs["m"].level
+def test_two_feeds_together(pair: str, band: str, heard: str, level_dbu: float, worst_dbu: float) -> None:
+    """Two of -2 dBu are 3.0103 dB more by energy and 6.0206 dB by voltage; a pair is alike in bass."""
+    level = levels(MIXED.format(pair=pair, band=band, heard=heard, right=4)).inputs["m"].level
     assert level is not None
     assert (level.dbu, level.worst_dbu) == pytest.approx((level_dbu, worst_dbu), abs=5e-5)
 
 
 def test_the_feed_level_at_which_a_mix_clips_is_told_of_the_loudest_with_the_others_as_they_are() -> None:
     """Peaks of 17 dBu at -6 dB each, alike: 17.02 dBu. 2.98 dB more reach 20 dBu."""
-    found = levels(MIXED.format(pair=PAIR, band="", right=-20))
+    found = levels(MIXED.format(pair=PAIR, band="", heard="", right=-20))
     assert found.first_of["left"][1] == pytest.approx(19.979, abs=5e-4)
     assert found.first_of["right"][1] == pytest.approx(19.979, abs=5e-4)
 

@@ -71,6 +71,8 @@ class Circuit:
         self.arrived: Counter[str] = Counter()
         self.faults: set[str] = set()
         self.mains = False
+        self._reached: dict[str, tuple[Arrival, ...]] = {}
+        self._conducts: dict[tuple[int, str], float] = {}  # by node and case: a judge asks with the same impedances
         for path in plan.paths:
             for hops in self._each(path) if path.each else (path.hops,):
                 self._path(hops)
@@ -260,9 +262,11 @@ class Circuit:
             return self.outlets.get(node.key, [])
         return node.behind
 
-    def reach(self, output: str) -> Iterator[Arrival]:
-        """Everything that an output reaches."""
-        yield from self._reach(output, self.outlets.get(output, []), 0, 0.0, False, 0)
+    def reach(self, output: str) -> Sequence[Arrival]:
+        """Everything that an output reaches; asked often, and worked out once."""
+        if output not in self._reached:
+            self._reached[output] = tuple(self._reach(output, self.outlets.get(output, []), 0, 0.0, False, 0))
+        return self._reached[output]
 
     def _reach(
         self, output: str, nodes: Sequence[Node], turns: int, gain_db: float, over_lead: bool, depth: int
@@ -278,6 +282,13 @@ class Circuit:
         return sum(self._one(node, ohm_of, case, depth) for node in nodes) if depth < DEEPEST else 0.0
 
     def _one(self, node: Node, ohm_of: dict[str, float], case: str, depth: int) -> float:
+        """Of one node with all that hangs behind it: asked anew from every node before it, and worked out once."""
+        key = (id(node), case)
+        if key not in self._conducts:
+            self._conducts[key] = self._worked_out(node, ohm_of, case, depth)
+        return self._conducts[key]
+
+    def _worked_out(self, node: Node, ohm_of: dict[str, float], case: str, depth: int) -> float:
         if node.what == "series":
             parts = [self.siemens(branch, ohm_of, case, depth + 1) for branch in node.branches]
             return 1 / sum(1 / part for part in parts) if all(parts) else 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 from attrs import define, frozen
@@ -117,10 +118,11 @@ class Sample:
     def verdict(self, mutant: Mutant) -> Verdict:
         text = mutant.text(self.source.text)
         source = Source(self.source.path, text)
-        crossed = frozenset(self.judge(parse(source)).crossed - self.judged.crossed)
+        file = parse(source)
+        crossed = frozenset(self.judge(file).crossed - self.judged.crossed)
         before = Counter((finding.rule, finding.message) for finding in self.findings)
         new = []
-        for finding in check(source, self.load).findings:
+        for finding in check(source, self.load, lambda read: file if read is source else _parsed(read)).findings:
             if before[finding.rule, finding.message] > 0:
                 before[finding.rule, finding.message] -= 1
             else:
@@ -131,6 +133,9 @@ class Sample:
         there = any(_at(finding, source.path, lines) or _names(finding, lost) for finding in new)
         was, now = (" ".join(each.split()) for each in (self.source.text[start:end], put))
         return Verdict(self.name, mutant, min(lines), was, now, crossed, tuple(new), there)
+
+
+_parsed = cache(parse)  # of the stock, which is the same for all mutants of a sample
 
 
 def _at(finding: Finding, path: str, lines: set[int]) -> bool:

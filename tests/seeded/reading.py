@@ -7,6 +7,7 @@ kinds and what each place takes are written down here once more, as far as the s
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 
 from attrs import define, field, frozen
 
@@ -196,8 +197,13 @@ def quantity(atom: s.Figure | s.Range) -> Quantity:
     if isinstance(atom, s.Range):
         low, high = quantity(atom.low), quantity(atom.high)
         return Quantity(low.kind if low.kind == high.kind else "?", low.low, high.high)
-    kind, scale = UNITS.get(" ".join(atom.unit.split()), ("?", 1.0))
-    value = float(atom.number) * scale if "/" not in atom.number else 0.0
+    return _measured(atom.number, atom.unit)
+
+
+@cache
+def _measured(number: str, unit: str) -> Quantity:
+    kind, scale = UNITS.get(" ".join(unit.split()), ("?", 1.0))
+    value = float(number) * scale if "/" not in number else 0.0
     return Quantity(kind, value, value)
 
 

@@ -122,9 +122,11 @@ def test_bridges_taps_and_switched_off_outputs_stand_out() -> None:
     assert Mark("BRIDGE 1+2") in [row["mode"] for row in amps.values()]
     taps = table(sample("hundred-volt-street"), "channels", "boxes").rows
     assert all(str(row[1]).startswith("tap ") for row in taps)
-    text = USE + 'amp a is twin-400\na.2 { muted }\na.1 { inverted; label "low" }\nspeaker s is column-4\nspare a.2\n'
+    amp = "amp a is twin-400 { gain 25.6 dB; attenuator -2.35 dB }"
+    text = USE + f'{amp}\na.2 {{ muted }}\na.1 {{ inverted; label "low" }}\nspeaker s is column-4\nspare a.2\n'
     amps = rows_by(table(reported(text + "f -> a.1 -> s\n".replace("spare", "")), "channels", "amps"), "channel")
     assert (amps["a.1"]["polarity"], amps["a.1"]["label"]) == (Mark("INVERTED"), "low")
+    assert amps["a.1"]["gain (dB)"] == 23.25  # as finely as it is said
 
 
 # ---- polarity -------------------------------------------------------------------------------------------------------
