@@ -163,7 +163,7 @@ def test_only_the_command_line_touches_the_world(path: Path) -> None:
         ("rigspec.text.source", "def f():\n    import rigspec.language.syntax"),
         ("rigspec.figures.signal.part", "from rigspec.rig.resolve import resolve"),
         ("rigspec.show.sarif", "from rigspec.cli.terminal import say"),
-        ("rigspec.server.desk", "from rigspec.cli.terminal import say"),
+        ("rigspec.server.workspace", "from rigspec.cli.terminal import say"),
     ],
 )
 def test_an_import_upward_is_seen(module: str, text: str) -> None:

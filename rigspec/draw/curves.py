@@ -11,8 +11,8 @@ from attrs import frozen
 from rigspec.draw.letters import shortened, width, wrapped
 from rigspec.draw.marks import Drawing, Mark, Outline, Point, Round, Shape, Stroke, Words
 from rigspec.draw.plan_scale import step, ticks
-from rigspec.figures.opposed import Worth
-from rigspec.figures.supplies import AmpSupply, Pair
+from rigspec.figures.opposed import OpposedGain
+from rigspec.figures.supplies import AmpSupply, SupplyPair
 from rigspec.show.supply_words import UNMEASURED, state, supply_line, verdict
 from rigspec.text.value import Content
 
@@ -54,7 +54,7 @@ class _Box(Content):
 
     left: float
     top: float
-    worths: Sequence[Worth]
+    worths: Sequence[OpposedGain]
     low: float
     high: float
     each: float
@@ -67,7 +67,7 @@ class _Box(Content):
         x = self.left + (log2(hz) - low) / (high - low) * BOX_WIDE
         return x, self.top + BOX_TALL - (value - self.low) / (self.high - self.low) * BOX_TALL
 
-    def curve(self, worths: Sequence[Worth], value: Callable[[Worth], float]) -> tuple[Point, ...]:
+    def curve(self, worths: Sequence[OpposedGain], value: Callable[[OpposedGain], float]) -> tuple[Point, ...]:
         return tuple(self.at(each.hz, value(each)) for each in worths)
 
     def frame(self, title: str) -> Iterable[Mark]:
@@ -93,14 +93,14 @@ class _Box(Content):
             x += 54 + width(name, SIZE)
 
 
-def _box(left: float, top: float, worths: Sequence[Worth], values: Sequence[float], least: float) -> _Box:
+def _box(left: float, top: float, worths: Sequence[OpposedGain], values: Sequence[float], least: float) -> _Box:
     """A box that holds all values between round ones; ``least`` is the span of values that are all alike."""
     each = step(((max(values) - min(values)) or least) / 4)
     low, high = floor(min(values) / each) * each, ceil(max(values) / each) * each
     return _Box(left, top, worths, low, max(high, low + each), each)
 
 
-def _powers(pair: Pair, top: float) -> Iterable[Mark]:
+def _powers(pair: SupplyPair, top: float) -> Iterable[Mark]:
     """Power per channel in phase and opposed."""
     known = [each for each in pair.curve if each.in_phase_w is not None and each.opposed_w is not None]
     watts = [watt for each in known for watt in (each.in_phase_w, each.opposed_w) if watt is not None]
@@ -113,7 +113,7 @@ def _powers(pair: Pair, top: float) -> Iterable[Mark]:
     yield from box.key((("in phase", SOLID), ("opposed", DASHED)))
 
 
-def _gains(pair: Pair, top: float) -> Iterable[Mark]:
+def _gains(pair: SupplyPair, top: float) -> Iterable[Mark]:
     """The gain with the range of its uncertainty, and the other computation where it was made."""
     curve = pair.curve
     others = [each for each in pair.worths if each.other is not None]

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from attrs import evolve, frozen
 
-from rigspec.draw.path_graph import STAGES, Edge, Graph, Node, Row
+from rigspec.draw.path_graph import STAGES, Edge, Graph, PathNode, PathRow
 from rigspec.text.value import Value
 
 HEADS = {
@@ -26,7 +26,7 @@ HEADS = {
 class Stack(Value):
     """Loudspeakers linked from one to the next, one below the other; mostly a single thing."""
 
-    nodes: tuple[Node, ...]
+    nodes: tuple[PathNode, ...]
     column: int
 
     @property
@@ -52,7 +52,7 @@ def columns_of(graph: Graph) -> Columns:
     chains, links = _chains(graph)
     chain_of = {key: at for at, chain in enumerate(chains) for key in chain}
     edges = [edge for edge in graph.edges if edge not in {each for found in links.values() for each in found}]
-    extra: list[Node] = []
+    extra: list[PathNode] = []
     ranks, edges = _ranked(graph, chains, chain_of, edges, extra)
     used = {rank: at for at, rank in enumerate(sorted(set(ranks)))}
     nodes = {**graph.nodes, **{node.key: node for node in extra}}
@@ -103,7 +103,7 @@ def _chains(graph: Graph) -> tuple[list[list[str]], dict[str, tuple[Edge, ...]]]
 
 
 def _ranked(
-    graph: Graph, chains: list[list[str]], chain_of: dict[str, int], edges: list[Edge], extra: list[Node]
+    graph: Graph, chains: list[list[str]], chain_of: dict[str, int], edges: list[Edge], extra: list[PathNode]
 ) -> tuple[list[tuple[int, int]], list[Edge]]:
     """The rank of each chain, stage first; what would go back ends at a note instead, in a chain of its own."""
     waiting = [0] * len(chains)
@@ -146,9 +146,9 @@ def _ranked(
     return ranks, kept
 
 
-def _back(edge: Edge, extra: list[Node]) -> Edge:
+def _back(edge: Edge, extra: list[PathNode]) -> Edge:
     name, row = edge.target
     key = f"back {len(extra) + 1}"
     title = f"back to {name}" + ("" if row == "1" else f".{row.removeprefix('in ')}")
-    extra.append(Node(key, "back", title, (), (Row("1", inlet=True),), ()))
+    extra.append(PathNode(key, "back", title, (), (PathRow("1", inlet=True),), ()))
     return evolve(edge, target=(key, "1"))

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from attrs import evolve
 
-from rigspec.draw.path_graph import Edge, Graph, Item, Node, Row
+from rigspec.draw.path_graph import Edge, Graph, PathItem, PathNode, PathRow
 from rigspec.rig.model import Gear, runs
 
 # Where a box stands and points is on the plan; two boxes are not another sort of box by that.
@@ -32,15 +32,15 @@ class _Fold:
             self.out.setdefault(edge.source[0], []).append(edge)
 
     def graph(self) -> Graph:
-        packs: list[tuple[list[Node], str]] = []
-        rows: dict[str, list[Node]] = {}
+        packs: list[tuple[list[PathNode], str]] = []
+        rows: dict[str, list[PathNode]] = {}
         for node in self.old.nodes.values():
             if node.word == "speaker":
                 rows.setdefault(node.key.partition("[")[0], []).append(node)
         for members in rows.values():
             packs += self._packs(members)
         pack_of = {node.key: at for at, (pack, _) in enumerate(packs) for node in pack}
-        nodes: dict[str, Node] = {}
+        nodes: dict[str, PathNode] = {}
         for key, node in self.old.nodes.items():
             at = pack_of.get(key)
             if at is None:
@@ -50,9 +50,9 @@ class _Fold:
                 nodes[first] = self._packed(*packs[at])
         return Graph(nodes, tuple(self._edges(packs, pack_of)), self.old.findings)
 
-    def _packs(self, members: Sequence[Node]) -> list[tuple[list[Node], str]]:
+    def _packs(self, members: Sequence[PathNode]) -> list[tuple[list[PathNode], str]]:
         """Runs of neighbours: chained, or beside each other, or single."""
-        found: list[tuple[list[Node], str]] = []
+        found: list[tuple[list[PathNode], str]] = []
         for node in members:
             if found and self._alike(found[-1][0][-1], node):
                 pack, how = found[-1]
@@ -63,7 +63,7 @@ class _Fold:
             found.append(([node], ""))
         return found
 
-    def _alike(self, one: Node, other: Node) -> bool:
+    def _alike(self, one: PathNode, other: PathNode) -> bool:
         a, b = (
             (each.lines, each.group, each.marks, [evolve(row, turns=(), watts=()) for row in each.rows])
             for each in (one, other)
@@ -77,7 +77,7 @@ class _Fold:
         ]
         return len(facts) < 2 or facts[0] == facts[1]
 
-    def _hung(self, pack: Sequence[Node], node: Node) -> str:
+    def _hung(self, pack: Sequence[PathNode], node: PathNode) -> str:
         """How a box hangs on a pack: ``linked`` to its last, ``beside`` it, or neither."""
         last, into, before = pack[-1].key, self.into.get(node.key, []), self.into.get(pack[-1].key, [])
         if not into or len({edge.target for edge in into}) != len(into):
@@ -93,7 +93,7 @@ class _Fold:
             return "beside" if ends and all(_plain(edge) for edge in into) else ""
         return ""
 
-    def _packed(self, pack: Sequence[Node], how: str) -> Node:
+    def _packed(self, pack: Sequence[PathNode], how: str) -> PathNode:
         if len(pack) == 1:
             return pack[0]
         numbers = sorted(int(node.key.partition("[")[2].rstrip("]")) for node in pack)
@@ -119,7 +119,7 @@ class _Fold:
         )
         return evolve(pack[0], title=title, lines=(*pack[0].lines, *notes), names=names, spans=spans, rows=rows)
 
-    def _edges(self, packs: Sequence[tuple[list[Node], str]], pack_of: dict[str, int]) -> list[Edge]:
+    def _edges(self, packs: Sequence[tuple[list[PathNode], str]], pack_of: dict[str, int]) -> list[Edge]:
         made: list[Edge] = []
         for edge in self.old.edges:
             source, target = pack_of.get(edge.source[0]), pack_of.get(edge.target[0])
@@ -141,7 +141,7 @@ class _Fold:
         return made
 
 
-def _row(node: Node, like: Row) -> Row:
+def _row(node: PathNode, like: PathRow) -> PathRow:
     return next(row for row in node.rows if row.key == like.key)
 
 
@@ -154,5 +154,5 @@ def _plain(edge: Edge) -> bool:
     return all(_is_plain(item) for item in edge.items)
 
 
-def _is_plain(item: Item) -> bool:
+def _is_plain(item: PathItem) -> bool:
     return item.turn is None and not item.marks and bool(item.text)

@@ -17,7 +17,7 @@ STAGES = {"feed": 0, "mix": 1, "split": 1, "processor": 2, "amp": 3, "speaker": 
 
 
 @frozen(eq=False, repr=False)
-class Item(Content):
+class PathItem(Content):
     """What lies on the way between two sockets: a lead, a pad, a delay, a crossing (which has a turn and no text).
 
     ``place`` is where a lead ends, in the words of its `ends`.
@@ -31,7 +31,7 @@ class Item(Content):
 
 
 @frozen(eq=False, repr=False)
-class Row(Content):
+class PathRow(Content):
     """A line of sockets of a thing: what it is called at its inlet and at its outlet, with the turns inside.
 
     ``watts`` are the powers at the loudspeakers that it stands for, as far as they are asked for and known.
@@ -59,14 +59,14 @@ class Row(Content):
 
 
 @frozen(eq=False, repr=False)
-class Node(Content):
+class PathNode(Content):
     """A thing, or alike members of a row; ``names`` are all that it stands for, ``group`` its rack or place."""
 
     key: str
     word: str
     title: str
     lines: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[PathRow, ...]
     names: tuple[str, ...]
     group: str = ""
     turns: tuple[Turn, ...] = ()
@@ -83,7 +83,7 @@ class Edge(Content):
 
     source: tuple[str, str]
     target: tuple[str, str]
-    items: tuple[Item, ...] = ()
+    items: tuple[PathItem, ...] = ()
     power: bool = False
 
 
@@ -91,7 +91,7 @@ class Edge(Content):
 class Graph(Value):
     """All of it. ``findings`` are numbered from 1 as the marks are."""
 
-    nodes: Mapping[str, Node]
+    nodes: Mapping[str, PathNode]
     edges: tuple[Edge, ...]
     findings: tuple[Finding, ...] = ()
 
@@ -159,7 +159,7 @@ def marked(graph: Graph, findings: Iterable[Finding]) -> Graph:
 
 
 def _chosen(
-    found: list[tuple[tuple[int, int], Edge]], nodes: Mapping[str, Node], about: str | None
+    found: list[tuple[tuple[int, int], Edge]], nodes: Mapping[str, PathNode], about: str | None
 ) -> tuple[int, int] | None:
     """Which of the items that a finding's place covers it is about: none where it is rather about a thing.
 

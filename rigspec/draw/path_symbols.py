@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.draw.letters import width
 from rigspec.draw.marks import Group, Mark, Outline, Round, Shape, Stroke, Words
-from rigspec.draw.path_graph import Edge, Item, Node, Row
+from rigspec.draw.path_graph import Edge, PathItem, PathNode, PathRow
 from rigspec.figures.trace import Turn
 from rigspec.text.finding import Finding, Severity
 from rigspec.text.value import Content
@@ -34,7 +34,7 @@ class Size(Content):
     arrivals: Mapping[str, int]
 
 
-def size_of(node: Node, findings: tuple[Finding, ...], arrivals: Mapping[str, int]) -> Size:
+def size_of(node: PathNode, findings: tuple[Finding, ...], arrivals: Mapping[str, int]) -> Size:
     """How much room a thing takes, with rows as wide as what stands on them."""
     if node.word in POINTS:
         return Size(6, 12, {row.key: 6 for row in node.rows}, False, arrivals)
@@ -63,7 +63,7 @@ def size_of(node: Node, findings: tuple[Finding, ...], arrivals: Mapping[str, in
     return Size(wide + 2 * PAD, top + max(ins, outs) * LINE + 3, ports, True, arrivals)
 
 
-def _row_width(row: Row, findings: tuple[Finding, ...]) -> float:
+def _row_width(row: PathRow, findings: tuple[Finding, ...]) -> float:
     words = [text for text in (row.said, row.middle, row.right) if text]
     wide = sum(width(text, SMALL) for text in words) + 12 * len(words)
     wide += 2.5 * TURN * len(row.turns) + _marks_width(row.marks, findings)
@@ -111,7 +111,7 @@ def turn_mark(x: float, y: float, turn: Turn) -> Mark:
     )
 
 
-def node_marks(node: Node, x: float, y: float, size: Size, findings: tuple[Finding, ...]) -> Mark:
+def node_marks(node: PathNode, x: float, y: float, size: Size, findings: tuple[Finding, ...]) -> Mark:
     """A thing with its left upper corner at x, y."""
     if node.word in POINTS:
         return Group("", "leads meet here: in parallel", (Round(x + 3, y + 6, 3, "ink", 0),))
@@ -144,7 +144,7 @@ def node_marks(node: Node, x: float, y: float, size: Size, findings: tuple[Findi
     return Group(node.title.partition("  ")[0], title, tuple(marks))
 
 
-def _row_marks(row: Row, x: float, y: float, wide: float, findings: tuple[Finding, ...]) -> Iterable[Mark]:
+def _row_marks(row: PathRow, x: float, y: float, wide: float, findings: tuple[Finding, ...]) -> Iterable[Mark]:
     left, right = x + PAD, x + wide - PAD
     if row.said:
         yield Words(left, y + 3.2, row.said, SMALL)
@@ -175,7 +175,7 @@ def _row_marks(row: Row, x: float, y: float, wide: float, findings: tuple[Findin
 # ---- what lies on a lead
 
 
-def item_width(item: Item, findings: tuple[Finding, ...]) -> float:
+def item_width(item: PathItem, findings: tuple[Finding, ...]) -> float:
     """The room that something on a lead takes, with a gap behind it."""
     wide = width(item.text, SMALL) + 8 if item.text else 0.0
     return wide + (2 * TURN + 6 if item.turn else 0) + _marks_width(item.marks, findings)

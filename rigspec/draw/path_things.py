@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable
 from attrs import evolve
 
 from rigspec.draw.letters import shortened
-from rigspec.draw.path_graph import Edge, Graph, Item, Node, Row, marked
+from rigspec.draw.path_graph import Edge, Graph, PathItem, PathNode, PathRow, marked
 from rigspec.draw.path_walk import Walk
 from rigspec.figures import Figures
 from rigspec.figures.channel import turned_inside
@@ -52,7 +52,7 @@ def graph_of(figures: Figures, findings: Iterable[Finding], wanted: Collection[s
     return marked(Graph(nodes, tuple(edges)), findings)
 
 
-def _grouped(figures: Figures, nodes: dict[str, Node], edges: Iterable[Edge]) -> None:
+def _grouped(figures: Figures, nodes: dict[str, PathNode], edges: Iterable[Edge]) -> None:
     """Put things into racks, and into the places where the leads to them end."""
     racks = {part.name: f"rack {roster.name}" for roster in figures.rig.rosters_of("rack") for part in roster.parts}
     for edge in edges:
@@ -66,7 +66,7 @@ def _grouped(figures: Figures, nodes: dict[str, Node], edges: Iterable[Edge]) ->
             nodes[name] = evolve(nodes[name], group=rack)
 
 
-def _ends(row: Row) -> list[str]:
+def _ends(row: PathRow) -> list[str]:
     """The channels of a bridged pair."""
     return row.key.split("+")
 
@@ -91,10 +91,10 @@ class _Things:
         for through in wiring.throughs.values():
             self.lines.setdefault(through.gear.full, []).append(through.port)
 
-    def node(self, gear: Gear) -> Node:
+    def node(self, gear: Gear) -> PathNode:
         kind = [gear.kind.name] if gear.kind else []
         lines = [*kind, *(shortened(f"“{text}”", SMALL, LONGEST) for text in texts(gear, "label"))]
-        rows: Iterable[Row]
+        rows: Iterable[PathRow]
         match gear.word:
             case "feed" | "mix":
                 rows = [self._source(gear)]
@@ -106,7 +106,7 @@ class _Things:
                 rows = self._channels(gear)
             case _:
                 rows = self._sides(gear)
-        return Node(gear.full, gear.word, gear.full, tuple(lines), tuple(rows), (gear.full,), spans=(gear.span,))
+        return PathNode(gear.full, gear.word, gear.full, tuple(lines), tuple(rows), (gear.full,), spans=(gear.span,))
 
     def mixed(self) -> Iterable[Edge]:
         """What goes into mixes, which the wiring does not hold."""
@@ -114,27 +114,27 @@ class _Things:
             if made.gear.word == "mix":
                 for output, gain_db in self.figures.signals.mixed(made.gear):
                     source = output.gear.full, port_of(output.key, output.gear)
-                    yield Edge(source, (made.gear.full, "1"), (Item(show(gain_db, "gain")),) if gain_db else ())
+                    yield Edge(source, (made.gear.full, "1"), (PathItem(show(gain_db, "gain")),) if gain_db else ())
 
     # ---- rows
 
-    def _source(self, gear: Gear) -> Row:
+    def _source(self, gear: Gear) -> PathRow:
         made = next(iter(self.outputs.get(gear.full, [])), Output(gear.full, gear, "", "signal", -1, gear.span))
-        return Row("1", inlet=gear.word == "mix", outlet=True, turns=self._turns(made))
+        return PathRow("1", inlet=gear.word == "mix", outlet=True, turns=self._turns(made))
 
-    def _line(self, gear: Gear, port: str) -> Row:
+    def _line(self, gear: Gear, port: str) -> PathRow:
         through = self.figures.rig.wiring.throughs.get(f"{gear.full}.{port}")
         turn = inversion(gear.facts, port) or gear.ports.get(port, {}).get("inverted")
         name = through.key if through else gear.full
         turns = (Turn(turn.span, f"{name} is inverted inside"),) if turn else ()
-        return Row(port, port, _label(gear, port), port, True, True, turns)
+        return PathRow(port, port, _label(gear, port), port, True, True, turns)
 
     def _ways(self, gear: Gear) -> list[str]:
         used = [port_of(sink.key, gear) for sink in self.sinks.get(gear.full, [])]
         ways = [way for way in gear.ways if way in used or not used]
         return [*ways, *(way for way in used if way not in ways)] or ["1"]  # faulty stock may lack a way that is used
 
-    def _way(self, gear: Gear, port: str) -> Row:
+    def _way(self, gear: Gear, port: str) -> PathRow:
         way = "" if port == "1" else port
         key = f"{gear.full}.{way}" if way else gear.full
         inside = turned_inside(gear, way)
@@ -146,7 +146,7 @@ class _Things:
             said += ["power not known"] if watt is None else []
             watts = () if watt is None else (watt,)
         turns = (*inside, *(turn for _, turn in drivers))
-        return Row(port, ", ".join(said), "", "", True, True, turns, (), self._against(key, len(inside)), watts)
+        return PathRow(port, ", ".join(said), "", "", True, True, turns, (), self._against(key, len(inside)), watts)
 
     def _against(self, key: str, inside: int) -> str:
         arrival = self.figures.trace.arrivals.get(key)
@@ -159,35 +159,35 @@ class _Things:
             return "INVERTED" if own % 2 else ""
         return "" if not against else "INVERTED" if len(against) == len(odd) else f"INVERTED: {', '.join(against)}"
 
-    def _channels(self, gear: Gear) -> list[Row]:
+    def _channels(self, gear: Gear) -> list[PathRow]:
         count = min(gear.count("channels", 2), 64)
         made = {port_of(output.key, gear): output for output in self.outputs.get(gear.full, [])}
         entered = {port_of(sink.key, gear) for sink in self.sinks.get(gear.full, [])}
         bridged = {half for port in made if "+" in port for half in port.split("+")}
         ports = {*made, *(str(n) for n in range(1, count + 1) if str(n) not in bridged or str(n) in made)}
         names = set(entered)
-        rows: dict[str, Row] = {}
+        rows: dict[str, PathRow] = {}
         for port in sorted(ports | entered, key=_order):
             output = made.get(port)
             if output is None:
                 if port not in bridged or port not in names:
-                    rows[port] = Row(port, port, _label(gear, port) or ("" if port in names else UNUSED), port)
+                    rows[port] = PathRow(port, port, _label(gear, port) or ("" if port in names else UNUSED), port)
                 continue
             source = port_of(input_of(output), gear)
             names.discard(source if source == port.split("+")[0] else "")
             left = port if source in port.split("+") else f"{port} from {source}"
             said = [_label(gear, port), *self._shown(output)]
-            rows[port] = Row(
+            rows[port] = PathRow(
                 port, left, ", ".join(each for each in said if each), port, False, True, self._turns(output)
             )
         return self._entered(gear, rows, entered)
 
-    def _entered(self, gear: Gear, rows: dict[str, Row], entered: Collection[str]) -> list[Row]:
+    def _entered(self, gear: Gear, rows: dict[str, PathRow], entered: Collection[str]) -> list[PathRow]:
         """The rows with their inlets; a bridged pair is entered at its first channel."""
         for port in sorted(entered, key=_order):
             at = next((each for each in rows if port in each.split("+") or port == each), None)
             key = port if port in rows else at or port
-            row = rows.get(key, Row(key, key))
+            row = rows.get(key, PathRow(key, key))
             rows[key] = evolve(row, inlet=True)
         return _shortened([rows[port] for port in sorted(rows, key=_order)])
 
@@ -201,11 +201,12 @@ class _Things:
         if POWERS in self.wanted and channel is not None:
             yield "power not known" if channel.rated_w is None else show(channel.rated_w, "power")
 
-    def _sides(self, gear: Gear) -> list[Row]:
+    def _sides(self, gear: Gear) -> list[PathRow]:
         """Inputs and outputs that have nothing to do with each other by their place: each side in its own order."""
         inlets = [port_of(sink.key, gear) for sink in self.sinks.get(gear.full, [])]
         rows = [
-            Row(f"in {port}", "in" if gear.word == "split" else port, inlet=True) for port in sorted(inlets, key=_order)
+            PathRow(f"in {port}", "in" if gear.word == "split" else port, inlet=True)
+            for port in sorted(inlets, key=_order)
         ]
         for output in sorted(self.outputs.get(gear.full, []), key=lambda each: _order(each.port)):
             port = port_of(output.key, gear)
@@ -213,7 +214,7 @@ class _Things:
             of = " + ".join(taken) if gear.word == "processor" else ""
             words = [_label(gear, port), f"{of} → {port}" if of else port]
             rows.append(
-                Row(port, right="  ".join(each for each in words if each), outlet=True, turns=self._turns(output))
+                PathRow(port, right="  ".join(each for each in words if each), outlet=True, turns=self._turns(output))
             )
         return rows
 
@@ -232,9 +233,9 @@ class _Things:
         return tuple(Turn(each.span, f"{output.key} is inverted") for each in given if each is not None)
 
 
-def _shortened(rows: Iterable[Row]) -> list[Row]:
+def _shortened(rows: Iterable[PathRow]) -> list[PathRow]:
     """Channels beside each other that are not used as one row."""
-    found: list[Row] = []
+    found: list[PathRow] = []
     for row in rows:
         if found and row.middle == found[-1].middle == UNUSED and not row.inlet:
             name = f"{found[-1].left.partition('..')[0]}..{row.left}"

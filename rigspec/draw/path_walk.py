@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from rigspec.draw.path_graph import Edge, Item, Node, Row
+from rigspec.draw.path_graph import Edge, PathItem, PathNode, PathRow
 from rigspec.figures import Figures
 from rigspec.figures.trace import Turn, by_joint
 from rigspec.rig.model import LeadSpec, Output, Piece, Sink
@@ -29,7 +29,7 @@ def _size(spec: LeadSpec | None) -> str:
     return " ".join(" ".join(words).split())
 
 
-def item_of(piece: Piece) -> Item:
+def item_of(piece: Piece) -> PathItem:
     """A piece of the wiring as it is drawn."""
     match piece.what:
         case "lead":
@@ -37,10 +37,10 @@ def item_of(piece: Piece) -> Item:
             if piece.inverted is not None:
                 turn = Turn(piece.inverted, f"{piece.name or 'this lead'} is made inverted")
             ends = texts(piece.gear, "ends")
-            return Item(lead_text(piece), piece.span, turn, place=ends[1] if len(ends) > 1 else "")
+            return PathItem(lead_text(piece), piece.span, turn, place=ends[1] if len(ends) > 1 else "")
         case "invert":
-            return Item("", piece.span, Turn(piece.span, "the two conductors are crossed"))
-    return Item(" ".join(piece.span.text.split()), piece.span)
+            return PathItem("", piece.span, Turn(piece.span, "the two conductors are crossed"))
+    return PathItem(" ".join(piece.span.text.split()), piece.span)
 
 
 class Walk:
@@ -51,7 +51,7 @@ class Walk:
         self.inlet = inlet
         self.doubts = wiring.doubts
         self.edges: list[Edge] = []
-        self.extra: dict[str, Node] = {}
+        self.extra: dict[str, PathNode] = {}
         self.joints = by_joint(wiring)
         self.seen: set[int] = set()
         self.power = False
@@ -82,28 +82,28 @@ class Walk:
                 todo += [piece.b for piece in self.joints.leaving.get(at, ())]
 
     def _from(self, joint: int, source: Socket | None) -> None:
-        todo: list[tuple[int, Socket | None, tuple[Item, ...]]] = [(joint, source, ())]
+        todo: list[tuple[int, Socket | None, tuple[PathItem, ...]]] = [(joint, source, ())]
         while todo:
             at, begun, items = todo.pop()
             if at not in self.seen:
                 self.seen.add(at)
                 todo += self._step(at, begun, items)[::-1]
 
-    def _edge(self, source: Socket | None, target: Socket, items: tuple[Item, ...]) -> None:
+    def _edge(self, source: Socket | None, target: Socket, items: tuple[PathItem, ...]) -> None:
         if source is None:
             if not items:
                 return
-            source = self._bare("loose", "fed by nothing", (Row("1", outlet=True),))
+            source = self._bare("loose", "fed by nothing", (PathRow("1", outlet=True),))
         self.edges.append(Edge(source, target, items, self.power))
 
-    def _bare(self, word: str, title: str, rows: tuple[Row, ...]) -> Socket:
+    def _bare(self, word: str, title: str, rows: tuple[PathRow, ...]) -> Socket:
         key = f"{word} {len(self.extra) + 1}"
-        self.extra[key] = Node(key, word, title, (), rows, ())
+        self.extra[key] = PathNode(key, word, title, (), rows, ())
         return key, rows[0].key
 
     def _step(
-        self, joint: int, source: Socket | None, items: tuple[Item, ...]
-    ) -> list[tuple[int, Socket | None, tuple[Item, ...]]]:
+        self, joint: int, source: Socket | None, items: tuple[PathItem, ...]
+    ) -> list[tuple[int, Socket | None, tuple[PathItem, ...]]]:
         sinks = [sink for sink in self.joints.sinks.get(joint, []) if sink.takes != "mains"]
         onward, splits = self.joints.leaving.get(joint, []), self.joints.series.get(joint, [])
         boxes = [sink for sink in sinks if sink.gear.word == "speaker"]
@@ -116,31 +116,31 @@ class Walk:
                 for at, split in enumerate(splits)
                 for number, start in enumerate(split.branches, 1)
             ]
-            rows = [Row(name, inlet=not at, right=name, outlet=True) for at, (name, _) in enumerate(loops)]
+            rows = [PathRow(name, inlet=not at, right=name, outlet=True) for at, (name, _) in enumerate(loops)]
             beside = len(sinks) + len(onward)
             if beside:
-                rows.append(Row("beside", right="beside", outlet=True))
+                rows.append(PathRow("beside", right="beside", outlet=True))
             key, _ = self._bare("series", "in series", tuple(rows))
             self._edge(source, (key, rows[0].key), items)
-            found: list[tuple[int, Socket | None, tuple[Item, ...]]] = [(to, (key, name), ()) for name, to in loops]
+            found: list[tuple[int, Socket | None, tuple[PathItem, ...]]] = [(to, (key, name), ()) for name, to in loops]
             return found + (self._onward((key, "beside"), (), sinks, onward) if beside else [])
         count = len(sinks) + len(onward)
         if items and count > 1:
-            meeting = self._bare("joint", "", (Row("1", inlet=True, outlet=True),))
+            meeting = self._bare("joint", "", (PathRow("1", inlet=True, outlet=True),))
             self._edge(source, meeting, items)
             source, items = meeting, ()
         if not count and not boxes and joint in self.further:
             self._edge(source, self.inlet(self.further[joint]), items)
         elif items and not count:
-            self._edge(source, self._bare("open", "left open", (Row("1", inlet=True),)), items)
+            self._edge(source, self._bare("open", "left open", (PathRow("1", inlet=True),)), items)
         return self._onward(source, items, sinks, onward)
 
     def _onward(
-        self, source: Socket | None, items: tuple[Item, ...], sinks: list[Sink], onward: list[Piece]
-    ) -> list[tuple[int, Socket | None, tuple[Item, ...]]]:
+        self, source: Socket | None, items: tuple[PathItem, ...], sinks: list[Sink], onward: list[Piece]
+    ) -> list[tuple[int, Socket | None, tuple[PathItem, ...]]]:
         for sink in sinks:
             self._edge(source, self.inlet(sink), items)
-        found: list[tuple[int, Socket | None, tuple[Item, ...]]] = []
+        found: list[tuple[int, Socket | None, tuple[PathItem, ...]]] = []
         for piece in onward:
             if piece.gear is not None and piece.gear.word == "panel":
                 row = piece.gear.full, piece.name[len(piece.gear.full) + 1 :] or "1"
@@ -148,7 +148,7 @@ class Walk:
                 found.append((piece.b, row, ()))
             elif piece.what == "plug":
                 unread = piece.span.text.startswith("lead") and piece.b in self.doubts
-                found.append((piece.b, source, (*items, Item("not read", piece.span)) if unread else items))
+                found.append((piece.b, source, (*items, PathItem("not read", piece.span)) if unread else items))
             else:
                 found.append((piece.b, source, (*items, item_of(piece))))
         return found

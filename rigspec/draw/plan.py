@@ -12,7 +12,7 @@ from rigspec.draw.plan_key import key
 from rigspec.draw.plan_layout import Layout, layouts
 from rigspec.draw.plan_scale import Frame, step
 from rigspec.draw.plan_sides import SIDES
-from rigspec.draw.plan_things import FOOT_M, Stand, Thing, standing
+from rigspec.draw.plan_things import FOOT_M, PlanThing, Stand, standing
 from rigspec.draw.plan_window import MOST_DETAIL, Inset, Window, window
 from rigspec.draw.shapes import Area
 from rigspec.text.finding import Severity
@@ -86,7 +86,7 @@ def _faults(made: Sequence[Window]) -> tuple[int, int, int]:
     )
 
 
-def _within(things: Sequence[Thing], inset: Inset | None, at: int) -> Sequence[Thing]:
+def _within(things: Sequence[PlanThing], inset: Inset | None, at: int) -> Sequence[PlanThing]:
     return [each for each in things if inset is not None and inset.holds(each)] if at else things
 
 

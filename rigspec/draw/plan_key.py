@@ -7,13 +7,13 @@ from collections.abc import Iterable, Sequence
 from rigspec.draw.letters import width
 from rigspec.draw.marks import Mark, Words
 from rigspec.draw.plan_symbols import box, place
-from rigspec.draw.plan_things import Thing
+from rigspec.draw.plan_things import PlanThing
 from rigspec.text.finding import Severity
 
 SIZE = 9.0
 
 
-def key(x: float, y: float, things: Sequence[Thing]) -> Iterable[Mark]:
+def key(x: float, y: float, things: Sequence[PlanThing]) -> Iterable[Mark]:
     """One row of symbols with what they mean, from x on, around y."""
     boxes = [each for each in things if not each.is_place]
     entries: list[tuple[tuple[Mark, ...], str]] = []

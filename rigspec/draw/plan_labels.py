@@ -37,7 +37,7 @@ class Line(Content):
 
 
 @frozen(eq=False, repr=False)
-class Block(Content):
+class LabelBlock(Content):
     """Where a label has been put, and the line that leads from it to what it names (None where it stands beside)."""
 
     area: Area
@@ -45,7 +45,7 @@ class Block(Content):
 
 
 @define
-class Sheet:
+class PlanPaper:
     """What is taken on a window of the plan: by symbols, by words, and by lines, which words avoid."""
 
     room: Area
@@ -54,8 +54,8 @@ class Sheet:
     lines: Cells[tuple[Point, Point]] = field(factory=Cells)
     tries: list[int] = field(factory=lambda: [0])  # of rooms far from what is named, in all copies of the sheet
 
-    def copy(self) -> Sheet:
-        return Sheet(self.room, self.symbols.copy(), self.words.copy(), self.lines.copy(), self.tries)
+    def copy(self) -> PlanPaper:
+        return PlanPaper(self.room, self.symbols.copy(), self.words.copy(), self.lines.copy(), self.tries)
 
     def take(self, area: Area) -> None:
         """Words stand here from now on."""
@@ -97,13 +97,13 @@ class Sheet:
         """In how many ways a label has room beside what it names."""
         return len(self._beside(spot, own, lines))
 
-    def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+    def near(self, spot: Point, own: Area, lines: Sequence[Line]) -> LabelBlock | None:
         """Put a label beside what it names; None where there is no room."""
         found = self._beside(spot, own, lines)
         if not found:
             return None
         self.take(found[0])
-        return Block(found[0], None)
+        return LabelBlock(found[0], None)
 
     def _beside(self, spot: Point, own: Area, lines: Sequence[Line]) -> list[Area]:
         """The free rooms beside a symbol that are so much nearer to it than to others that all see whose they are."""
@@ -117,10 +117,10 @@ class Sheet:
                 found.append(area)
         return found
 
-    def far(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+    def far(self, spot: Point, own: Area, lines: Sequence[Line]) -> LabelBlock | None:
         """Put a label at the nearest free room to which a good line can lead; None where there is none."""
         wide, high = size_of(lines)
-        best: tuple[float, Block] | None = None
+        best: tuple[float, LabelBlock] | None = None
         for away in FAR:
             if best is not None and best[0] <= away:  # no line from farther out is as short
                 break
@@ -134,14 +134,14 @@ class Sheet:
                 leader = _leader(spot, _radius(own), area)
                 cost = self.cost(leader, own)
                 if cost is not None and (best is None or cost < best[0]):
-                    best = cost, Block(area, leader)
+                    best = cost, LabelBlock(area, leader)
         if best is None or best[1].leader is None:
             return None
         self.take(best[1].area)
         self.draw(best[1].leader)
         return best[1]
 
-    def place(self, spot: Point, own: Area, lines: Sequence[Line]) -> Block | None:
+    def place(self, spot: Point, own: Area, lines: Sequence[Line]) -> LabelBlock | None:
         """Put a label beside what it names, or farther away; None where there is no room at all."""
         return self.near(spot, own, lines) or self.far(spot, own, lines)
 
@@ -189,7 +189,7 @@ def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
     return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
 
 
-def label(block: Block, spot: Point, lines: Sequence[Line]) -> Iterable[Mark]:
+def label(block: LabelBlock, spot: Point, lines: Sequence[Line]) -> Iterable[Mark]:
     """The marks of a label that has been put: its leader and its lines, set against the side of what they name."""
     area = block.area
     anchor: Anchor = "start" if area.left >= spot[0] else "end" if area.right <= spot[0] else "middle"

@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.draw.marks import Point
 from rigspec.draw.plan_scale import RATIOS, Frame, framed, needed, ratio_for
-from rigspec.draw.plan_things import Thing
+from rigspec.draw.plan_things import PlanThing
 from rigspec.draw.plan_window import Inset
 from rigspec.draw.shapes import Area
 from rigspec.text.value import Content
@@ -28,7 +28,7 @@ class Layout(Content):
     inset: Inset | None = None
 
 
-def layouts(things: Sequence[Thing], area: Area) -> tuple[Layout, ...]:
+def layouts(things: Sequence[PlanThing], area: Area) -> tuple[Layout, ...]:
     """The ways to fill an area of the paper: one window, and one with the best inset if there is any."""
     points = sorted({(each.across_m, each.along_m) for each in things})
     wide, high = area.right - area.left, area.bottom - area.top

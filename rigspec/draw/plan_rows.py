@@ -7,9 +7,9 @@ from itertools import pairwise
 
 from rigspec.draw.letters import ASCENT, DESCENT, width
 from rigspec.draw.marks import Mark, Stroke, Words
-from rigspec.draw.plan_labels import CLEAR, Sheet
+from rigspec.draw.plan_labels import CLEAR, PlanPaper
 from rigspec.draw.plan_scale import Frame
-from rigspec.draw.plan_things import FOOT_M, Thing
+from rigspec.draw.plan_things import FOOT_M, PlanThing
 from rigspec.draw.shapes import Area, bounds
 from rigspec.text.units import show
 
@@ -18,7 +18,7 @@ AWAY = (20.0, 34.0, -20.0, 48.0, -34.0, 62.0, -48.0, 76.0, -62.0, 90.0)  # px be
 SAME_ROW_M = 0.05
 
 
-def rows(things: Sequence[Thing]) -> list[list[float]]:
+def rows(things: Sequence[PlanThing]) -> list[list[float]]:
     """Where the loudspeakers of each row are, in metres across, with the row's place along in front."""
     found: list[list[float]] = []
     for thing in sorted(things, key=lambda each: (each.along_m, each.across_m)):
@@ -29,7 +29,7 @@ def rows(things: Sequence[Thing]) -> list[list[float]]:
     return [[each[0], *sorted(set(each[1:]))] for each in found if len(set(each[1:])) > 1]
 
 
-def spacings(frame: Frame, things: Sequence[Thing], feet: bool, sheet: Sheet) -> tuple[list[Mark], list[str]]:
+def spacings(frame: Frame, things: Sequence[PlanThing], feet: bool, sheet: PlanPaper) -> tuple[list[Mark], list[str]]:
     """Dimension lines between neighbours in a row and over all of it; in words what found no room."""
     marks: list[Mark] = []
     unshown: list[str] = []
@@ -47,7 +47,9 @@ def spacings(frame: Frame, things: Sequence[Thing], feet: bool, sheet: Sheet) ->
     return marks, unshown
 
 
-def _chain(frame: Frame, along: float, chain: Sequence[tuple[float, float]], feet: bool, sheet: Sheet) -> list[Mark]:
+def _chain(
+    frame: Frame, along: float, chain: Sequence[tuple[float, float]], feet: bool, sheet: PlanPaper
+) -> list[Mark]:
     """Dimension lines in one line beside the row, at the first distance where all have room; else nothing."""
     ends = [(frame.at(left, along)[0], frame.at(right, along)[0]) for left, right in chain]
     texts = [measured(right - left, feet) for left, right in chain]
@@ -76,7 +78,7 @@ def _chain(frame: Frame, along: float, chain: Sequence[tuple[float, float]], fee
     return []
 
 
-def mark_meets(sheet: Sheet, mark: Mark) -> bool:
+def mark_meets(sheet: PlanPaper, mark: Mark) -> bool:
     """Whether a line runs through words that are already there."""
     if not isinstance(mark, Stroke):
         return False

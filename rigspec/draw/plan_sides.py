@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.draw.letters import width
 from rigspec.draw.marks import Mark, Stroke, Words
-from rigspec.draw.plan_labels import Sheet
+from rigspec.draw.plan_labels import PlanPaper
 from rigspec.draw.plan_scale import Frame
 from rigspec.draw.shapes import Area
 
@@ -34,7 +34,7 @@ def sides(frame: Frame, feet: bool, name: str) -> Iterable[Mark]:
         yield Words(area.left - 4, edge - SMALL, "stage", SMALL, "end", True)
 
 
-def stage_edge(frame: Frame, sheet: Sheet) -> Iterable[Stroke]:
+def stage_edge(frame: Frame, sheet: PlanPaper) -> Iterable[Stroke]:
     """The front of the stage, where along is 0: dashes, wherever nothing else stands."""
     _, y = frame.at(0.0, 0.0)
     x = sheet.room.left

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from math import cos, pi, radians, sin
 
 from rigspec.draw.marks import Fill, Level, Mark, Point, Round, Shape, Stroke
-from rigspec.draw.plan_things import Thing
+from rigspec.draw.plan_things import PlanThing
 from rigspec.draw.shapes import Area, bounds
 from rigspec.text.finding import Severity
 
@@ -50,7 +50,7 @@ def place(middle: Point) -> tuple[Mark, ...]:
     return tuple(Stroke(((middle[0] - x, middle[1] - y), (middle[0] + x, middle[1] + y)), 1.4) for x, y in ends)
 
 
-def taken(middle: Point, things: Sequence[Thing]) -> Area:
+def taken(middle: Point, things: Sequence[PlanThing]) -> Area:
     """The area that the symbols at a spot take."""
     boxes = [each for each in things if not each.is_place]
     if not boxes:

@@ -21,7 +21,7 @@ FARTHEST_M = 1e6  # whatever lies farther out than that is a slip, and would pus
 
 
 @frozen(eq=False, repr=False)
-class Thing(Content):
+class PlanThing(Content):
     """Things of one name at one spot, in metres across, along and up; ``aim_deg`` is None where it is not said.
 
     ``aim_deg`` counts from along towards across, so 0 faces the audience and 90 house right. ``inverted`` tells that a
@@ -52,7 +52,7 @@ class Thing(Content):
 class Stand(Content):
     """All that is known of where things are. ``without`` are the names that have no place, with why if not plain."""
 
-    things: tuple[Thing, ...]
+    things: tuple[PlanThing, ...]
     without: tuple[str, ...]
     feet: bool
 
@@ -60,7 +60,7 @@ class Stand(Content):
 def standing(report: Report) -> Stand:
     """Where the loudspeakers and places of a rig stand; rows at one spot are one thing."""
     figures = report.figures
-    found: list[tuple[Gear, Thing]] = []
+    found: list[tuple[Gear, PlanThing]] = []
     without: list[tuple[Gear, str]] = []
     feet = False
     said = _findings(report)
@@ -96,7 +96,7 @@ def _unusable(gear: Gear, lengths: Sequence[Measure]) -> str | None:
 
 def _thing(
     gear: Gear, lengths: Sequence[Measure], figures: Figures, findings: tuple[Finding, ...], against: set[str]
-) -> Thing:
+) -> PlanThing:
     angles = [each.value for each in _figures(gear.facts, "aim", "angle")]
     height = gear.measure("height", "length")
     up = f"{lengths[2].text} up" if len(lengths) == 3 else ""
@@ -107,7 +107,7 @@ def _thing(
         notes.append("against, on purpose")
     label = gear.facts.get("label")
     labels = [f"“{text}”" for entry in (label.entries if label else ()) for text in entry.texts]
-    return Thing(
+    return PlanThing(
         names=(gear.full,),
         title=" ".join([gear.full, *labels]),
         is_place=gear.word == "place",
@@ -154,9 +154,9 @@ def _findings(report: Report) -> dict[str, tuple[Finding, ...]]:
     return found
 
 
-def _folded(found: Iterable[tuple[Gear, Thing]]) -> Iterable[Thing]:
+def _folded(found: Iterable[tuple[Gear, PlanThing]]) -> Iterable[PlanThing]:
     """Members of a row that are alike in all that the plan shows become one thing."""
-    alike: dict[object, list[tuple[Gear, Thing]]] = {}
+    alike: dict[object, list[tuple[Gear, PlanThing]]] = {}
     for gear, thing in found:
         labels = thing.title.removeprefix(gear.full)
         key = gear.name, gear.word, labels, evolve(thing, names=(), title="", findings=())

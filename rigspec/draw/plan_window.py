@@ -8,12 +8,12 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.draw.marks import Group, Mark, Outline, Point, Stroke, Words
-from rigspec.draw.plan_labels import Block, Line, Sheet, label
+from rigspec.draw.plan_labels import LabelBlock, Line, PlanPaper, label
 from rigspec.draw.plan_rows import spacings
 from rigspec.draw.plan_scale import Frame, step, ticks
 from rigspec.draw.plan_sides import sides, stage_edge
 from rigspec.draw.plan_symbols import box, line_of, place, ring, taken
-from rigspec.draw.plan_things import FOOT_M, Thing
+from rigspec.draw.plan_things import FOOT_M, PlanThing
 from rigspec.draw.shapes import Area
 from rigspec.text.finding import Severity
 from rigspec.text.value import Content
@@ -26,7 +26,7 @@ MOST_DETAIL = len(DETAILS) - 1
 INSET = 9.0  # px inside the border that belong to the ticks
 ARM = 26.0  # px of the arms of the origin
 
-Spot: TypeAlias = tuple[Point, list[Thing]]  # where on the paper, and what stands there
+Spot: TypeAlias = tuple[Point, list[PlanThing]]  # where on the paper, and what stands there
 
 
 @frozen(eq=False, repr=False)
@@ -40,7 +40,7 @@ class Window(Content):
     marks: tuple[Mark, ...]
     tangled: int
     brief: bool
-    unlabelled: tuple[Thing, ...]
+    unlabelled: tuple[PlanThing, ...]
     unshown: tuple[str, ...]
 
 
@@ -56,13 +56,13 @@ class Inset(Content):
         (left, near), (right, far) = self.low, self.high
         return left <= across_m <= right and near <= along_m <= far
 
-    def holds(self, thing: Thing) -> bool:
+    def holds(self, thing: PlanThing) -> bool:
         return self.has(thing.across_m, thing.along_m)
 
 
 def window(
     frame: Frame,
-    things: Sequence[Thing],
+    things: Sequence[PlanThing],
     feet: bool,
     distances: bool,
     detail: int,
@@ -71,7 +71,7 @@ def window(
 ) -> Window:
     """Everything in one window; ``detail`` says how much is written, see ``DETAILS``."""
     area = frame.area
-    sheet = Sheet(area.grown(-INSET))
+    sheet = PlanPaper(area.grown(-INSET))
     marks: list[Mark] = [Outline(area.left, area.top, area.right - area.left, area.bottom - area.top)]
     marks += _rulers(frame, feet)
     marks += sides(frame, feet, name)
@@ -110,8 +110,8 @@ def window(
 
 
 def _labelled(
-    spots: Sequence[tuple[Spot, Area]], sheet: Sheet, detail: int
-) -> tuple[list[Mark], list[Thing], int, Sheet]:
+    spots: Sequence[tuple[Spot, Area]], sheet: PlanPaper, detail: int
+) -> tuple[list[Mark], list[PlanThing], int, PlanPaper]:
     """The words of all spots, the things that found no room, how many lines are tangled, and what is taken then."""
     texts = [[line for thing in found for line in lines_of(thing, detail)] for (_, found), _ in spots]
     first: list[int] = []
@@ -136,12 +136,12 @@ def _labelled(
 
 
 def _put(
-    spots: Sequence[tuple[Spot, Area]], texts: Sequence[Sequence[Line]], sheet: Sheet, first: Sequence[int]
-) -> dict[int, Block]:
+    spots: Sequence[tuple[Spot, Area]], texts: Sequence[Sequence[Line]], sheet: PlanPaper, first: Sequence[int]
+) -> dict[int, LabelBlock]:
     """Put the words of spots: some first, then what fits beside, the most cramped first, then what a line leads to."""
     ways = [sheet.ways(spot, own, lines) for ((spot, _), own), lines in zip(spots, texts, strict=True)]
     order = sorted(range(len(spots)), key=lambda at: ways[at])
-    blocks: dict[int, Block] = {}
+    blocks: dict[int, LabelBlock] = {}
     for put, whose in ((sheet.place, first), (sheet.near, order), (sheet.far, order)):
         for at in whose:
             (spot, _), own = spots[at]
@@ -151,9 +151,9 @@ def _put(
     return blocks
 
 
-def _spots(frame: Frame, things: Iterable[Thing]) -> list[Spot]:
+def _spots(frame: Frame, things: Iterable[PlanThing]) -> list[Spot]:
     """The things by where they are, from the far end to the stage: things at one point share one symbol."""
-    found: dict[tuple[float, float, bool], list[Thing]] = {}
+    found: dict[tuple[float, float, bool], list[PlanThing]] = {}
     for thing in things:
         key = round(thing.across_m, 4), round(thing.along_m, 4), thing.is_place
         found.setdefault(key, []).append(thing)
@@ -161,7 +161,7 @@ def _spots(frame: Frame, things: Iterable[Thing]) -> list[Spot]:
     return [(frame.at(each[0].across_m, each[0].along_m), each) for each in by_place]
 
 
-def _symbols(spot: Point, things: Sequence[Thing]) -> Mark:
+def _symbols(spot: Point, things: Sequence[PlanThing]) -> Mark:
     names = " ".join(name for each in things for name in each.names)
     boxes = [each for each in things if not each.is_place]
     worst = max((each.level for each in things if each.level), key=lambda each: each.weight, default=None)
@@ -172,7 +172,7 @@ def _symbols(spot: Point, things: Sequence[Thing]) -> Mark:
     return Group(names, title, box(spot, aims, any(each.inverted for each in boxes), worst))
 
 
-def lines_of(thing: Thing, detail: int) -> list[Line]:
+def lines_of(thing: PlanThing, detail: int) -> list[Line]:
     """What is written beside a thing: always its name and what is wrong, and with more detail what is known."""
     big, small, all_known = DETAILS[detail]
     lines = [Line(thing.title, big, strong=True)]
@@ -184,11 +184,11 @@ def lines_of(thing: Thing, detail: int) -> list[Line]:
     return lines
 
 
-def _known(thing: Thing) -> str:
+def _known(thing: PlanThing) -> str:
     return ", ".join(each for each in (thing.kind, thing.up, _aim(thing)) if each)
 
 
-def _aim(thing: Thing) -> str:
+def _aim(thing: PlanThing) -> str:
     tilt = thing.tilt_deg
     words = [] if thing.aim_deg is None else [f"aim {_angle(thing.aim_deg)}"]
     if tilt:
@@ -233,7 +233,7 @@ def _origin(spot: Point) -> tuple[Stroke, ...]:
     )
 
 
-def _crosses(frame: Frame, sheet: Sheet, feet: bool) -> Iterable[Mark]:
+def _crosses(frame: Frame, sheet: PlanPaper, feet: bool) -> Iterable[Mark]:
     """Small crosses at the steps of the rulers, where nothing else is."""
     unit_m = FOOT_M if feet else 1.0
     apart = step(56.0 / (frame.px_per_m * unit_m)) * unit_m
@@ -247,7 +247,7 @@ def _crosses(frame: Frame, sheet: Sheet, feet: bool) -> Iterable[Mark]:
                 yield Stroke(((x, y - 3), (x, y + 3)), 0.5, level="quiet")
 
 
-def _inset(frame: Frame, inset: Inset, sheet: Sheet) -> Iterable[Mark]:
+def _inset(frame: Frame, inset: Inset, sheet: PlanPaper) -> Iterable[Mark]:
     """The part that another window shows larger: a dashed border with its name."""
     left, top = frame.at(*inset.low)
     right, bottom = frame.at(*inset.high)

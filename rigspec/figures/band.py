@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.figures.trace import Turn
 from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import power_ratio_to_gain, ratio_to_gain
@@ -35,7 +35,7 @@ class BoxBand(Value):
     span: Span
     channel: str
     powered: bool
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     own_turns: tuple[Turn, ...]
     own: Measure | None
     low_hz: float | None
@@ -66,7 +66,7 @@ class BoxBand(Value):
         return min(known) if high_pass else max(known)
 
 
-def part_edge_hz(part: Part, high_pass: bool, down_db: float = EDGE_DB) -> float | None:
+def part_edge_hz(part: Contribution, high_pass: bool, down_db: float = EDGE_DB) -> float | None:
     """Where one feed's band ends: at its filters' edge or where its own band does, whichever is further in."""
     side = tuple(each for each in part.filters if each.high_pass == high_pass)
     made = made_of(side)
@@ -84,7 +84,7 @@ def made_of(passed: Iterable[Passed]) -> tuple[Filter, ...] | None:
     return known if len(known) == len(made) else None
 
 
-def bounds(parts: Iterable[Part]) -> tuple[float | None, float | None]:
+def bounds(parts: Iterable[Contribution]) -> tuple[float | None, float | None]:
     """The outermost corners of several feeds' bands; None at an end where nothing bounds one of them."""
     carried = list(parts)
     lows, highs = [part.low_hz for part in carried], [part.high_hz for part in carried]

@@ -9,9 +9,9 @@ from attrs import frozen
 from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.crossovers import Crossover, Players, crossovers_of
-from rigspec.figures.signal import Part
+from rigspec.figures.signal import Contribution
 from rigspec.figures.trace import Arrival, Run, Turn
-from rigspec.figures.values import Ground
+from rigspec.figures.values import BaseFigures
 from rigspec.rig.model import one
 from rigspec.text.value import Value
 
@@ -33,7 +33,7 @@ class BandFigures(Value):
     doubtful: frozenset[str]
 
 
-def band_figures(ground: Ground) -> BandFigures:
+def band_figures(ground: BaseFigures) -> BandFigures:
     """Work out the band that reaches every loudspeaker, and where two of them cross."""
     found: list[BoxBand] = []
     doubtful: set[str] = set()
@@ -50,14 +50,14 @@ def band_figures(ground: Ground) -> BandFigures:
 
 
 def _by_feed(bands: Iterable[BoxBand]) -> dict[str, Players]:
-    players: dict[str, list[tuple[BoxBand, Part]]] = {}
+    players: dict[str, list[tuple[BoxBand, Contribution]]] = {}
     for band in bands:
         for part in band.parts:
             players.setdefault(part.feed, []).append((band, part))
     return {feed: tuple(found) for feed, found in sorted(players.items())}
 
 
-def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
+def _of_run(ground: BaseFigures, run: Run) -> Iterable[BoxBand]:
     signals = ground.signals
     for arrival in run.arrivals:
         gear = arrival.sink.gear
@@ -70,7 +70,7 @@ def _of_run(ground: Ground, run: Run) -> Iterable[BoxBand]:
             yield _band(arrival, True, signals.after(arrival), inside)
 
 
-def _band(arrival: Arrival, powered: bool, parts: tuple[Part, ...], turns: tuple[Turn, ...]) -> BoxBand:
+def _band(arrival: Arrival, powered: bool, parts: tuple[Contribution, ...], turns: tuple[Turn, ...]) -> BoxBand:
     sink, way = arrival.sink, arrival.sink.port
     own = one(sink.gear.way(way) if way else sink.gear.facts, "band", "frequency")
     low_hz, high_hz = bounds(parts)

@@ -8,9 +8,9 @@ from functools import lru_cache
 from attrs import evolve, frozen
 
 from rigspec.figures.lines import taps_alone
-from rigspec.figures.load import Box, Case, NetworkFigures, before_ohm, solve_run
+from rigspec.figures.load import Box, Corner, NetworkFigures, before_ohm, solve_run
 from rigspec.figures.rated import alone_w, limits, most_given, output_ohm, rated_volt
-from rigspec.figures.signal import Feeds, Part, amplifier_gain_db
+from rigspec.figures.signal import Contribution, Feeds, amplifier_gain_db
 from rigspec.figures.trace import Run, Turn
 from rigspec.figures.values import BoxFigures, ChannelFigures, LeadFigures
 from rigspec.rig.model import Gear, Measure, Output, Piece, entries, inversion
@@ -40,21 +40,21 @@ class _Networks(Value):
 
 
 @frozen(eq=False, repr=False)
-class Hung(Value):
+class ChannelLoad(Value):
     """What hangs on an output, and its network as rated. ``air_said``: the rig says how warm its leads are."""
 
     run: Run
     boxes: tuple[Box, ...]
     typical: NetworkFigures
-    case: Case
+    case: Corner
     air_said: bool
 
 
 def channel_figures(
-    hung: Hung,
+    hung: ChannelLoad,
     beside: tuple[tuple[str, float], ...],
-    parts: tuple[Part, ...],
-    arriving: tuple[Part, ...],
+    parts: tuple[Contribution, ...],
+    arriving: tuple[Contribution, ...],
     in_doubt: bool,
     feeds: Feeds,
 ) -> ChannelFigures:
@@ -122,7 +122,7 @@ def copper_note(copper_c: float, said: bool) -> str:
     return f"copper at {copper_c:.3g} degC{', as the air' if said else ''}; warm copper has more"
 
 
-def _networks(run: Run, hung: tuple[Box, ...], typical: NetworkFigures, case: Case) -> _Networks:
+def _networks(run: Run, hung: tuple[Box, ...], typical: NetworkFigures, case: Corner) -> _Networks:
     measures = [m for box in hung if (m := box.impedance) is not None]
     loads = any(m.low != m.high for m in measures)
     if not loads and not any(ranged(piece) for piece in run.pieces if piece.what == "lead"):
@@ -156,7 +156,7 @@ def _limited_by(volt: float | None, load_ohm: float, volt_limit: float | None, a
     return "current" if volt / load_ohm >= ampere_limit * 0.9999 else "supply"
 
 
-def _leads(output: Output, solved: NetworkFigures, rated_volt: float | None, case: Case) -> tuple[LeadFigures, ...]:
+def _leads(output: Output, solved: NetworkFigures, rated_volt: float | None, case: Corner) -> tuple[LeadFigures, ...]:
     """Every lead of a run, at the amplifier's rated output."""
     leads = []
     for piece, ohm in solved.lead_ohm.items():
@@ -167,7 +167,7 @@ def _leads(output: Output, solved: NetworkFigures, rated_volt: float | None, cas
     return tuple(leads)
 
 
-def _heat(piece: Piece, ampere: float | None, case: Case) -> tuple[float | None, float | None]:
+def _heat(piece: Piece, ampere: float | None, case: Corner) -> tuple[float | None, float | None]:
     """What a lead carries for ever in this air, and how warm its copper gets if ``ampere`` flow for ever."""
     spec = piece.spec
     assert spec is not None  # only leads have ohms
@@ -214,7 +214,7 @@ def _box(
     box: Box,
     run: Run,
     solved: _Networks,
-    parts: tuple[Part, ...],
+    parts: tuple[Contribution, ...],
     in_doubt: bool,
     volts: Sequence[float | None],
     source_ohm: float | None,
@@ -267,7 +267,7 @@ def _power_ends(box: Box, solved: _Networks) -> tuple[float, float]:
     if solved.low is solved.typical or usual <= 0:
         return 1.0, 1.0
     ends = ((solved.low, -1), (solved.high, 1), (solved.best, 1), (solved.worst, -1))
-    powers = [each.box_volt[box.key] ** 2 / box.ohm(Case(impedance=end)) / usual for each, end in ends]
+    powers = [each.box_volt[box.key] ** 2 / box.ohm(Corner(impedance=end)) / usual for each, end in ends]
     return min(1.0, *powers), max(1.0, *powers)
 
 

@@ -10,7 +10,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.figures.band import BoxBand, made_of
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.solve.crossover import EVERYWHERE, CrossoverSum, crossover_sum
 from rigspec.solve.filter import Filter
 from rigspec.text.value import Value, gathered
@@ -43,8 +43,8 @@ class Crossover(Value):
     feed: str
     lower: BoxBand
     upper: BoxBand
-    lower_part: Part
-    upper_part: Part
+    lower_part: Contribution
+    upper_part: Contribution
     low_pass: Passed
     high_pass: Passed
     turned: bool
@@ -102,7 +102,7 @@ class _Side(Value):
     """One feed's way to a loudspeaker, up to the corner that faces the other side."""
 
     band: BoxBand
-    part: Part
+    part: Contribution
     corner: Passed
 
     @property
@@ -120,7 +120,7 @@ class _Side(Value):
         return self.late_us, *((each.corner.value, each.made) for each in near)
 
 
-Players: TypeAlias = "tuple[tuple[BoxBand, Part], ...]"
+Players: TypeAlias = "tuple[tuple[BoxBand, Contribution], ...]"
 """The loudspeakers that a feed reaches, each with its way there."""
 
 
@@ -146,7 +146,7 @@ def _plays_low(side: _Side) -> bool:
     return band.way in ("low", "mid") or (not band.way and band.own is not None and band.own.high <= BASS_HZ)
 
 
-def _sides(players: Sequence[tuple[BoxBand, Part]], *, high_pass: bool) -> dict[float, list[_Side]]:
+def _sides(players: Sequence[tuple[BoxBand, Contribution]], *, high_pass: bool) -> dict[float, list[_Side]]:
     """The ways that end at a low-pass (or begin at a high-pass), by its corner; of several the innermost."""
     found: dict[float, list[_Side]] = {}
     for band, part in players:

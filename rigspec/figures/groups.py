@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 
 from attrs import frozen
 
-from rigspec.figures.signal import Part
-from rigspec.figures.values import BoxFigures, Ground
+from rigspec.figures.signal import Contribution
+from rigspec.figures.values import BaseFigures, BoxFigures
 from rigspec.rig.model import Roster
 from rigspec.solve.decibel import gain_to_ratio, power_ratio_to_gain
 from rigspec.text.value import Value, once
@@ -42,7 +42,7 @@ def driven(box: BoxFigures) -> Driven | None:
     return Driven(box, power_ratio_to_gain(volt_squared / ohm), at_output is not None)
 
 
-def _mean_square(parts: Iterable[Part]) -> float | None:
+def _mean_square(parts: Iterable[Contribution]) -> float | None:
     """The square of the voltage at an output, with all feeds at one level: shares of one feed add by voltage."""
     volts: dict[str, float] = {}
     for part in parts:
@@ -64,12 +64,12 @@ def names_in(roster: Roster) -> Mapping[str, bool]:
     return {key: part.against for part in roster.parts for key in keys_of(part.key)}
 
 
-def listed(ground: Ground, roster: Roster) -> tuple[BoxFigures, ...]:
+def listed(ground: BaseFigures, roster: Roster) -> tuple[BoxFigures, ...]:
     """The loudspeakers of a group, or their ways, in its order."""
     return tuple(ground.boxes[key] for key in names_in(roster) if key in ground.boxes)
 
 
-def named(ground: Ground, names: Iterable[str]) -> tuple[BoxFigures, ...]:
+def named(ground: BaseFigures, names: Iterable[str]) -> tuple[BoxFigures, ...]:
     """The loudspeakers of these names, or their ways, each once."""
     keys = dict.fromkeys(key for name in names for key in keys_of(name))
     return tuple(ground.boxes[key] for key in keys if key in ground.boxes)

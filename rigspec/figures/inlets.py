@@ -9,7 +9,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from rigspec.figures.rated import points_in_use
-from rigspec.figures.values import Ground
+from rigspec.figures.values import BaseFigures
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, choice, first, one
 from rigspec.solve.mains import (
@@ -30,7 +30,7 @@ DRIVES = (0.0, EIGHTH, THIRD)
 
 
 @frozen(eq=False, repr=False)
-class Ends(Content):
+class MainsCorner(Content):
     """Which end is taken of every figure with a range or a tolerance: -1 the mild one, 1 the bad one, 0 as given.
 
     ``only``: nothing but the figure that stands at this place is moved, to see what it alone decides. ``supply``: a
@@ -48,11 +48,11 @@ class Ends(Content):
         return measure.high if self.end * bad > 0 else measure.low
 
 
-TYPICAL, MILD, BAD = Ends(), Ends(-1), Ends(1)
+TYPICAL, MILD, BAD = MainsCorner(), MainsCorner(-1), MainsCorner(1)
 
 
 @frozen(eq=False, repr=False)
-class Draw(Content):
+class MainsDraw(Content):
     """What gear takes at one drive level: from the mains, apparent, given on to loudspeakers, and left as heat."""
 
     power_w: float
@@ -61,7 +61,7 @@ class Draw(Content):
     heat_w: float
 
 
-Draws: TypeAlias = "tuple[Draw | None, Draw | None, Draw | None]"
+Draws: TypeAlias = "tuple[MainsDraw | None, MainsDraw | None, MainsDraw | None]"
 """What gear takes idle, at 1/8 and at 1/3 of rated output; None where it cannot be known."""
 
 
@@ -92,15 +92,15 @@ class Appliance(Value):
         """Does its supply draw pulses at the crests of the mains rather than a sine?"""
         return self.power_factor() < CORRECTED
 
-    def power_factor(self, ends: Ends = TYPICAL) -> float:
+    def power_factor(self, ends: MainsCorner = TYPICAL) -> float:
         return min(ends.of(self.factor, -1), 1.0) if self.factor else POWER_FACTOR
 
-    def draws(self, volt: float | None, ends: Ends = TYPICAL) -> Draws:
+    def draws(self, volt: float | None, ends: MainsCorner = TYPICAL) -> Draws:
         """What it takes at each drive level; ``volt`` is its mains, which a draw given in ampere needs."""
         return _draws(self, volt, ends)
 
 
-def _draws(appliance: Appliance, volt: float | None, ends: Ends) -> Draws:
+def _draws(appliance: Appliance, volt: float | None, ends: MainsCorner) -> Draws:
     if appliance.unknown:
         return None, None, None
     factor = appliance.power_factor(ends)
@@ -109,21 +109,21 @@ def _draws(appliance: Appliance, volt: float | None, ends: Ends) -> Draws:
         if drawn is None:
             return None, None, None
         return drawn, drawn, drawn
-    idle = _drawn(appliance.idle, volt, factor, ends) if appliance.idle else Draw(0.0, 0.0, 0.0, 0.0)
+    idle = _drawn(appliance.idle, volt, factor, ends) if appliance.idle else MainsDraw(0.0, 0.0, 0.0, 0.0)
     if idle is None:
         return None, None, None
     eighth, third = (_driven(appliance, idle, share, factor, ends) for share in (EIGHTH, THIRD))
     return (idle if appliance.idle else None), eighth, third
 
 
-def _driven(appliance: Appliance, idle: Draw, share: float, factor: float, ends: Ends) -> Draw:
+def _driven(appliance: Appliance, idle: MainsDraw, share: float, factor: float, ends: MainsCorner) -> MainsDraw:
     output_w = share * appliance.rated_w
     rated = ends.of(appliance.efficiency, -1) if appliance.efficiency else None
     taken_w = input_w(idle.power_w, output_w, efficiency_at(share, rated, appliance.stage).ratio)
-    return Draw(taken_w, taken_w / factor, output_w, heat_w(taken_w, output_w))
+    return MainsDraw(taken_w, taken_w / factor, output_w, heat_w(taken_w, output_w))
 
 
-def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> Draw | None:
+def _drawn(measure: Measure, volt: float | None, factor: float, ends: MainsCorner) -> MainsDraw | None:
     """What is said as power, apparent power or current; all of it counts as heat."""
     value = ends.of(measure)
     if measure.kind == "current":
@@ -131,11 +131,11 @@ def _drawn(measure: Measure, volt: float | None, factor: float, ends: Ends) -> D
             return None
         value *= volt
     if measure.kind == "power":
-        return Draw(value, value / factor, 0.0, value)
-    return Draw(value * factor, value, 0.0, value * factor)
+        return MainsDraw(value, value / factor, 0.0, value)
+    return MainsDraw(value * factor, value, 0.0, value * factor)
 
 
-def appliances(ground: Ground) -> dict[str, Appliance]:
+def appliances(ground: BaseFigures) -> dict[str, Appliance]:
     """Every piece of gear with a mains inlet, by its full name."""
     gears = ground.rig.gear.values()
     driving = _driving(ground, {gear.full for gear in gears if gear.word == "amp"})
@@ -150,7 +150,7 @@ Driving: TypeAlias = "tuple[tuple[tuple[str, float], ...], tuple[str, ...]]"
 """The channels of an amplifier that have a load, each with its rated output into it; and those of unknown load."""
 
 
-def _driving(ground: Ground, amplifiers: AbstractSet[str]) -> dict[str, Driving]:
+def _driving(ground: BaseFigures, amplifiers: AbstractSet[str]) -> dict[str, Driving]:
     given: dict[str, dict[str, float]] = {full: {} for full in amplifiers}
     unrated: dict[str, list[str]] = {full: [] for full in amplifiers}
     for key, channel in ground.channels.items():

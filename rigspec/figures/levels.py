@@ -8,11 +8,11 @@ from typing import Literal
 
 from attrs import evolve, frozen
 
-from rigspec.figures.signal import Feeds, Loading, Part
+from rigspec.figures.signal import Contribution, Feeds, Loading
 from rigspec.figures.signal.limits import most_dbu
 from rigspec.figures.signal.part import NOTHING_HELD
-from rigspec.figures.stages import REFERENCES, Chain, Point, Stage, said_measure
-from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.figures.stages import REFERENCES, Chain, LevelPoint, Stage, said_measure
+from rigspec.figures.values import BaseFigures, ChannelFigures
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Gear, Measure, Output, Sink, entries
 from rigspec.solve.decibel import volt_to_dbu
@@ -33,13 +33,13 @@ class LevelFigures(Value):
     that it reaches, with the feed's level at which it does.
     """
 
-    inputs: Mapping[str, Point]
-    outputs: Mapping[str, Point]
+    inputs: Mapping[str, LevelPoint]
+    outputs: Mapping[str, LevelPoint]
     chains: Mapping[str, Chain]
     first_of: Mapping[str, tuple[Stage, float]]
 
 
-def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point, Stage | None]:
+def _at_input(sink: Sink, parts: tuple[Contribution, ...], feeds: Feeds) -> tuple[LevelPoint, Stage | None]:
     """What stands at an input, and where it clips, if that is said."""
     gear = sink.gear
     parts = _inside(gear, parts)
@@ -52,8 +52,12 @@ def _at_input(sink: Sink, parts: tuple[Part, ...], feeds: Feeds) -> tuple[Point,
 
 
 def _at_output(
-    output: Output, parts: tuple[Part, ...], loading: Loading | None, channel: ChannelFigures | None, feeds: Feeds
-) -> tuple[Point, Stage | None]:
+    output: Output,
+    parts: tuple[Contribution, ...],
+    loading: Loading | None,
+    channel: ChannelFigures | None,
+    feeds: Feeds,
+) -> tuple[LevelPoint, Stage | None]:
     """What stands at an output, and where it clips: an amplifier's at its rated output into its load."""
     gear = output.gear
     point = _point(output.key, "output", gear, output.span, parts, loading, feeds)
@@ -74,20 +78,25 @@ def _point(
     end: Literal["input", "output"],
     gear: Gear,
     span: Span,
-    parts: tuple[Part, ...],
+    parts: tuple[Contribution, ...],
     loading: Loading | None,
     feeds: Feeds,
-) -> Point:
+) -> LevelPoint:
     level, peak = feeds.level(parts), feeds.level(parts, "peak")
     wanted, wanted_peak = level, peak
     if any(part.held is not NOTHING_HELD for part in parts):
         wanted = feeds.level(parts, limited=False)
         wanted_peak = feeds.level(parts, "peak", limited=False)
-    return Point(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
+    return LevelPoint(key, end, gear, span, parts, level, peak, wanted, wanted_peak, most_dbu(parts), loading)
 
 
 def _stage(
-    point: Point, clip_dbu: float, said: Span | None, assumes: tuple[str, ...], load_ohm: float | None, feeds: Feeds
+    point: LevelPoint,
+    clip_dbu: float,
+    said: Span | None,
+    assumes: tuple[str, ...],
+    load_ohm: float | None,
+    feeds: Feeds,
 ) -> Stage | None:
     parts = point.parts
     if not parts:
@@ -108,7 +117,7 @@ def _stage(
     return Stage(point, clip_dbu, said, assumes, feed, feed_dbu, (peak, level, gain), held, load_ohm)
 
 
-def _loudest(parts: tuple[Part, ...], feeds: Feeds) -> str:
+def _loudest(parts: tuple[Contribution, ...], feeds: Feeds) -> str:
     """The feed with the loudest share; the first where a level is not known."""
     loudest, most = parts[0].feed, float("-inf")
     for part in parts:
@@ -120,7 +129,7 @@ def _loudest(parts: tuple[Part, ...], feeds: Feeds) -> str:
     return loudest
 
 
-def level_figures(ground: Ground) -> LevelFigures:
+def level_figures(ground: BaseFigures) -> LevelFigures:
     """Work out levels at every input and output, clip points and headroom; linear in the size of the wiring."""
     return _Maker(ground).made()
 
@@ -128,10 +137,10 @@ def level_figures(ground: Ground) -> LevelFigures:
 class _Maker:
     """Levels of one rig, made once."""
 
-    def __init__(self, ground: Ground) -> None:
+    def __init__(self, ground: BaseFigures) -> None:
         self.ground = ground
-        self.inputs: dict[str, Point] = {}
-        self.outputs: dict[str, Point] = {}
+        self.inputs: dict[str, LevelPoint] = {}
+        self.outputs: dict[str, LevelPoint] = {}
         self.stage_in: dict[str, Stage] = {}
         self.stage_out: dict[str, Stage] = {}
         self.ways: dict[str, tuple[tuple[Stage, ...], str]] = {}
@@ -262,7 +271,7 @@ def _rated_at(gear: Gear, load_ohm: float, bridged: bool) -> Span | None:
     return min(singles, key=apart).span if singles else None
 
 
-def _inside(gear: Gear, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+def _inside(gear: Gear, parts: tuple[Contribution, ...]) -> tuple[Contribution, ...]:
     """What a powered loudspeaker makes of several feeds: it plays no more than its band, in which they may be alike."""
     band = gear.measure("band", "frequency") if gear.says("powered") and len(parts) > 1 else None
     if band is None:

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
-from rigspec.figures.load import Box, Case, solve_run, tap_volt
+from rigspec.figures.load import Box, Corner, solve_run, tap_volt
 from rigspec.figures.rated import line_volt, rated_points
 from rigspec.figures.sweep import facts_of
-from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
+from rigspec.figures.values import BaseFigures, BoxFigures, ChannelFigures
 from rigspec.rig.model import Measure, one
 from rigspec.solve.line import after_transformer_w, exact_volt, load_ohm, tap_takes_w
 from rigspec.text.source import Span
@@ -77,7 +77,7 @@ class LineFigures(Value):
     taps: Mapping[str, TapFigures]
 
 
-def line_figures(ground: Ground) -> LineFigures:
+def line_figures(ground: BaseFigures) -> LineFigures:
     """Work out the lines of a rig."""
     channels = {}
     taps: dict[str, TapFigures] = {}
@@ -129,7 +129,7 @@ class TapEnds(Value):
 
 def tap_ends(boxes: Sequence[Box], volt: float) -> TapEnds:
     """The ends of what loudspeakers take together of a line of this voltage, without leads."""
-    ends = [[volt * volt / box.ohm(Case(impedance=end)) for box in boxes] for end in (1, -1)]
+    ends = [[volt * volt / box.ohm(Corner(impedance=end)) for box in boxes] for end in (1, -1)]
     moved: dict[Span, tuple[Measure, float]] = {}
     for box, least, most in zip(boxes, *ends, strict=True):
         measure = box.impedance
@@ -150,7 +150,7 @@ def taps_alone(boxes: Iterable[Box]) -> tuple[str, ...]:
     return tuple(found.values())
 
 
-def least_line_ohm(ground: Ground, line: LineChannel) -> float | None:
+def least_line_ohm(ground: BaseFigures, line: LineChannel) -> float | None:
     """The least impedance that the amplifier may see: every loudspeaker at 80 % of its rated impedance (IEC 60268-5).
 
     Solved when it is asked for, since it takes a network of its own.

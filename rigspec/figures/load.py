@@ -12,7 +12,7 @@ from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, entries, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
 from rigspec.solve.line import exact_volt
-from rigspec.solve.network import Element, Source, UnsolvableNetwork, solve
+from rigspec.solve.network import CircuitSource, Element, UnsolvableNetwork, solve
 from rigspec.text.source import Span
 from rigspec.text.value import Content, Value
 
@@ -21,7 +21,7 @@ COPPER_C = 20.0
 
 
 @frozen(eq=False, repr=False)
-class Case(Content):
+class Corner(Content):
     """Which end is taken of every figure that is given as a range or with a tolerance.
 
     ``copper``: -1 the shortest and thickest leads, 1 the longest and thinnest, 0 the middle. ``impedance``: -1 the
@@ -41,7 +41,7 @@ class Case(Content):
         return measure.low if end < 0 else measure.high
 
 
-TYPICAL = Case()
+TYPICAL = Corner()
 
 
 @frozen(eq=False, repr=False)
@@ -57,7 +57,7 @@ class Box(Value):
     tapped: bool
     unknown: str = ""
 
-    def ohm(self, case: Case = TYPICAL) -> float:
+    def ohm(self, case: Corner = TYPICAL) -> float:
         """The rated impedance, with the end of its tolerance that the case takes; a tap's tolerance is of its power."""
         assert self.impedance_ohm is not None
         if self.impedance is None or not case.impedance or self.impedance.low == self.impedance.high:
@@ -119,18 +119,18 @@ def _per_m(
     return conductor_ohm_per_m(area_mm2=area_mm2, awg=awg, solid=solid, tinned=tinned, temperature_c=copper_c)
 
 
-def conductor_ohm(spec: LeadSpec, case: Case = TYPICAL) -> float:
+def conductor_ohm(spec: LeadSpec, case: Corner = TYPICAL) -> float:
     """One conductor of a lead from end to end, with the ends of ranges and the warmth that the case takes."""
     assert spec.length is not None  # the binder lets no lead without a length through
     return conductor(spec, case).ohm_per_m * case.of(spec.length, case.copper)
 
 
-def loop_ohm(spec: LeadSpec, case: Case = TYPICAL) -> float:
+def loop_ohm(spec: LeadSpec, case: Corner = TYPICAL) -> float:
     """A lead there and back."""
     return 2 * conductor_ohm(spec, case)
 
 
-def conductor(spec: LeadSpec, case: Case = TYPICAL) -> ConductorResistance:
+def conductor(spec: LeadSpec, case: Corner = TYPICAL) -> ConductorResistance:
     """What each metre of one conductor has; of a range of sizes the middle, unless the case takes an end."""
     thin, thick = _size(spec, case, 1), _size(spec, case, -1)
     if thin is thick:
@@ -139,7 +139,7 @@ def conductor(spec: LeadSpec, case: Case = TYPICAL) -> ConductorResistance:
     return ConductorResistance((thin.ohm_per_m + thick.ohm_per_m) / 2, thin.source, assumes)
 
 
-def _size(spec: LeadSpec, case: Case, end: int) -> ConductorResistance:
+def _size(spec: LeadSpec, case: Corner, end: int) -> ConductorResistance:
     """The resistance of a size that is given as a range, at its thinner (1) or thicker (-1) end or both in the middle.
 
     The middle of two sizes is the middle of their resistances, which is what a lead is judged by.
@@ -155,7 +155,7 @@ def _size(spec: LeadSpec, case: Case, end: int) -> ConductorResistance:
 
 
 def solve_run(
-    run: Run, boxes: Sequence[Box], case: Case = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
+    run: Run, boxes: Sequence[Box], case: Corner = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
 ) -> NetworkFigures | None:
     """The network of one run at one volt; None where nothing loads it or it cannot be solved.
 
@@ -212,7 +212,7 @@ def _solved(
     """
     network = [Element(f"{number:06}", f"{a}", f"{b}", ohm) for number, (a, b, ohm) in enumerate(elements)]
     try:
-        solution = solve(network, [Source("emf", f"{plus}", f"{minus}", 1.0, 0.0)], f"{minus}")
+        solution = solve(network, [CircuitSource("emf", f"{plus}", f"{minus}", 1.0, 0.0)], f"{minus}")
     except UnsolvableNetwork:
         return None
     seen = solution.sources["emf"].seen_ohm

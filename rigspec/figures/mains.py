@@ -7,11 +7,11 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
-from rigspec.figures.inlets import AT_EIGHTH, BAD, DRIVES, MILD, TYPICAL, Appliance, Draws, Ends
-from rigspec.figures.load import Case, conductor_ohm
+from rigspec.figures.inlets import AT_EIGHTH, BAD, DRIVES, MILD, TYPICAL, Appliance, Draws, MainsCorner
+from rigspec.figures.load import Corner, conductor_ohm
 from rigspec.figures.mains_sums import PartSum, sums_of
-from rigspec.figures.mains_tree import Node, Plan, Plug, inexact, plan_of
-from rigspec.figures.values import Ground
+from rigspec.figures.mains_tree import MainsNode, Plan, Plug, inexact, plan_of
+from rigspec.figures.values import BaseFigures
 from rigspec.rig.model import Gear, LeadSpec, Piece
 from rigspec.solve.ampacity import Ampacity, ampacity_ampere, conductor_c
 from rigspec.solve.conductor import warm_ohm
@@ -88,7 +88,7 @@ class PartFigures(Value):
     gear below it of which no draw is known: then all sums are lower bounds.
     """
 
-    node: Node
+    node: MainsNode
     total: PartSum
     lead: MainsLead | None
     volt: float | None
@@ -163,7 +163,7 @@ class MainsFigures(Solved):
     mild: Solved = field(repr=False)
 
 
-def mains_figures(ground: Ground) -> MainsFigures:
+def mains_figures(ground: BaseFigures) -> MainsFigures:
     """Work out the mains as a tree, from supply or generator to every inlet."""
     plan = plan_of(ground)
     typical = solved(plan, TYPICAL)
@@ -173,7 +173,7 @@ def mains_figures(ground: Ground) -> MainsFigures:
     return MainsFigures(typical.parts, typical.inlets, typical.leads, plan, solved(plan, BAD), mild)
 
 
-def solved(plan: Plan, ends: Ends) -> Solved:
+def solved(plan: Plan, ends: MainsCorner) -> Solved:
     """All parts, inlets and leads, with these ends of what is given inexactly; linear in their number."""
     sums = sums_of(plan, ends)
     leads: list[MainsLead] = []
@@ -212,11 +212,11 @@ class _Placed(Value):
 
 
 def _in_place(
-    node: Node,
+    node: MainsNode,
     gear: tuple[Appliance, ...],
     total: PartSum,
     before: Phasors | None,
-    ends: Ends,
+    ends: MainsCorner,
     tolerance: float,
     air_c: float,
 ) -> _Placed:
@@ -228,7 +228,7 @@ def _in_place(
 
 
 def _part(
-    node: Node, total: PartSum, before: Phasors | None, ends: Ends, tolerance: float, air_c: float
+    node: MainsNode, total: PartSum, before: Phasors | None, ends: MainsCorner, tolerance: float, air_c: float
 ) -> tuple[PartFigures, Phasors | None]:
     """A part and the voltages at its outlets; ``before`` are those at the outlet that feeds it."""
     feed = None
@@ -254,7 +254,7 @@ def _of_supply(volt: float, phases: int) -> Phasors:
 
 def _lead(
     air_c: float,
-    ends: Ends,
+    ends: MainsCorner,
     spec: LeadSpec,
     eighth_ampere: float,
     third_ampere: float,
@@ -263,8 +263,8 @@ def _lead(
     loaded: int,
     serves: tuple[str, ...],
 ) -> MainsLead:
-    cold_ohm = conductor_ohm(spec, Case(copper=ends.end, only=ends.only))
-    thin = Ends(1 if not ends.end else ends.end, ends.only)
+    cold_ohm = conductor_ohm(spec, Corner(copper=ends.end, only=ends.only))
+    thin = MainsCorner(1 if not ends.end else ends.end, ends.only)
     capacity = ampacity_ampere(
         area_mm2=thin.of(spec.area_mm2, -1) if spec.area_mm2 else None,
         awg=thin.of(spec.awg) if spec.awg and not spec.area_mm2 else None,
@@ -287,7 +287,12 @@ class _Plugged(Value):
 
 
 def _plugged(
-    node: Node, gear: tuple[Appliance, ...], ends: Ends, volt: float | None, end_volt: float | None, air_c: float
+    node: MainsNode,
+    gear: tuple[Appliance, ...],
+    ends: MainsCorner,
+    volt: float | None,
+    end_volt: float | None,
+    air_c: float,
 ) -> _Plugged:
     name = node.gear.full
     of = {each.gear.full: each for each in gear}

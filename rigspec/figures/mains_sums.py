@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from attrs import define, field
 
-from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draw, Draws, Ends
-from rigspec.figures.mains_tree import Node, Plan
+from rigspec.figures.inlets import AT_EIGHTH, DRIVES, IDLE, Appliance, Draws, MainsCorner, MainsDraw
+from rigspec.figures.mains_tree import MainsNode, Plan
 from rigspec.solve.three_phase import neutral_ampere, neutral_bound_ampere
 from rigspec.text.value import Value
 
@@ -63,7 +63,7 @@ class PartSum(Value):
         self.without_inrush += other.without_inrush
         self.without_leakage += other.without_leakage
 
-    def add_draw(self, drive: int, draw: Draw, volt: float | None, pulsed: bool, phases: tuple[int, ...]) -> None:
+    def add_draw(self, drive: int, draw: MainsDraw, volt: float | None, pulsed: bool, phases: tuple[int, ...]) -> None:
         """Take in what one piece of gear draws, shared evenly by its phases."""
         self.power_w[drive] += draw.power_w
         self.apparent_va[drive] += draw.apparent_va
@@ -74,7 +74,7 @@ class PartSum(Value):
                 flows[phase] += draw.apparent_va / volt / len(phases)
 
 
-def sums_of(plan: Plan, ends: Ends) -> dict[str, PartSum]:
+def sums_of(plan: Plan, ends: MainsCorner) -> dict[str, PartSum]:
     """The sums of all parts. ``plan.nodes`` run from the supplies outward, so their reverse runs back."""
     sums: dict[str, PartSum] = {}
     for name in reversed(list(plan.nodes)):
@@ -85,7 +85,7 @@ def sums_of(plan: Plan, ends: Ends) -> dict[str, PartSum]:
 
 
 def _sum(
-    node: Node, gear: tuple[Appliance, ...], volt: float | None, ends: Ends, below: tuple[PartSum, ...]
+    node: MainsNode, gear: tuple[Appliance, ...], volt: float | None, ends: MainsCorner, below: tuple[PartSum, ...]
 ) -> PartSum:
     """What hangs on a part itself, and on the parts ``below``."""
     total = PartSum()
@@ -99,7 +99,7 @@ def _sum(
 
 
 def _take(
-    total: PartSum, appliance: Appliance, drawn: Draws, phase: int, volt: float | None, ends: Ends, in_turn: bool
+    total: PartSum, appliance: Appliance, drawn: Draws, phase: int, volt: float | None, ends: MainsCorner, in_turn: bool
 ) -> None:
     full = appliance.gear.full
     total.gear += 1
@@ -121,13 +121,13 @@ def _take(
         total.leakage_ampere += ends.of(appliance.leakage)
 
 
-def _others(total: PartSum, node: Node, volt: float | None, ends: Ends) -> None:
+def _others(total: PartSum, node: MainsNode, volt: float | None, ends: MainsCorner) -> None:
     """What else hangs on a part: at every drive level, shared evenly by its phases, a sine, watts as volt-amperes."""
     if node.draw is None:
         return
     va = ends.of(node.draw)
     if node.draw.kind == "current":
         va *= (node.supply.volt or 0.0) * len(node.phases)
-    draw = Draw(va, va, 0.0, va)
+    draw = MainsDraw(va, va, 0.0, va)
     for drive in range(len(DRIVES)):
         total.add_draw(drive, draw, volt, False, node.phases)

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.figures.inlets import Appliance, Ends, appliances
-from rigspec.figures.values import Ground
+from rigspec.figures.inlets import Appliance, MainsCorner, appliances
+from rigspec.figures.values import BaseFigures
 from rigspec.language.words import ChoiceWord
 from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, Sink, choice, first, one
 from rigspec.solve.breaker import VOLTAGE_TOLERANCE
@@ -29,7 +29,7 @@ class Supply(Value):
     measure: Measure | None
     assumes: tuple[str, ...]
 
-    def volt_at(self, ends: Ends, tolerance: float) -> float | None:
+    def volt_at(self, ends: MainsCorner, tolerance: float) -> float | None:
         """The voltage at an end: as low as its tolerance allows at the bad one, since power taken stays the same.
 
         Where no tolerance is said the standard's counts at the bad end alone: at the mild one it is as said.
@@ -53,7 +53,7 @@ class Plug(Value):
 
 
 @frozen(eq=False, repr=False)
-class Node(Value):
+class MainsNode(Value):
     """A part of the mains in its place. ``phases`` are the phases it has: 0, 1 and 2 for L1, L2 and L3.
 
     ``several``: its lead has more than one phase. ``unsaid``: it hangs on several phases and says neither which nor how
@@ -94,7 +94,7 @@ class Plan(Value):
     ``air_c`` is the air's temperature; ``code`` whose rules apply, ``code_said`` whether the rig says so.
     """
 
-    nodes: Mapping[str, Node]
+    nodes: Mapping[str, MainsNode]
     guards: Mapping[str, str]
     gear: Mapping[str, Appliance]
     plugged_at: Mapping[str, tuple[Appliance, ...]]
@@ -106,7 +106,7 @@ class Plan(Value):
     air_said: bool
 
 
-def plan_of(ground: Ground) -> Plan:
+def plan_of(ground: BaseFigures) -> Plan:
     """Put the parts of the mains in order; parts that run in a circle are left out."""
     rig = ground.rig
     parts = {gear.full: gear for gear in rig.gear.values() if gear.word == "mains"}
@@ -116,7 +116,7 @@ def plan_of(ground: Ground) -> Plan:
     plugs = _plugs(ground) if parts else {}
     mains = one(rig.facts, "mains", "voltage")
     code = choice(rig.facts, "code") or "iec"
-    nodes: dict[str, Node] = {}
+    nodes: dict[str, MainsNode] = {}
     guards: dict[str, str] = {}
     todo = children.get("", [])[::-1]
     while todo:
@@ -164,7 +164,7 @@ def inexact(plan: Plan) -> list[Measure]:
     return list({measure.span: measure for measure in measures if measure and measure.low != measure.high}.values())
 
 
-def _plugs(ground: Ground) -> dict[str, list[Plug]]:
+def _plugs(ground: BaseFigures) -> dict[str, list[Plug]]:
     """What hangs on each part by a path; the first path counts where several lead to one inlet."""
     found: dict[str, list[Plug]] = {}
     for key, run in ground.trace.runs.items():
@@ -186,7 +186,7 @@ class _Above(Value):
     nameless: bool
 
 
-def _above(node: Node) -> _Above:
+def _above(node: MainsNode) -> _Above:
     return _Above(node.supply, node.phases, node.labels == ("L",) and not node.parent)
 
 
@@ -197,11 +197,11 @@ def _node(
     phased: bool,
     plugs: tuple[Plug, ...],
     mains: Measure | None,
-) -> Node:
+) -> MainsNode:
     """A part in its place; ``phased``: a part that it feeds says its phases."""
     phases, unsaid, absent = _phases(gear, above, phased)
     held, draw = first(gear.facts, "lead"), first(gear.facts, "draw")
-    return Node(
+    return MainsNode(
         gear,
         gear.parent if above else "",
         children,

@@ -11,13 +11,13 @@ from collections.abc import Sequence
 from attrs import evolve, frozen
 
 from rigspec.figures.rated import rated_points
-from rigspec.figures.supply import BASS_HZ, SupplyFacts, Together, mains_hz
-from rigspec.figures.values import Ground
+from rigspec.figures.supply import BASS_HZ, SharedSupply, SupplyFacts, mains_hz
+from rigspec.figures.values import BaseFigures
 from rigspec.rig.model import Gear
 from rigspec.solve.supply import (
     LEAST_X,
-    Draw,
     Rails,
+    SupplyDraw,
     alone_w,
     gain,
     pair_ohm,
@@ -41,7 +41,7 @@ _NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125)  # thirds of a
 
 
 @frozen(eq=False, repr=False)
-class Worth(Value):
+class OpposedGain(Value):
     """One tone: power per channel in phase and opposed, and the gain as a share, from ``low`` to ``high``.
 
     ``simulated`` is the gain by the other computation where both were made: the simulation beside the closed form, or
@@ -59,7 +59,7 @@ class Worth(Value):
 
 
 @frozen(eq=False, repr=False)
-class Prospect(Value):
+class OpposedModel(Value):
     """What can be said of the gain of channels that share a supply.
 
     ``why`` is the reason where there is no number, ``direction`` says which way it goes all the same. ``none``: it is
@@ -67,7 +67,7 @@ class Prospect(Value):
     ``rated`` is a load with the power of one channel alone and of all driven there.
     """
 
-    together: Together
+    together: SharedSupply
     mains_hz: float
     x: float | None = None
     supply: Rails | None = None
@@ -80,10 +80,10 @@ class Prospect(Value):
     assumes: tuple[str, ...] = ()
 
     @property
-    def draw(self) -> Draw:
+    def draw(self) -> SupplyDraw:
         """The channels as they could be opposed: as they are if they are so, else in two halves of equal load."""
         if self.together.opposed:
-            return Draw(self.together.normal_siemens, self.together.turned_siemens)
+            return SupplyDraw(self.together.normal_siemens, self.together.turned_siemens)
         return halves([member.siemens for member in self.together.members])
 
     @property
@@ -92,18 +92,18 @@ class Prospect(Value):
         return len(self.together.members) / self.draw.total_siemens
 
 
-def halves(siemens: Sequence[float]) -> Draw:
+def halves(siemens: Sequence[float]) -> SupplyDraw:
     """Loads in two sides that are as equal as a plain rule makes them: the largest first, each to the lighter side."""
     sides = [0.0, 0.0]
     for each in sorted(siemens, reverse=True):
         sides[sides[1] < sides[0]] += each
-    return Draw(*sides)
+    return SupplyDraw(*sides)
 
 
-def prospect(ground: Ground, together: Together) -> Prospect:
+def prospect(ground: BaseFigures, together: SharedSupply) -> OpposedModel:
     """Find out how the gain can be computed, or why it cannot."""
     hz, assumed = mains_hz(ground.rig.facts)
-    made = Prospect(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
+    made = OpposedModel(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
     if together.stereo:
         made = evolve(made, assumes=(*made.assumes, "the bass of a stereo pair is taken as alike on both sides"))
     if not together.supply.stage:
@@ -137,7 +137,7 @@ def _stage_says(supply: SupplyFacts) -> tuple[str, str]:
     return "", ""
 
 
-def _way(hz: float, together: Together) -> str:
+def _way(hz: float, together: SharedSupply) -> str:
     """Which way the gain goes where it has no number."""
     low, high = together.low_hz, together.high_hz
     if low is not None and low >= 1.2 * hz:
@@ -147,7 +147,7 @@ def _way(hz: float, together: Together) -> str:
     return f"opposed drive gives more power below {hz:.3g} Hz, and nothing or a little less above {1.2 * hz:.3g} Hz"
 
 
-def _switch_mode(made: Prospect) -> Prospect:
+def _switch_mode(made: OpposedModel) -> OpposedModel:
     supply = made.together.supply
     if supply.ohm is None:
         return evolve(
@@ -158,7 +158,7 @@ def _switch_mode(made: Prospect) -> Prospect:
     return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail")
 
 
-def _transformer(made: Prospect) -> Prospect:
+def _transformer(made: OpposedModel) -> OpposedModel:
     supply, together = made.together.supply, made.together
     if supply.farad is None:
         return evolve(
@@ -224,7 +224,7 @@ def _rated(gear: Gear, load_ohm: float, channels: int) -> tuple[tuple[float, flo
 # ---- tone by tone ---------------------------------------------------------------------------------------------------
 
 
-def tones(together: Together, highest_hz: float = BASS_HZ) -> list[float]:
+def tones(together: SharedSupply, highest_hz: float = BASS_HZ) -> list[float]:
     """The lower edge of the band, thirds of an octave above it up to 120 Hz, and the walk-test tone."""
     low = max(together.low_hz or LOWEST_HZ, 10.0)
     found = {hz for hz in _NOMINAL if low * 1.02 < hz <= highest_hz}
@@ -235,7 +235,7 @@ def tones(together: Together, highest_hz: float = BASS_HZ) -> list[float]:
     return sorted(found)
 
 
-def worth(made: Prospect, hz: float) -> Worth | None:
+def worth(made: OpposedModel, hz: float) -> OpposedGain | None:
     """The closed form at one tone, with the range that its uncertainty and the tolerance of the reservoir leave."""
     supply = made.together.supply
     if made.method == RESISTANCE:
@@ -253,14 +253,14 @@ def worth(made: Prospect, hz: float) -> Worth | None:
     in_phase, opposed = (
         power_w(peak_volt(made.supply, draw, hz), made.channel_ohm) for draw in (made.draw.in_phase, made.draw)
     )
-    return Worth(hz, in_phase, opposed, middle, min(ends) - points, max(ends) + points)
+    return OpposedGain(hz, in_phase, opposed, middle, min(ends) - points, max(ends) + points)
 
 
-def _resistive(made: Prospect, hz: float) -> Worth | None:
+def _resistive(made: OpposedModel, hz: float) -> OpposedGain | None:
     ohm, load = made.together.supply.ohm, pair_ohm(made.draw)
     if ohm is None:
         return None
     value, low, high = (switch_mode_gain(load, each) for each in (ohm.value, ohm.low, ohm.high))
     rated = [member.channel.rated_w for member in made.together.members]
     in_phase = None if None in rated or not rated else min(watt for watt in rated if watt is not None)
-    return Worth(hz, in_phase, None if in_phase is None else in_phase * (1 + value), value, low, high)
+    return OpposedGain(hz, in_phase, None if in_phase is None else in_phase * (1 + value), value, low, high)

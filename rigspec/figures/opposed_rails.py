@@ -7,22 +7,22 @@ from math import sqrt
 
 from attrs import evolve
 
-from rigspec.figures.opposed import SIMULATED_POINTS, Prospect, Worth
+from rigspec.figures.opposed import SIMULATED_POINTS, OpposedGain, OpposedModel
 from rigspec.solve.rails import Mains, fitted, peak_volt
-from rigspec.solve.supply import Draw, power_w
+from rigspec.solve.supply import SupplyDraw, power_w
 
 _RATED_AT = 4.13  # times the mains frequency
 _DIODE_VOLT = 0.9
 _TRIES = 3
 
 
-def described(made: Prospect) -> bool:
+def described(made: OpposedModel) -> bool:
     """Is the supply described in full, so that the simulation knows it without its ratings?"""
     supply = made.together.supply
     return supply.ohm is not None and supply.rail is not None and supply.farad is not None
 
 
-def simulated(made: Prospect, found: Sequence[Worth], tones: Sequence[float]) -> list[Worth]:
+def simulated(made: OpposedModel, found: Sequence[OpposedGain], tones: Sequence[float]) -> list[OpposedGain]:
     """Every tone with the gain by the simulation too; where the supply is described in full, the simulation counts."""
     if described(made):
         closed = {each.hz: each.gain for each in found}
@@ -31,7 +31,7 @@ def simulated(made: Prospect, found: Sequence[Worth], tones: Sequence[float]) ->
     return [each if mains is None else evolve(each, other=_gain(mains, made.draw, each.hz)[0]) for each in found]
 
 
-def _counted(made: Prospect, hz: float, closed: float | None) -> Worth:
+def _counted(made: OpposedModel, hz: float, closed: float | None) -> OpposedGain:
     """A tone by the simulation, with the closed form beside it; the range is that of the reservoir's tolerance."""
     supply = made.together.supply
     assert supply.farad is not None
@@ -39,7 +39,7 @@ def _counted(made: Prospect, hz: float, closed: float | None) -> Worth:
     gain, in_phase, opposed = _gain(_as_described(made, supply.farad.value), made.draw, hz)
     ends = {supply.farad.low, supply.farad.high} - {supply.farad.value}
     gains = [gain, *(_gain(_as_described(made, farad), made.draw, hz)[0] for farad in sorted(ends))]
-    return Worth(
+    return OpposedGain(
         hz,
         power_w(in_phase, load),
         power_w(opposed, load),
@@ -51,12 +51,12 @@ def _counted(made: Prospect, hz: float, closed: float | None) -> Worth:
     )
 
 
-def _gain(mains: Mains, draw: Draw, hz: float) -> tuple[float, float, float]:
+def _gain(mains: Mains, draw: SupplyDraw, hz: float) -> tuple[float, float, float]:
     in_phase, opposed = peak_volt(mains, draw.in_phase, hz), peak_volt(mains, draw, hz)
     return (opposed / in_phase) ** 2 - 1, in_phase, opposed
 
 
-def _as_described(made: Prospect, farad: float) -> Mains:
+def _as_described(made: OpposedModel, farad: float) -> Mains:
     """The supply with its rail and its resistance; what its stages lose of the rail is what its rating leaves.
 
     Without a rating here, what a stage loses is that of the family of supplies.
@@ -68,7 +68,7 @@ def _as_described(made: Prospect, farad: float) -> Mains:
     if made.rated is None:
         return mains
     load_ohm, _, driven_w = made.rated
-    target, draw = sqrt(2 * load_ohm * driven_w), Draw(made.together.supplied / load_ohm)
+    target, draw = sqrt(2 * load_ohm * driven_w), SupplyDraw(made.together.supplied / load_ohm)
     for _ in range(_TRIES):
         over = peak_volt(mains, draw, _RATED_AT * made.mains_hz) - target
         lost = min(max(mains.lost_volt + 1.2 * over, 0.0), supply.rail.value / 2)
@@ -76,7 +76,7 @@ def _as_described(made: Prospect, farad: float) -> Mains:
     return mains
 
 
-def _like_its_ratings(made: Prospect) -> Mains | None:
+def _like_its_ratings(made: OpposedModel) -> Mains | None:
     farad = made.together.supply.farad
     if made.rated is None or farad is None:
         return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from rigspec.figures.values import Ground
+from rigspec.figures.values import BaseFigures
 from rigspec.rig.model import Output, one
 from rigspec.text.value import Value
 
@@ -22,13 +22,13 @@ class ProcessorPoint(Value):
     gain_db: float
 
 
-def before_channel(ground: Ground, output: Output, gain_db: float) -> tuple[ProcessorPoint, ...]:
+def before_channel(ground: BaseFigures, output: Output, gain_db: float) -> tuple[ProcessorPoint, ...]:
     """The processor outputs before an amplifier channel, the nearest first; ``gain_db`` is the channel's gain."""
     inputs = ground.signals.inputs(output)
     return before_sink(ground, inputs[0][0], gain_db) if inputs else ()
 
 
-def before_sink(ground: Ground, key: str, gain_db: float = 0.0) -> tuple[ProcessorPoint, ...]:
+def before_sink(ground: BaseFigures, key: str, gain_db: float = 0.0) -> tuple[ProcessorPoint, ...]:
     """The processor outputs before an input, the nearest first; ``gain_db`` is the gain behind that input.
 
     Where a processor or a mix adds several signals the way ends: a limiter before that does not hold their sum.

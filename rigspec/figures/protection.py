@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from attrs import evolve, frozen
 
 from rigspec.figures.limiters import SetLimiter, ceilings, limiters_set
-from rigspec.figures.load import Case, solve_run
+from rigspec.figures.load import Corner, solve_run
 from rigspec.figures.points import ProcessorPoint, before_channel, before_sink
 from rigspec.figures.trace import Arrival, Run
-from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
+from rigspec.figures.values import BaseFigures, BoxFigures, ChannelFigures
 from rigspec.rig.model import Measure, one
 from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import (
@@ -129,7 +129,7 @@ class ProtectionFigures(Value):
     outputs: Mapping[str, OutputProtection]
 
 
-def protection_figures(ground: Ground) -> ProtectionFigures:
+def protection_figures(ground: BaseFigures) -> ProtectionFigures:
     """Work out where limiters have to stand, and where those that are set stand."""
     channels = {key: _channel(ground, channel) for key, channel in ground.channels.items()}
     fed: dict[str, list[ChannelProtection]] = {}
@@ -140,12 +140,14 @@ def protection_figures(ground: Ground) -> ProtectionFigures:
     return ProtectionFigures(channels, _powered(ground), outputs)
 
 
-def _channel(ground: Ground, channel: ChannelFigures) -> ChannelProtection:
+def _channel(ground: BaseFigures, channel: ChannelFigures) -> ChannelProtection:
     points = () if channel.gain_db is None else before_channel(ground, channel.output, channel.gain_db)
     return _protection(channel, ground.trace.runs[channel.key], points, ground.case)
 
 
-def _protection(channel: ChannelFigures, run: Run, points: tuple[ProcessorPoint, ...], case: Case) -> ChannelProtection:
+def _protection(
+    channel: ChannelFigures, run: Run, points: tuple[ProcessorPoint, ...], case: Corner
+) -> ChannelProtection:
     clip_dbu = volt_to_dbu(channel.rated_volt) if channel.rated_volt else None
     unrated = tuple(box.key for box in channel.boxes if not _rating(box.continuous))
     made = ChannelProtection(
@@ -170,7 +172,7 @@ def _rating(measure: Measure | None) -> bool:
     return measure is not None and measure.value > 0
 
 
-def _weakest(run: Run, case: Case, channel: ChannelFigures, watches: str) -> Weakest | None:
+def _weakest(run: Run, case: Corner, channel: ChannelFigures, watches: str) -> Weakest | None:
     """The box that reaches its rating at the least output; boxes without a rating, or without a signal, are none."""
     least: tuple[float, BoxFigures, Measure, float] | None = None
     for box in channel.boxes:
@@ -199,7 +201,7 @@ def _peak_rating(box: BoxFigures) -> tuple[Measure | None, float]:
 
 
 def _made(
-    run: Run, case: Case, channel: ChannelFigures, watches: str, box: BoxFigures, rating: Measure, times: float
+    run: Run, case: Corner, channel: ChannelFigures, watches: str, box: BoxFigures, rating: Measure, times: float
 ) -> Weakest:
     volt_of = rms_volt if watches == "rms" else peak_volt
     assumed = ""
@@ -224,7 +226,7 @@ def _inexact(channel: ChannelFigures, box: BoxFigures) -> bool:
     return box.loss_low_db != box.loss_high_db or any(m is not None and m.low != m.high for m in measures)
 
 
-def _corners(run: Run, case: Case, channel: ChannelFigures, box: BoxFigures) -> list[tuple[float, float]]:
+def _corners(run: Run, case: Corner, channel: ChannelFigures, box: BoxFigures) -> list[tuple[float, float]]:
     """The impedance of a box and its share of the voltage at the ends of what is inexact, all leads moved together."""
     if not _inexact(channel, box):
         return [(box.box.impedance_ohm or 0.0, box.share_volt)]
@@ -260,7 +262,7 @@ def _output(key: str, channels: list[ChannelProtection]) -> OutputProtection:
     return OutputProtection(key, strictest("rms"), strictest("peak"), tuple(channels))
 
 
-def _powered(ground: Ground) -> dict[str, PoweredProtection]:
+def _powered(ground: BaseFigures) -> dict[str, PoweredProtection]:
     found = {}
     for key, arrival in ground.trace.arrivals.items():
         gear = arrival.sink.gear

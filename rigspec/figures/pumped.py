@@ -10,8 +10,8 @@ from math import isfinite, sqrt
 
 from attrs import frozen
 
-from rigspec.figures.supply import Together, half_bridge, low_edge, supply_facts
-from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.figures.supply import SharedSupply, half_bridge, low_edge, supply_facts
+from rigspec.figures.values import BaseFigures, ChannelFigures
 from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.solve.pumping import WORST_SWING, left_volt, most_left_volt
@@ -35,7 +35,7 @@ class Pump(Value):
 
     gear: Gear
     channels: tuple[ChannelFigures, ...]
-    together: Together | None
+    together: SharedSupply | None
     hz: float
     rail: Measure
     farad: Measure
@@ -59,7 +59,7 @@ class Pump(Value):
         return self.rail.value * SHARE if self.trip is None else self.trip.value - self.rail.value
 
 
-def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
+def pumps(ground: BaseFigures, together: Iterable[SharedSupply]) -> list[Pump]:
     """Every supply of half-bridge stages of which reservoir, rail and the lowest tone of its channels are known."""
     found: list[Pump] = []
     paired: set[str] = set()
@@ -76,7 +76,7 @@ def pumps(ground: Ground, together: Iterable[Together]) -> list[Pump]:
     return found
 
 
-def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: Together | None) -> list[Pump]:
+def _pump(gear: Gear, channels: tuple[ChannelFigures, ...], together: SharedSupply | None) -> list[Pump]:
     supply = supply_facts(gear)
     low, assumed = low_edge(channels)
     if gear.doubt or supply is None or supply.stage != "half-bridge" or low is None:

@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 from rigspec.figures.bands import BandFigures
 from rigspec.figures.load import Box
 from rigspec.figures.sweep import PHASE_UNKNOWN, Law, RunTree, facts_of, law_of, tree_of
-from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.figures.values import BaseFigures, ChannelFigures
 from rigspec.rig.model import Measure, one
 from rigspec.solve.impedance import (
     LEAST_OF_RATED,
@@ -95,7 +95,7 @@ class SpectrumFigures(Value):
     boxes: Mapping[str, BoxSpectrum]
 
 
-def spectrum_figures(ground: Ground, bands: BandFigures) -> SpectrumFigures:
+def spectrum_figures(ground: BaseFigures, bands: BandFigures) -> SpectrumFigures:
     """Work out every output that has a loudspeaker with impedance as it is; equal ones are solved once."""
     channels: dict[str, ChannelSpectrum] = {}
     solved: dict[Hashable, tuple[ChannelSpectrum, ChannelFigures]] = {}
@@ -154,7 +154,7 @@ class Prepared(Value):
 
 
 def prepare(
-    ground: Ground, bands: BandFigures, channel: ChannelFigures, laws: dict[Hashable, Law | None] | None = None
+    ground: BaseFigures, bands: BandFigures, channel: ChannelFigures, laws: dict[Hashable, Law | None] | None = None
 ) -> Prepared | None:
     """A channel with a law and a band for at least one of its loudspeakers; None if there is none."""
     boxes = [box.box for box in channel.boxes]

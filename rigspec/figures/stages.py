@@ -6,7 +6,7 @@ from typing import Literal
 
 from attrs import frozen
 
-from rigspec.figures.signal import Level, Loading, Part
+from rigspec.figures.signal import Contribution, Level, Loading
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure
 from rigspec.solve.decibel import dbu_to_volt
@@ -23,7 +23,7 @@ TOLD_DB = 0.1
 
 
 @frozen(eq=False, repr=False)
-class Point(Value):
+class LevelPoint(Value):
     """What stands at an input or an output.
 
     ``level`` is nominal, ``peak`` that of a sine with the highest peaks, both with what limiters on the way take;
@@ -37,7 +37,7 @@ class Point(Value):
     end: Literal["input", "output"]
     gear: Gear
     span: Span
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     level: Level | None
     peak: Level | None
     wanted_level: Level | None
@@ -73,7 +73,7 @@ class Stage(Value):
     clips. ``held``: limiters on the way never let it come to that. ``load_ohm`` is what an amplifier's output sees.
     """
 
-    point: Point
+    point: LevelPoint
     clip_dbu: float
     said: Span | None
     assumes: tuple[str, ...]

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from rigspec.figures.opposed import CLOSED_FORM, SIMULATION, Prospect, Worth, prospect, tones, worth
+from rigspec.figures.opposed import CLOSED_FORM, SIMULATION, OpposedGain, OpposedModel, prospect, tones, worth
 from rigspec.figures.opposed_rails import simulated
 from rigspec.figures.pumped import Pump, pumps
-from rigspec.figures.supply import SupplyFacts, Together, supply_facts
+from rigspec.figures.supply import SharedSupply, SupplyFacts, supply_facts
 from rigspec.figures.values import ChannelFigures
 from rigspec.figures.whole import Figures
 from rigspec.rig.model import Gear
@@ -19,22 +19,22 @@ _FINE = 2 ** (1 / 12)
 
 
 @frozen(eq=False, repr=False)
-class Pair(Value):
+class SupplyPair(Value):
     """Channels that share bass and a supply: what opposed drive gives them, at each tone.
 
     ``curve`` has the same by the closed form at tones a twelfth of an octave apart, for drawing.
     """
 
-    prospect: Prospect
-    worths: tuple[Worth, ...]
-    curve: tuple[Worth, ...]
+    prospect: OpposedModel
+    worths: tuple[OpposedGain, ...]
+    curve: tuple[OpposedGain, ...]
 
     @property
-    def together(self) -> Together:
+    def together(self) -> SharedSupply:
         return self.prospect.together
 
     @property
-    def best(self) -> Worth | None:
+    def best(self) -> OpposedGain | None:
         """The tone at which opposed drive gives most."""
         return max(self.worths, key=lambda each: each.gain, default=None)
 
@@ -51,7 +51,7 @@ class AmpSupply(Value):
     supply: SupplyFacts
     channels: tuple[ChannelFigures, ...]
     bridged: tuple[ChannelFigures, ...]
-    pairs: tuple[Pair, ...]
+    pairs: tuple[SupplyPair, ...]
     pumps: tuple[Pump, ...]
     why: str
 
@@ -59,8 +59,8 @@ class AmpSupply(Value):
 def supplies(figures: Figures) -> list[AmpSupply]:
     """Every amplifier of which the stock says something of the supply and that drives something; in rig order."""
     of_gear = gathered(figures.channels.values(), lambda channel: channel.gear.full)
-    known: dict[object, tuple[Worth, ...]] = {}
-    pairs: dict[str, list[Pair]] = {}
+    known: dict[object, tuple[OpposedGain, ...]] = {}
+    pairs: dict[str, list[SupplyPair]] = {}
     for together in figures.together:
         pairs.setdefault(together.gear.full, []).append(_pair(figures, together, known))
     climbing = gathered(pumps(figures, figures.together), lambda pump: pump.gear.full)
@@ -86,7 +86,7 @@ def supplies(figures: Figures) -> list[AmpSupply]:
     return found
 
 
-def _pair(figures: Figures, together: Together, known: dict[object, tuple[Worth, ...]]) -> Pair:
+def _pair(figures: Figures, together: SharedSupply, known: dict[object, tuple[OpposedGain, ...]]) -> SupplyPair:
     """Amplifiers that are alike in all that counts are worked out once."""
     made = prospect(figures, together)
     supply = together.supply
@@ -98,10 +98,10 @@ def _pair(figures: Figures, together: Together, known: dict[object, tuple[Worth,
     if alike not in known:
         known[alike] = tuple(worths(made, simulate=True))
     found = known[alike]
-    return Pair(made, found, _curve(made, found))
+    return SupplyPair(made, found, _curve(made, found))
 
 
-def _curve(made: Prospect, found: Sequence[Worth]) -> tuple[Worth, ...]:
+def _curve(made: OpposedModel, found: Sequence[OpposedGain]) -> tuple[OpposedGain, ...]:
     """Between the first and the last tone in small steps; the tones themselves where the closed form has no say."""
     if len(found) < 2 or made.method != CLOSED_FORM or found[0].simulation:
         return tuple(found)
@@ -127,7 +127,7 @@ def _why(supply: SupplyFacts, channels: Sequence[ChannelFigures], bridged: Seque
     return "no two of its channels on one supply carry the same bass"
 
 
-def worths(made: Prospect, simulate: bool = False) -> list[Worth]:
+def worths(made: OpposedModel, simulate: bool = False) -> list[OpposedGain]:
     """Every tone of the band; with ``simulate`` held against a simulation of the rails, or taken from it.
 
     The simulation counts where the supply is described in full: the resistance and the voltage of its rails.

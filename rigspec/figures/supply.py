@@ -12,8 +12,8 @@ from typing import Literal
 from attrs import frozen
 
 from rigspec.figures.band import bounds
-from rigspec.figures.signal import Part
-from rigspec.figures.values import BoxFigures, ChannelFigures, Ground
+from rigspec.figures.signal import Contribution
+from rigspec.figures.values import BaseFigures, BoxFigures, ChannelFigures
 from rigspec.language.words import ChoiceWord, SettingWord
 from rigspec.rig.model import Facts, Gear, Measure, choice, entries, one
 from rigspec.text.source import Span
@@ -53,7 +53,7 @@ class SupplyFacts(Value):
 
 
 @frozen(eq=False, repr=False)
-class Member(Value):
+class SupplyMember(Value):
     """A channel that carries alike bass; ``turned`` against the first of them, at its output (electrically).
 
     ``inverted``: all its boxes push inward for a positive pulse at the feed; None where they differ or are none.
@@ -69,7 +69,7 @@ class Member(Value):
 
 
 @frozen(eq=False, repr=False)
-class Together(Value):
+class SharedSupply(Value):
     """Channels of one amplifier that draw on one supply and share bass.
 
     ``differs`` says in words what is not alike in their signals, nothing where they are. ``feeds`` are the feeds that
@@ -80,7 +80,7 @@ class Together(Value):
 
     gear: Gear
     supply: SupplyFacts
-    members: tuple[Member, ...]
+    members: tuple[SupplyMember, ...]
     feeds: tuple[str, ...]
     differs: tuple[str, ...]
     stereo: bool
@@ -166,7 +166,7 @@ def mains_hz(rig_facts: Facts) -> tuple[float, str]:
     return 50.0, "no mains frequency is given: 50 Hz is taken"
 
 
-def together(ground: Ground) -> Iterable[Together]:
+def together(ground: BaseFigures) -> Iterable[SharedSupply]:
     """The channels of every amplifier that draw on one supply and share bass; in the order of the rig."""
     of_gear: dict[str, list[ChannelFigures]] = {}
     for channel in ground.channels.values():
@@ -199,13 +199,13 @@ def _on_one(channels: list[ChannelFigures]) -> Iterable[tuple[list[ChannelFigure
             yield here, 2
 
 
-def _bass(channel: ChannelFigures) -> tuple[Part, ...]:
+def _bass(channel: ChannelFigures) -> tuple[Contribution, ...]:
     return tuple(part for part in channel.parts if part.low_hz is None or part.low_hz < BASS_HZ)
 
 
 def _sharing(
-    ground: Ground, channels: list[ChannelFigures], supply: SupplyFacts, supplied: int, pair_of: Mapping[str, str]
-) -> Iterable[Together]:
+    ground: BaseFigures, channels: list[ChannelFigures], supply: SupplyFacts, supplied: int, pair_of: Mapping[str, str]
+) -> Iterable[SharedSupply]:
     """Sets of channels that have a feed in common, or the two of a stereo pair."""
     sets: dict[str, list[ChannelFigures]] = {}
     home: dict[str, str] = {}
@@ -222,8 +222,8 @@ def _sharing(
 
 
 def _made(
-    ground: Ground, channels: list[ChannelFigures], supply: SupplyFacts, supplied: int, pair_of: Mapping[str, str]
-) -> Together:
+    ground: BaseFigures, channels: list[ChannelFigures], supply: SupplyFacts, supplied: int, pair_of: Mapping[str, str]
+) -> SharedSupply:
     first = channels[0]
     stereo, differs, turned = False, [], {first.key: False}
     for channel in channels[1:]:
@@ -233,10 +233,10 @@ def _made(
         turned[channel.key] = side
     low, assumed = low_edge(channels)
     highs = [bounds(channel.parts)[1] for channel in channels]
-    return Together(
+    return SharedSupply(
         gear=first.gear,
         supply=supply,
-        members=tuple(Member(channel, turned[channel.key], _inverted(channel)) for channel in channels),
+        members=tuple(SupplyMember(channel, turned[channel.key], _inverted(channel)) for channel in channels),
         feeds=tuple(dict.fromkeys(part.feed for channel in channels for part in _bass(channel))),
         differs=tuple(dict.fromkeys(differs)),
         stereo=stereo,
@@ -270,7 +270,7 @@ def _against(first: ChannelFigures, other: ChannelFigures, pair_of: Mapping[str,
     return unlike, any(mine[name].feed != theirs[name].feed for name in shared), turned == {True}
 
 
-def _unlike(a: Part, b: Part) -> list[str]:
+def _unlike(a: Contribution, b: Contribution) -> list[str]:
     found = []
     high = min([hz for hz in (a.high_hz, b.high_hz) if hz] + [BASS_HZ])
     low = max([hz for hz in (a.low_hz, b.low_hz) if hz] + [20.0])

@@ -7,7 +7,7 @@ from math import inf
 
 from attrs import evolve, frozen
 
-from rigspec.figures.load import TYPICAL, Box, Case, loop_ohm
+from rigspec.figures.load import TYPICAL, Box, Corner, loop_ohm
 from rigspec.figures.trace import Run
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure, Piece, first, one
@@ -195,7 +195,7 @@ class RunTree(Value):
         return tuple((each.parent, each.loop_ohm, each.series, each.loads) for each in self.joints)
 
 
-def tree_of(run: Run, boxes: Sequence[Box], case: Case = TYPICAL, *, copper: bool = True) -> RunTree:
+def tree_of(run: Run, boxes: Sequence[Box], case: Corner = TYPICAL, *, copper: bool = True) -> RunTree:
     """The joints of a run that matter: the output, what lies behind each lead, and each branch of a loop in series."""
     loop_of = {start: number for number, split in enumerate(run.splits) for start in split.branches}
     number_of: dict[int, int] = {}

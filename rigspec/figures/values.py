@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.figures.load import Box, Case
-from rigspec.figures.signal import Level, Part, Signals
+from rigspec.figures.load import Box, Corner
+from rigspec.figures.signal import Contribution, Level, Signals
 from rigspec.figures.trace import Trace, Turn
 from rigspec.rig.model import Gear, Measure, Output, Piece, Rig
 from rigspec.text.value import Value
@@ -41,7 +41,7 @@ class BoxFigures(Value):
     peak_w: float | None
     nominal_wanted_w: float | None
     peak_wanted_w: float | None
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     in_doubt: bool
     own_turns: tuple[Turn, ...]
     continuous: Measure | None
@@ -111,7 +111,7 @@ class ChannelFigures(Value):
     clips: bool
     boxes: tuple[BoxFigures, ...]
     leads: tuple[LeadFigures, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     load_assumes: tuple[str, ...]
     rated_assumes: tuple[str, ...]
     level_assumes: tuple[str, ...]
@@ -130,7 +130,7 @@ class ChannelFigures(Value):
 
 
 @frozen(eq=False, repr=False)
-class Ground(Value):
+class BaseFigures(Value):
     """What all further figures are made from: the loudspeaker side of every channel, and what feeds it.
 
     ``channels`` and ``boxes`` go by the key of the channel or loudspeaker; ``unknown`` says why a channel has none.
@@ -143,4 +143,4 @@ class Ground(Value):
     channels: Mapping[str, ChannelFigures]
     boxes: Mapping[str, BoxFigures]
     unknown: Mapping[str, str]
-    case: Case
+    case: Corner

@@ -7,24 +7,24 @@ from collections.abc import Mapping
 from attrs import frozen
 
 from rigspec.figures.bands import BandFigures, band_figures
-from rigspec.figures.channel import Hung, channel_figures
+from rigspec.figures.channel import ChannelLoad, channel_figures
 from rigspec.figures.levels import LevelFigures, level_figures
 from rigspec.figures.lines import LineFigures, line_figures
-from rigspec.figures.load import COPPER_C, Case, box_of, solve_run
+from rigspec.figures.load import COPPER_C, Corner, box_of, solve_run
 from rigspec.figures.mains import MainsFigures, mains_figures
 from rigspec.figures.protection import ProtectionFigures, protection_figures
 from rigspec.figures.rated import line_volt
 from rigspec.figures.signal import Signals
 from rigspec.figures.spectrum import SpectrumFigures, spectrum_figures
-from rigspec.figures.supply import Together, together
+from rigspec.figures.supply import SharedSupply, together
 from rigspec.figures.trace import Run, trace
-from rigspec.figures.values import ChannelFigures, Ground
+from rigspec.figures.values import BaseFigures, ChannelFigures
 from rigspec.rig.model import Output, Rig, one
 from rigspec.solve.conductor import ZERO_C_KELVIN
 
 
 @frozen(eq=False, repr=False)
-class Figures(Ground):
+class Figures(BaseFigures):
     """All figures of a rig, by question; each class says what it holds.
 
     ``together`` are the channels that draw on one supply and share bass.
@@ -36,7 +36,7 @@ class Figures(Ground):
     lines: LineFigures
     protection: ProtectionFigures
     mains: MainsFigures
-    together: tuple[Together, ...]
+    together: tuple[SharedSupply, ...]
 
 
 def figures(rig: Rig) -> Figures:
@@ -62,15 +62,15 @@ def figures(rig: Rig) -> Figures:
     )
 
 
-def _ground(rig: Rig) -> Ground:
+def _ground(rig: Rig) -> BaseFigures:
     traced = trace(rig.wiring)
     signals = Signals(rig, traced)
     for output in rig.wiring.outputs.values():
         signals.at_output(output)
     air = one(rig.facts, "air", "temperature")
-    case = Case(copper_c=COPPER_C if air is None else air.value - ZERO_C_KELVIN)
+    case = Corner(copper_c=COPPER_C if air is None else air.value - ZERO_C_KELVIN)
     unknown: dict[str, str] = {}
-    hung: dict[str, Hung] = {}
+    hung: dict[str, ChannelLoad] = {}
     for key, run in traced.runs.items():
         if run.output.carries != "power":
             continue
@@ -81,10 +81,10 @@ def _ground(rig: Rig) -> Ground:
             hung[key] = found
     channels = {key: _channel(each, hung, signals) for key, each in hung.items()}
     boxes = {box.key: box for channel in channels.values() for box in channel.boxes}
-    return Ground(rig, traced, signals, channels, boxes, unknown, case)
+    return BaseFigures(rig, traced, signals, channels, boxes, unknown, case)
 
 
-def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> ChannelFigures:
+def _channel(hung: ChannelLoad, others: Mapping[str, ChannelLoad], signals: Signals) -> ChannelFigures:
     output = hung.run.output
     ((source, _),) = signals.inputs(output)
     parts, arriving = signals.at_output(output), signals.at_sink(source)
@@ -92,7 +92,7 @@ def _channel(hung: Hung, others: Mapping[str, Hung], signals: Signals) -> Channe
     return channel_figures(hung, _beside(output, others), parts, arriving, in_doubt, signals.feeds)
 
 
-def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
+def _hung(run: Run, case: Corner, air_said: bool) -> ChannelLoad | str | None:
     """The loudspeakers of a run and its network; the reason where a load is not known, None where there is none."""
     if run.doubt or run.output.gear.doubt:
         return "a fault on the way leaves it unknown"
@@ -105,10 +105,10 @@ def _hung(run: Run, case: Case, air_said: bool) -> Hung | str | None:
     if not boxes:
         return None
     solved = solve_run(run, boxes, case)
-    return "nothing closes the circuit" if solved is None else Hung(run, boxes, solved, case, air_said)
+    return "nothing closes the circuit" if solved is None else ChannelLoad(run, boxes, solved, case, air_said)
 
 
-def _beside(output: Output, hung: Mapping[str, Hung]) -> tuple[tuple[str, float], ...]:
+def _beside(output: Output, hung: Mapping[str, ChannelLoad]) -> tuple[tuple[str, float], ...]:
     """What the halves of a bridged pair carry beside what hangs across the bridge, in ohms."""
     halves = output.halves
     if len(halves) != 2:

@@ -8,7 +8,7 @@ from attrs import evolve, frozen
 
 from rigspec.language.reader import parse
 from rigspec.language.syntax import Clause, Expect, Item, Listing, Ref
-from rigspec.rig.model import Gear, Part, Rig
+from rigspec.rig.model import Gear, ListMember, Rig
 from rigspec.rig.names import Names, Row
 from rigspec.rig.relations import parts
 from rigspec.rig.values import Faults
@@ -30,7 +30,7 @@ class Asked(Value):
 
     word: str
     said: tuple[str, ...]
-    things: tuple[Part, ...]
+    things: tuple[ListMember, ...]
     faults: tuple[Finding, ...]
 
 
@@ -107,7 +107,7 @@ def _word_unknown(node: Expect, words: list[str], faults: Faults) -> None:
     )
 
 
-def _parts(item: Item, rig: Rig, names: Names) -> list[Part]:
+def _parts(item: Item, rig: Rig, names: Names) -> list[ListMember]:
     ref = item.atoms[0]
     assert isinstance(ref, Ref)
     roster = next((each for each in rig.rosters if each.name == ref.name and ref.plain), None)
@@ -115,10 +115,10 @@ def _parts(item: Item, rig: Rig, names: Names) -> list[Part]:
         return parts(ref, names)
     if roster.word in ("group", "rack", "stereo"):
         return list(roster.parts)
-    return [Part(roster.name, "", 0.0, False, ref.span)]
+    return [ListMember(roster.name, "", 0.0, False, ref.span)]
 
 
-def _moved_part(part: Part, source: Source, text: str) -> Part:
+def _moved_part(part: ListMember, source: Source, text: str) -> ListMember:
     """A thing at its place in the question; a member of a list stands in the rig."""
     if part.span.source.text != text:
         return part

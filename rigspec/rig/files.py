@@ -17,7 +17,7 @@ DEEPEST_USE = 16
 
 
 @frozen(eq=False, repr=False)
-class Texts(Content):
+class Gathered(Content):
     """All files, the rig's own first.
 
     ``missing`` tells that one could not be had, or that its `use` cannot be read, so unknown names prove nothing.
@@ -40,11 +40,11 @@ def _unread_use(statement: Statement, file: File) -> bool:
     return first.kind == "NAME" and first.text not in STATEMENT_WORDS and kinds == ["STRING"]
 
 
-def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Texts:
+def gather(source: Source, load: Load, faults: Faults, read: Read = parse) -> Gathered:
     """Read the text and whatever it uses, each file once."""
     gathering = _Gathering(load, faults, read)
     gathering.take(source, [])
-    return Texts(tuple(gathering.files.values()), gathering.missing)
+    return Gathered(tuple(gathering.files.values()), gathering.missing)
 
 
 class _Gathering:

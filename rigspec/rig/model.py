@@ -301,7 +301,7 @@ class Wiring(Value):
 
 
 @frozen(eq=False, repr=False)
-class Part(Content):
+class ListMember(Content):
     """A thing in a list: by its full name, with the gain (mix) or the turn (group) said beside it."""
 
     name: str
@@ -322,7 +322,7 @@ class Roster(Content):
 
     word: ListWord
     name: str
-    parts: tuple[Part, ...]
+    parts: tuple[ListMember, ...]
     span: Span = field(eq=False, repr=False)
 
 
@@ -330,7 +330,7 @@ class Roster(Content):
 class Expectation(Value):
     statement: Expect
     value: Measure | str
-    subjects: tuple[Part, ...]
+    subjects: tuple[ListMember, ...]
     band: Measure | None
 
 
@@ -340,7 +340,7 @@ class Reading(Value):
 
     statement: Measured
     value: Measure | str
-    subject: Part
+    subject: ListMember
 
 
 @frozen(eq=False, repr=False)

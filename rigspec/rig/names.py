@@ -11,7 +11,7 @@ from attrs import frozen
 from rigspec.language.syntax import Index, Listing, Ref
 from rigspec.language.words import GearWord
 from rigspec.rig.doubt import Doubt
-from rigspec.rig.model import Gear, Kind, Part, runs
+from rigspec.rig.model import Gear, Kind, ListMember, runs
 from rigspec.rig.ports import ports_of
 from rigspec.rig.values import Faults
 from rigspec.text.finding import Finding, Label
@@ -105,7 +105,7 @@ class Names:
         self.meant: set[str] = set()  # names that statements with a fault, or unknown ones, may mean
         self.looped: set[str] = set()  # lists that hold themselves
         # What lists that others name hold, with a fault in it and what that may have meant.
-        self.held: dict[str, tuple[list[Part], list[Finding], set[str]]] = {}
+        self.held: dict[str, tuple[list[ListMember], list[Finding], set[str]]] = {}
         self._kinds_of: dict[str, Known] = {}
         self.named = 0  # members and ports that brackets and ranges have named so far
 

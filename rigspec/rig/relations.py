@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from rigspec.language.figure_kinds import FIGURES as FIGURES
 from rigspec.language.syntax import Allow, Expect, Figure, Item, Listing, Measured, Range, Ref
 from rigspec.rig.measures import measure, span_measure
-from rigspec.rig.model import Excuse, Expectation, Measure, Part, Reading, Roster
+from rigspec.rig.model import Excuse, Expectation, ListMember, Measure, Reading, Roster
 from rigspec.rig.names import CALLED, Names, suggestion
 from rigspec.rig.spoken import SPOKEN
 from rigspec.rig.values import Faults
@@ -27,13 +27,13 @@ _WANTS = {
 }
 
 
-def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False) -> list[Part]:
+def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False) -> list[ListMember]:
     """The things a reference names, one part for each member; a group's name stands for its members."""
     listing = names.listings.get(ref.name)
     if listing is not None and ref.plain:
         if listing.word in _HOLDING:
             return _members(ref, listing, names)
-        return [Part(ref.name, "", gain_db, against, ref.span)]
+        return [ListMember(ref.name, "", gain_db, against, ref.span)]
     found = names.find(ref)
     port = ".".join(ref.ports)
     result = []
@@ -42,7 +42,7 @@ def parts(ref: Ref, names: Names, *, gain_db: float = 0.0, against: bool = False
         ports = [port] if not port or is_input else names.expanded(ref, gear)
         if not ports:
             return []
-        result += [Part(gear.full, each, gain_db, against, ref.span) for each in ports]
+        result += [ListMember(gear.full, each, gain_db, against, ref.span) for each in ports]
     return result
 
 
@@ -97,7 +97,7 @@ def _circles(lists: Iterable[Listing]) -> list[list[Holding]]:
     return circles
 
 
-def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
+def _members(ref: Ref, listing: Listing, names: Names) -> list[ListMember]:
     """What a list stands for where another one, or a promise, names it."""
     if ref.name in names.looped:
         return []
@@ -114,7 +114,7 @@ def _members(ref: Ref, listing: Listing, names: Names) -> list[Part]:
     return found
 
 
-def _item_parts(item: Item, names: Names) -> list[Part]:
+def _item_parts(item: Item, names: Names) -> list[ListMember]:
     """One item of a list: a thing, with `against` before it or a gain behind it."""
     against, gain_db = False, 0.0
     refs: list[Ref] = []
@@ -186,9 +186,9 @@ def roster(node: Listing, names: Names) -> Roster:
     return Roster(node.word, node.name, tuple(found), node.span)
 
 
-def _contradicted(found: Sequence[Part], faults: Faults) -> None:
+def _contradicted(found: Sequence[ListMember], faults: Faults) -> None:
     """A thing that a list names both as it is and as `against`."""
-    sides: dict[tuple[str, str], Part] = {}
+    sides: dict[tuple[str, str], ListMember] = {}
     for part in found:
         earlier = sides.setdefault((part.name, part.port), part)
         if earlier.against != part.against:
@@ -236,7 +236,7 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
         return None
     before = faults.count
     value = _value(node.figure, node.value, node.value_span, faults)
-    subjects: list[Part] = []
+    subjects: list[ListMember] = []
     band = None
     for clause in node.clauses:
         if clause.word == "in":

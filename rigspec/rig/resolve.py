@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from rigspec.language.reader import Read, parse
 from rigspec.rig.binding import Binder
-from rigspec.rig.causes import told_once
 from rigspec.rig.declare import declare
 from rigspec.rig.doubt import Doubt
 from rigspec.rig.files import gather
-from rigspec.rig.half_typed import shown_with_uses
+from rigspec.rig.incomplete import shown_with_uses
 from rigspec.rig.model import Rig
+from rigspec.rig.one_per_cause import one_per_cause
 from rigspec.rig.relations import judge_lists
 from rigspec.rig.statements import sorted_out
 from rigspec.rig.values import Faults
@@ -44,7 +44,7 @@ def resolve(source: Source, load: Load, rule_names: Sequence[str], read: Read = 
         tuple(binder.expectations),
         tuple(binder.readings),
         tuple(binder.excuses),
-        told_once(shown_with_uses(faults.found, statements, names.rows), names.rows, wiring),
+        one_per_cause(shown_with_uses(faults.found, statements, names.rows), names.rows, wiring),
         tuple(file.source for file in texts.files),
         {**dict.fromkeys(names.meant, Doubt.MEANT), **dict.fromkeys(names.unread, Doubt.UNREAD)},
         Doubt.MISSING if texts.missing else None,

@@ -8,7 +8,7 @@ from math import log2
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand, made_of
 from rigspec.figures.bands import Crossover
-from rigspec.figures.signal import Part, Passed, filters_set
+from rigspec.figures.signal import Contribution, Passed, filters_set
 from rigspec.rig.model import Facts, Gear
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_label, filter_words, hertz
@@ -150,7 +150,7 @@ def _loudest(passed: tuple[Passed, ...]) -> str:
     return f"at most {show(-down_db, 'gain')}, at {hertz(hz)}"
 
 
-def _closed(figures: Figures, part: Part) -> tuple[Label, Label, str] | None:
+def _closed(figures: Figures, part: Contribution) -> tuple[Label, Label, str] | None:
     """What bounds a feed from below and from above, where the first lies above the second, and both in words."""
     if part.low_hz is None or part.high_hz is None:
         return None
@@ -163,7 +163,7 @@ def _closed(figures: Figures, part: Part) -> tuple[Label, Label, str] | None:
     return (low[0], high[0], words)
 
 
-def _beside(figures: Figures, band: BoxBand, part: Part) -> tuple[Label, Label, str] | None:
+def _beside(figures: Figures, band: BoxBand, part: Contribution) -> tuple[Label, Label, str] | None:
     """What bounds a feed on the far side of the band that a loudspeaker is made for, more than an octave off."""
     own = band.own
     if own is not None and part.low_hz is not None and part.low_hz > own.high * 2:
@@ -177,7 +177,7 @@ def _beside(figures: Figures, band: BoxBand, part: Part) -> tuple[Label, Label, 
     return None
 
 
-def _bound(figures: Figures, part: Part, high_pass: bool) -> tuple[Label, bool]:
+def _bound(figures: Figures, part: Contribution, high_pass: bool) -> tuple[Label, bool]:
     corner = part.low_hz if high_pass else part.high_hz
     for each in part.filters:
         if each.high_pass == high_pass and each.corner.value == corner:

@@ -9,7 +9,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import BASS_HZ
-from rigspec.figures.signal import Part
+from rigspec.figures.signal import Contribution
 from rigspec.rig.model import Measure, first
 from rigspec.rules.corners import UNBOUND, band_labels, band_words, hertz
 from rigspec.rules.crossovers import cancels, overlap
@@ -71,7 +71,7 @@ def bass_below_band(figures: Figures) -> Iterable[Finding]:
     yield from (_unguarded(figures, bands) for bands in said.values())
 
 
-def _deepest(band: BoxBand) -> Part:
+def _deepest(band: BoxBand) -> Contribution:
     return min(band.parts, key=lambda part: part.low_hz or 0.0)
 
 

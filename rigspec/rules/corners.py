@@ -8,7 +8,7 @@ from attrs import evolve
 
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.solve.filter import MOST_ORDER, POLE_DB, Filter, ImpossibleFilter, attenuation_db, edge_hz
 from rigspec.text.finding import Label
 from rigspec.text.units import show
@@ -39,7 +39,7 @@ def filter_label(passed: Passed) -> Label:
     return Label(passed.span, f"the {passed.word} of {passed.key}")
 
 
-def band_labels(figures: Figures, band: BoxBand, parts: Iterable[Part] | None = None) -> list[Label]:
+def band_labels(figures: Figures, band: BoxBand, parts: Iterable[Contribution] | None = None) -> list[Label]:
     """The filters and the feeds' bands that bound what reaches a loudspeaker, each place once."""
     labels: dict[Label, None] = {}
     for part in band.parts if parts is None else parts:

@@ -10,7 +10,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import facing, taken_for_sums
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
@@ -50,7 +50,7 @@ class _Edge(Value):
 @frozen(eq=False, repr=False)
 class _Player(Value):
     band: BoxBand
-    part: Part
+    part: Contribution
     low: _Edge
     high: _Edge
 
@@ -100,7 +100,7 @@ def _open_feeds(figures: Figures) -> frozenset[str]:
     return frozenset(part.feed for output in idle for part in signals.at_output(output) if part.filters)
 
 
-def _player(band: BoxBand, part: Part) -> _Player:
+def _player(band: BoxBand, part: Contribution) -> _Player:
     """A loudspeaker with the innermost that bounds it; a filter before an own band that ends at the same place."""
     own, filters = band.own, part.filters
     low = max((each for each in filters if each.high_pass), key=lambda each: each.corner.value, default=None)

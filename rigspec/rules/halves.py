@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.supply import Member, Together
+from rigspec.figures.supply import SharedSupply, SupplyMember
 
 
-def half_opposed(figures: Figures, told: Collection[str]) -> Iterable[tuple[Together, list[Member], Member]]:
+def half_opposed(
+    figures: Figures, told: Collection[str]
+) -> Iterable[tuple[SharedSupply, list[SupplyMember], SupplyMember]]:
     """Channels for bass alone on one supply, alike but for one crossing: those that have it, and the first other.
 
     Left out are boxes of which a group or a stereo pair says already how they push: ``told``, and those in a group.

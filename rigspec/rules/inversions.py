@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from attrs import evolve
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
-from rigspec.figures.signal import Part
+from rigspec.figures.signal import Contribution
 from rigspec.figures.trace import Turn
 from rigspec.rules.pushing import without_hop
 from rigspec.rules.rule import Rule
@@ -46,7 +46,7 @@ def inversions_cancel(figures: Figures) -> Iterable[Finding]:
                 yield finding
 
 
-def _two(part: Part, box: BoxFigures) -> tuple[Turn, Turn] | None:
+def _two(part: Contribution, box: BoxFigures) -> tuple[Turn, Turn] | None:
     """The two turns of a feed on its way to a box, where both are crossings in paths: one before, one behind."""
     if len(part.turns) != 1 or len(box.own_turns) != 1:
         return None

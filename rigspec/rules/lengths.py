@@ -11,7 +11,7 @@ from math import floor, log10
 from attrs import evolve
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.load import Case, NetworkFigures, loop_ohm, solve_run
+from rigspec.figures.load import Corner, NetworkFigures, loop_ohm, solve_run
 from rigspec.rig.model import LeadSpec, Measure, Piece
 from rigspec.solve.conductor import next_size_up
 from rigspec.text.source import Span
@@ -32,7 +32,7 @@ def alike(leads: Iterable[Piece]) -> list[list[Piece]]:
     return list(lots.values())
 
 
-def lot_ohm(pieces: Iterable[Piece], case: Case) -> float:
+def lot_ohm(pieces: Iterable[Piece], case: Corner) -> float:
     """Leads there and back, one after the other."""
     return sum(loop_ohm(piece.spec, case) for piece in pieces if piece.spec is not None)
 

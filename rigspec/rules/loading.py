@@ -7,7 +7,7 @@ from math import floor
 
 from rigspec.figures import Figures
 from rigspec.figures.signal import Loading
-from rigspec.figures.stages import Point
+from rigspec.figures.stages import LevelPoint
 from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least
 from rigspec.rules.certainty import dominant
@@ -56,7 +56,9 @@ def _ends(loading: Loading) -> tuple[tuple[float, float], tuple[float, float]]:
     return mild, (loading.source.high, parallel_ohm(measure.low for measure in inputs))
 
 
-def _finding(point: Point, loading: Loading, bad: tuple[float, float], possible: bool, *, heavily: bool) -> Finding:
+def _finding(
+    point: LevelPoint, loading: Loading, bad: tuple[float, float], possible: bool, *, heavily: bool
+) -> Finding:
     source, load_ohm = bad
     assert loading.source is not None
     loss_db = loading_loss_db(source, load_ohm)

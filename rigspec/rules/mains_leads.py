@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.figures.inlets import Ends
+from rigspec.figures.inlets import MainsCorner
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, Solved, solved
 from rigspec.rig.model import LeadSpec, Measure
 from rigspec.rules.lengths import rounded_down
@@ -136,7 +136,7 @@ def mains_drop_high(figures: Figures) -> Iterable[Finding]:
     limit = own.value if own else DROP
     found: dict[tuple[str, str], list[tuple[float, InletFigures, list[_Loss]]]] = {}
     # The drop is a share of the voltage that is there: that the mains itself may be low is no fault of the leads.
-    worst = mains if mains.mild.parts is mains.parts else solved(mains.plan, Ends(1, supply=False))
+    worst = mains if mains.mild.parts is mains.parts else solved(mains.plan, MainsCorner(1, supply=False))
     for name, inlet in worst.inlets.items():
         drop = inlet.drop
         if drop is None or drop <= limit * _KEEPS:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures
-from rigspec.figures.mains_tree import PHASES, Node
+from rigspec.figures.mains_tree import PHASES, MainsNode
 from rigspec.rig.model import Output, members
 from rigspec.rules.mains_words import LOCAL, listed, natural
 from rigspec.rules.rule import Rule
@@ -95,7 +95,7 @@ def phase_unsaid(figures: Figures) -> Iterable[Finding]:
             )
 
 
-def _phases_in_doubt(figures: Figures, node: Node) -> bool:
+def _phases_in_doubt(figures: Figures, node: MainsNode) -> bool:
     """Has a part of the mains, or one above it, a fault, so that its phases may be others?"""
     parts = figures.mains.parts
     while not node.gear.doubt:

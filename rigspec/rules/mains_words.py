@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from rigspec.figures.inlets import AT_EIGHTH, Ends
+from rigspec.figures.inlets import AT_EIGHTH, MainsCorner
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, PartFigures, Solved, solved
 from rigspec.figures.mains_tree import inexact
 from rigspec.rig.model import Gear
@@ -84,7 +84,7 @@ def decides(mains: MainsFigures, figure: Callable[[Solved], float]) -> Dominant:
     """Which inexact figure moves a figure of the mains most; the supply's own tolerance where nothing else does."""
 
     def move(end: int, span: Span) -> float:
-        return figure(solved(mains.plan, Ends(end, span)))
+        return figure(solved(mains.plan, MainsCorner(end, span)))
 
     measures = inexact(mains.plan)[:MOST_TRIED]
     found = dominant((each, abs(move(1, each.span) - move(-1, each.span))) for each in measures)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rigspec.figures import Figures
-from rigspec.figures.supply import Member, Together
+from rigspec.figures.supply import SharedSupply, SupplyMember
 from rigspec.figures.trace import Turn
 from rigspec.rules.pushing import without_hop
 from rigspec.text.finding import Edit, Label
@@ -19,22 +19,22 @@ WAYS = (
 )
 
 
-def before_turns(member: Member) -> tuple[Turn, ...]:
+def before_turns(member: SupplyMember) -> tuple[Turn, ...]:
     """The turns up to the channel's output."""
     return member.channel.parts[0].turns if member.channel.parts else ()
 
 
-def behind_turns(member: Member) -> tuple[Turn, ...]:
+def behind_turns(member: SupplyMember) -> tuple[Turn, ...]:
     """The turns between the output and the first of its boxes."""
     return member.channel.boxes[0].own_turns if member.channel.boxes else ()
 
 
-def by_switch(member: Member) -> bool:
+def by_switch(member: SupplyMember) -> bool:
     """Is it the bridge switch that turns this channel?"""
     return any(turn.text.startswith("the bridge switch") for turn in before_turns(member))
 
 
-def turned_members(together: Together) -> list[Member]:
+def turned_members(together: SharedSupply) -> list[SupplyMember]:
     """The channels that opposed drive turns: those with more turns on their way in, of which there may be none."""
     sides = [[m for m in together.members if m.turned is side] for side in (False, True)]
     if not sides[1]:
@@ -42,7 +42,7 @@ def turned_members(together: Together) -> list[Member]:
     return max(sides, key=lambda side: sum(len(before_turns(member)) for member in side) / len(side))
 
 
-def places(together: Together) -> list[Label]:
+def places(together: SharedSupply) -> list[Label]:
     """Where the supply is said to be as it is, and every turn on the way to and from these channels."""
     supply = together.supply
     labels = [
@@ -61,7 +61,7 @@ def places(together: Together) -> list[Label]:
 # ---- edits ----------------------------------------------------------------------------------------------------------
 
 
-def input_edit(figures: Figures, member: Member) -> Edit | None:
+def input_edit(figures: Figures, member: SupplyMember) -> Edit | None:
     """Insert `invert ->` before the channel's input, where that hop is written for it alone and comes from a path."""
     key = member.channel.key
     ways = figures.rig.wiring.arrivals.get(key, ())
@@ -71,7 +71,7 @@ def input_edit(figures: Figures, member: Member) -> Edit | None:
     return _before(arrival.sink.span)
 
 
-def lead_edits(figures: Figures, member: Member) -> list[Edit] | None:
+def lead_edits(figures: Figures, member: SupplyMember) -> list[Edit] | None:
     """Insert `invert ->` before the first boxes of the channel, one in each branch; None where a hop serves others."""
     run = figures.trace.runs[member.channel.key]
     if run.splits:
@@ -106,7 +106,7 @@ def _alone(figures: Figures, span: Span, own: Sequence[str]) -> bool:
     return all(sink.key in own for sink in figures.rig.wiring.sinks.values() if sink.span == span)
 
 
-def without_turns(members: Iterable[Member]) -> list[Edit] | None:
+def without_turns(members: Iterable[SupplyMember]) -> list[Edit] | None:
     """Take out the one crossing before and the one behind each of these channels, where both are hops of a path."""
     edits: dict[Edit, None] = {}
     for member in members:

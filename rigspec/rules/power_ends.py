@@ -18,7 +18,7 @@ Factor = tuple[Measure, tuple[float, float]]
 
 
 @frozen(eq=False, repr=False)
-class Ends(Value):
+class PowerRange(Value):
     """The ends of a power and of the rating it is held against, as factors of what they are; and what moves them."""
 
     least: float
@@ -33,11 +33,11 @@ class Ends(Value):
         return dominant(self.moved)
 
 
-EXACT = Ends(1.0, 1.0, 1.0, 1.0)
+EXACT = PowerRange(1.0, 1.0, 1.0, 1.0)
 
 
 @frozen(eq=False, repr=False)
-class Driven(Value):
+class DrivenRange(Value):
     """What drives a loudspeaker where its feeds' levels are known: of these the ``level`` that counts, or the ``peak``.
 
     ``asked`` is the power that the feeds ask for over what arrives: above 1 where the amplifier clips. ``clip`` is the
@@ -50,7 +50,7 @@ class Driven(Value):
     clip: float | None = None
 
 
-def ends_of(channel: ChannelFigures, box: BoxFigures, limit: Measure, driven: Driven | None = None) -> Ends:
+def ends_of(channel: ChannelFigures, box: BoxFigures, limit: Measure, driven: DrivenRange | None = None) -> PowerRange:
     """The ends for one loudspeaker: by the feeds' levels and the gain, or by the amplifier's ratings where it clips.
 
     Where no level is known the ratings count alone.
@@ -76,7 +76,7 @@ def ends_of(channel: ChannelFigures, box: BoxFigures, limit: Measure, driven: Dr
     impedance = box.box.impedance
     if impedance is not None and impedance.low != impedance.high:
         moved.append((impedance, box.most_power / box.least_power))
-    return Ends(least, most, weakest, strongest, tuple(moved))
+    return PowerRange(least, most, weakest, strongest, tuple(moved))
 
 
 def _times(factors: list[Factor]) -> tuple[float, float]:
@@ -86,7 +86,7 @@ def _times(factors: list[Factor]) -> tuple[float, float]:
     return low, high
 
 
-def _levels(driven: Driven) -> list[Factor]:
+def _levels(driven: DrivenRange) -> list[Factor]:
     """The levels of the feeds, where they are said with a tolerance: together as far as they move the power.
 
     Each is given its part in that, by how far it moves it alone.

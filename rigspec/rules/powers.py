@@ -15,7 +15,7 @@ from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
-from rigspec.rules.power_ends import EXACT, Driven, Ends, ends_of
+from rigspec.rules.power_ends import EXACT, DrivenRange, PowerRange, ends_of
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
@@ -48,7 +48,7 @@ class _Excess(Value):
     told: bool
     assumes: tuple[str, ...]
     by: SetLimiter | None = None
-    ends: Ends = EXACT
+    ends: PowerRange = EXACT
     slacks: tuple[float, float] = (ROUNDING, ROUNDING)
 
     @property
@@ -145,17 +145,17 @@ def _holding(protection: ChannelProtection, volt: float | None, watching: tuple[
     return None
 
 
-def _driven(level: Level, peak: bool, watt: float, wanted_w: float, clip_w: float | None) -> Driven:
+def _driven(level: Level, peak: bool, watt: float, wanted_w: float, clip_w: float | None) -> DrivenRange:
     if watt <= 0:
-        return Driven(level, peak)
-    return Driven(level, peak, wanted_w / watt, clip_w / watt if clip_w else None)
+        return DrivenRange(level, peak)
+    return DrivenRange(level, peak, wanted_w / watt, clip_w / watt if clip_w else None)
 
 
 def _slack(by: SetLimiter | None) -> float:
     return gain_to_power_ratio(HELD_DB) if by else ROUNDING
 
 
-def _slacks(protection: ChannelProtection, driven: Driven, watching: tuple[str, ...]) -> tuple[float, float]:
+def _slacks(protection: ChannelProtection, driven: DrivenRange, watching: tuple[str, ...]) -> tuple[float, float]:
     """What is let pass at both ends of the feeds' levels: more where a limiter holds the amplifier's output."""
     rated = protection.channel.rated_volt
     low, high = (
@@ -276,7 +276,7 @@ def _turned_down(box: BoxFigures, excess: _Excess, protection: ChannelProtection
     # Below its limits the amplifier gives what the feed asks for, so the ends are those of the feed's way.
     peak = excess.rule == "box-over-peak"
     level = protection.channel.peak if peak else protection.channel.level
-    ends = ends_of(protection.channel, box, excess.limit, None if level is None else Driven(level, peak))
+    ends = ends_of(protection.channel, box, excess.limit, None if level is None else DrivenRange(level, peak))
     worst = excess.wanted_w * ends.most / (excess.allowed_w * ends.weakest)
     over_db = at_least(power_ratio_to_gain(worst), "gain")
     limit = _limited(box, excess, protection)

@@ -12,7 +12,7 @@ from rigspec.figures.over_band import over_band
 from rigspec.figures.signal import Level, input_of
 from rigspec.figures.stages import Stage
 from rigspec.figures.trace import Run
-from rigspec.rig.model import Expectation, Measure, Output, Part
+from rigspec.rig.model import Expectation, ListMember, Measure, Output
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
@@ -55,7 +55,7 @@ class Found(Value):
     where: str = ""
 
 
-def computed(figures: Figures, what: str, part: Part) -> Found | None:
+def computed(figures: Figures, what: str, part: ListMember) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
     key = part.key
     value = figure_of(figures, what, key)
@@ -295,7 +295,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         )
 
 
-def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
+def _unjudged_why(figures: Figures, what: str, part: ListMember) -> tuple[str, str]:
     """Why a figure is not there: nobody computes it, or the rig does not say enough; and what to do about it."""
     key = part.key
     why = why_lacking(figures, what, key, part.name)
@@ -310,7 +310,7 @@ def _unjudged_why(figures: Figures, what: str, part: Part) -> tuple[str, str]:
     return why, "say it in the rig, or take the promise out"
 
 
-def _faulty(figures: Figures, what: str, part: Part) -> bool:
+def _faulty(figures: Figures, what: str, part: ListMember) -> bool:
     """Is there a finding already that tells why this thing has no such figure, so that silence here is right?"""
     rig, traced, key = figures.rig, figures.trace, part.key
     gear = rig.gear.get(part.name)
@@ -342,7 +342,7 @@ def _ends_open(figures: Figures, run: Run) -> bool:
     return any(joint in run.conductors for joint in (*ends, *(end.joint for end in wiring.ends)))
 
 
-def _spared(figures: Figures, part: Part) -> bool:
+def _spared(figures: Figures, part: ListMember) -> bool:
     spares = {each.key for roster in figures.rig.rosters_of("spare") for each in roster.parts}
     return bool({part.name, part.key} & spares)
 

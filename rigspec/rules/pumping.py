@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import ChannelFigures, Figures
-from rigspec.figures.supply import Together, half_bridge
+from rigspec.figures.supply import SharedSupply, half_bridge
 from rigspec.rules.certainty import Dominant, dominant
 from rigspec.rules.opposing import UNMEASURED, WAYS, places
 from rigspec.rules.rule import Rule
@@ -67,7 +67,7 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
         )
 
 
-def _told(together: Together | None) -> bool:
+def _told(together: SharedSupply | None) -> bool:
     """Are these channels opposed, so that the rule about unlike sides tells what is left?"""
     return together is not None and together.opposed and together.bass_only
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, Member, Together, half_bridge, mains_hz
+from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, SharedSupply, SupplyMember, half_bridge, mains_hz
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.opposing import (
     RESISTANCES,
@@ -32,16 +32,16 @@ It costs a crossed lead and the care that this takes, no gear; less than 0.2 dB 
 COSTS_ABOVE = 1.2  # times the mains frequency
 
 
-def named(members: Iterable[Member]) -> str:
+def named(members: Iterable[SupplyMember]) -> str:
     keys = [member.channel.key for member in members]
     return f"{', '.join(keys[:-1])} and {keys[-1]}" if len(keys) > 1 else "".join(keys)
 
 
-def leads_of(members: list[Member], one: str, more: str) -> str:
+def leads_of(members: list[SupplyMember], one: str, more: str) -> str:
     return one if len(members) == 1 else more
 
 
-def consistent(together: Together) -> bool:
+def consistent(together: SharedSupply) -> bool:
     """Do the boxes of all these channels push the same way, so that both inversions are there, or none?"""
     ways = {member.inverted for member in together.members}
     return len(ways) == 1 and None not in ways
@@ -64,7 +64,7 @@ def opposed_drive_gains(figures: Figures) -> Iterable[Finding]:
             yield from _in_phase(figures, together)
 
 
-def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
+def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
     from rigspec.figures.opposed import prospect, tones, worth
     from rigspec.solve.supply import LEAST_X
 
@@ -107,7 +107,7 @@ def _in_phase(figures: Figures, together: Together) -> Iterable[Finding]:
     )
 
 
-def _joined(together: Together) -> str:
+def _joined(together: SharedSupply) -> str:
     """What to do where the input switch gives a channel the other's input: it has none of its own to turn."""
     ports = {member.channel.output.port for member in together.members}
     for first, second, _, _ in together.gear.joined("joined"):
@@ -126,20 +126,20 @@ def _db(share: float) -> str:
     return f"{gain_db(share):.2f} dB"
 
 
-def _deep(together: Together, mains: float) -> bool:
+def _deep(together: SharedSupply, mains: float) -> bool:
     return together.low_hz is not None and together.low_hz <= 0.8 * mains
 
 
-def to_turn(together: Together) -> list[Member]:
+def to_turn(together: SharedSupply) -> list[SupplyMember]:
     """Half of the channels, by load: the largest first, each to the lighter side; the first channel stays as it is."""
-    sides: tuple[list[Member], list[Member]] = ([], [])
+    sides: tuple[list[SupplyMember], list[SupplyMember]] = ([], [])
     for member in sorted(together.members, key=lambda each: -each.siemens):
         lighter = sum(m.siemens for m in sides[1]) < sum(m.siemens for m in sides[0])
         sides[lighter].append(member)
     return sides[0] if together.members[0] in sides[1] else sides[1]
 
 
-def opposing_choices(figures: Figures, turn: list[Member]) -> tuple[Fix, ...]:
+def opposing_choices(figures: Figures, turn: list[SupplyMember]) -> tuple[Fix, ...]:
     """Both edits as one, for every channel that is turned: half of it would be worse than nothing.
 
     The other half of the channels may be turned as well, and in other ways.
@@ -263,10 +263,10 @@ def opposed_drive_uneven(figures: Figures) -> Iterable[Finding]:
         )
 
 
-def _left(figures: Figures, together: Together) -> str:
+def _left(figures: Figures, together: SharedSupply) -> str:
     """What unlike loads leave of the gain at the deepest tone, or of the climb of a half-bridge's rails."""
     from rigspec.figures.opposed import prospect, worth
-    from rigspec.solve.supply import Draw, gain
+    from rigspec.solve.supply import SupplyDraw, gain
 
     if half_bridge(together.gear):
         return _climb(figures, together)
@@ -275,12 +275,12 @@ def _left(figures: Figures, together: Together) -> str:
     if found is None or made.supply is None or together.low_hz is None:
         return "little is left of the effect"
     half = made.draw.total_siemens / 2
-    even = gain(made.supply, Draw(half, half), together.low_hz)
+    even = gain(made.supply, SupplyDraw(half, half), together.low_hz)
     more = f"{percent(found.gain)} more" if found.gain >= 0 else f"{percent(-found.gain)} less"
     return f"they give {more} power instead of {percent(even)} more at {show(together.low_hz, 'frequency')}"
 
 
-def _climb(figures: Figures, together: Together) -> str:
+def _climb(figures: Figures, together: SharedSupply) -> str:
     from rigspec.figures.pumped import pumps
 
     pump = next((each for each in pumps(figures, [together]) if each.together is together), None)

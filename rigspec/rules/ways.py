@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.band import BoxBand, bounds, made_of
 from rigspec.figures.crossovers import alignment_taken
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.rig.model import Gear, Measure, members
 from rigspec.rules.bounds import at_least
 from rigspec.rules.corners import (
@@ -168,13 +168,13 @@ def high_pass_weak(figures: Figures) -> Iterable[Finding]:
         yield _weak(bands, weak, own)
 
 
-def _weakest(figures: Figures, band: BoxBand, own: Measure) -> Part | None:
+def _weakest(figures: Figures, band: BoxBand, own: Measure) -> Contribution | None:
     """The feed that is lowered least an octave below a band, where that is too little; None where it is enough.
 
     A feed whose own band ends there does no harm, and a filter without a slope tells nothing.
     """
     hz = own.low / OCTAVE
-    found: list[tuple[float, Part]] = []
+    found: list[tuple[float, Contribution]] = []
     for part in band.parts:
         given = figures.rig.gear[part.feed].measure("band", "frequency")
         made = made_of(part.filters)
@@ -186,7 +186,7 @@ def _weakest(figures: Figures, band: BoxBand, own: Measure) -> Part | None:
     return min(found, key=lambda each: each[0])[1] if found else None
 
 
-def _weak(bands: Sequence[BoxBand], part: Part, own: Measure) -> Finding:
+def _weak(bands: Sequence[BoxBand], part: Contribution, own: Measure) -> Finding:
     band, hz = bands[0], own.low / OCTAVE
     last = max((each for each in part.filters if each.high_pass), key=lambda each: each.corner.value)
     made = made_of(part.filters)

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.check import EXCUSABLE
 from rigspec.language.syntax import Allow
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.finding import Edit, Finding, Fix
 from rigspec.text.source import Span
 from rigspec.text.value import Content
@@ -35,7 +35,7 @@ class Action(Content):
         return self.fix is self.finding.fix
 
 
-def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int]] = ()) -> list[Action]:
+def actions(sight: Snapshot, start: int, end: int, named: Collection[tuple[str, int]] = ()) -> list[Action]:
     """The changes that the findings between two offsets offer, before anything is tried.
 
     ``named`` are findings besides, by rule and offset: those that the editor counts to where its cursor is.
@@ -56,7 +56,7 @@ def actions(sight: Sight, start: int, end: int, named: Collection[tuple[str, int
     return found
 
 
-def allowed(sight: Sight, finding: Finding) -> Action | None:
+def allowed(sight: Snapshot, finding: Finding) -> Action | None:
     """An `allow` statement on a line of its own, in the rig's own file: behind the statement, or at the end.
 
     Its reason is empty, which no check accepts: nobody can forget to give one.

@@ -18,9 +18,9 @@ from rigspec.rig.names import CALLED, MOST_MEMBERS
 from rigspec.rig.ports import input_letters, ports_of
 from rigspec.rig.relations import FIGURES, POLARITIES
 from rigspec.rules import RULES
-from rigspec.server.given import kind_of
-from rigspec.server.place import Place, Setting, lead_so_far, place, setting
-from rigspec.server.sight import Sight
+from rigspec.server.conversions import kind_of
+from rigspec.server.place import CursorPlace, CursorSetting, lead_so_far, place, setting
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.units import UNITS
 from rigspec.text.value import Content
 from rigspec.why import DERIVED
@@ -83,7 +83,7 @@ _CALLED_IN_FIGURES = {
 _USUAL = ("of", "invert", "pad", "delay", "series", "parallel")
 
 
-def completions(sight: Sight, offset: int, files: Sequence[str] = ()) -> list[Completion]:
+def completions(sight: Snapshot, offset: int, files: Sequence[str] = ()) -> list[Completion]:
     """All that can be written at an offset. ``files`` are the paths that `use` could take in from here."""
     at = place(sight, offset)
     match at.what:
@@ -108,7 +108,7 @@ def completions(sight: Sight, offset: int, files: Sequence[str] = ()) -> list[Co
 # ---- behind a name or a number ---------------------------------------------------------------------------------------
 
 
-def _members(sight: Sight, name: str) -> Iterator[Completion]:
+def _members(sight: Snapshot, name: str) -> Iterator[Completion]:
     row = sight.names.rows.get(name)
     if row is None or not row.numbered:
         return
@@ -120,7 +120,7 @@ def _members(sight: Sight, name: str) -> Iterator[Completion]:
         yield Completion(str(number), PORT, 0, f"{name}[{number}]", rank=2)
 
 
-def _ports(sight: Sight, at: Place) -> Iterator[Completion]:
+def _ports(sight: Snapshot, at: CursorPlace) -> Iterator[Completion]:
     row = sight.names.rows.get(at.name)
     gear = next(iter(row.members.values()), None) if row is not None else None
     if gear is None:
@@ -139,7 +139,7 @@ def _ports(sight: Sight, at: Place) -> Iterator[Completion]:
             yield Completion(f"{first}+{first + 1}", PORT, 0, "bridged", rank=200 + first)
 
 
-def _units(sight: Sight, at: Place) -> Iterator[Completion]:
+def _units(sight: Snapshot, at: CursorPlace) -> Iterator[Completion]:
     kinds = _kinds_here(sight, at)
     for number, unit in enumerate(UNITS):
         if kinds is None or unit.kind in kinds:
@@ -147,7 +147,7 @@ def _units(sight: Sight, at: Place) -> Iterator[Completion]:
             yield Completion(unit.spellings[0], UNIT, 0, unit.kind, rank=rank)
 
 
-def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
+def _kinds_here(sight: Snapshot, at: CursorPlace) -> Sequence[str] | None:
     """The kinds of figure that can stand here; None where it is not known."""
     inside = setting(at.before, sight.words)
     if inside is not None:
@@ -168,7 +168,7 @@ def _kinds_here(sight: Sight, at: Place) -> Sequence[str] | None:
     return None
 
 
-def _kinds_left(inside: Setting, field: Field) -> Sequence[str]:
+def _kinds_left(inside: CursorSetting, field: Field) -> Sequence[str]:
     """The kinds of figure that an item has not yet; behind `to` that of the figure before it."""
     written = [kind_of(token.text) for token in inside.atoms if token.kind == "FIGURE"]
     if written and inside.atoms[-1].text == "to":
@@ -181,7 +181,7 @@ def _kinds_left(inside: Setting, field: Field) -> Sequence[str]:
 # ---- words -----------------------------------------------------------------------------------------------------------
 
 
-def _words(sight: Sight, at: Place) -> Iterator[Completion]:
+def _words(sight: Snapshot, at: CursorPlace) -> Iterator[Completion]:
     if not at.before:
         yield from _statement_starts(sight)
         return
@@ -205,7 +205,7 @@ def _words(sight: Sight, at: Place) -> Iterator[Completion]:
         )
 
 
-def _suits(sight: Sight, at: Place, word: str) -> bool:
+def _suits(sight: Snapshot, at: CursorPlace, word: str) -> bool:
     """Is a word that the grammar would take here one that can mean something?"""
     if word == "linked":  # from box to box of a row
         last = next((token.text for token in reversed(at.before) if token.kind == "NAME"), "")
@@ -217,7 +217,7 @@ def _suits(sight: Sight, at: Place, word: str) -> bool:
     return True
 
 
-def _rank(at: Place, word: str, came_from: str) -> int:
+def _rank(at: CursorPlace, word: str, came_from: str) -> int:
     """Where a word of the language stands in the list: a lead comes first behind what drives loudspeakers."""
     if word == "lead" and came_from in ("amp", "speaker"):
         arrows = [number for number, token in enumerate(at.before) if token.kind == "ARROW"]
@@ -228,14 +228,14 @@ def _rank(at: Place, word: str, came_from: str) -> int:
     return 500 + _USUAL.index(word) if word in _USUAL else 600
 
 
-def _statement_starts(sight: Sight) -> Iterator[Completion]:
+def _statement_starts(sight: Snapshot) -> Iterator[Completion]:
     for word in sorted(STATEMENT_WORDS):
         called, example = READING.get(word, ("", ""))
         yield Completion(word, WORD, 0, called, example, rank=100)
     yield from _things(sight, _NEXT[""])
 
 
-def _things(sight: Sight, usual: Sequence[str], only: bool = False) -> Iterator[Completion]:
+def _things(sight: Snapshot, usual: Sequence[str], only: bool = False) -> Iterator[Completion]:
     """The names of things, those of the usual sorts first."""
     declared = _declared(sight)
     for name, word in sight.words.items():
@@ -245,7 +245,7 @@ def _things(sight: Sight, usual: Sequence[str], only: bool = False) -> Iterator[
         yield Completion(name, THING, 0, detail, rank=usual.index(word) if word in usual else 50)
 
 
-def _declared(sight: Sight) -> dict[str, list[Thing]]:
+def _declared(sight: Snapshot) -> dict[str, list[Thing]]:
     """The declarations of each thing by its name; read from the text, as names are asked for at every word."""
     found: dict[str, list[Thing]] = {}
     for file in sight.files.values():
@@ -264,13 +264,13 @@ def _head(things: Sequence[Thing]) -> str:
     return f"{first.word} {first.name}{many}{f' is {first.kind.name}' if first.kind is not None else ''}"
 
 
-def _kinds(sight: Sight, sort: str) -> Iterator[Completion]:
+def _kinds(sight: Snapshot, sort: str) -> Iterator[Completion]:
     for name, stock in sight.kinds.items():
         if stock.sort == sort:
             yield Completion(name, KIND, 0, f"stock {sort}", " ".join(stock.span.text.split())[:300])
 
 
-def _names(sight: Sight, at: Place) -> Iterator[Completion]:
+def _names(sight: Snapshot, at: CursorPlace) -> Iterator[Completion]:
     previous = at.previous
     assert previous is not None
     if at.first in ("expect", "measured") and len(at.before) == 1:
@@ -317,7 +317,7 @@ def _spoken_of(figure: str) -> str:
     return " or ".join(dict.fromkeys(each.of for each in DERIVED.get(figure, ())))
 
 
-def _found_there(sight: Sight, at: Place) -> Iterator[Completion]:
+def _found_there(sight: Snapshot, at: CursorPlace) -> Iterator[Completion]:
     """What the rule of an exception is found at now."""
     if at.first == "allow":
         for finding in sight.report.findings:
@@ -325,7 +325,7 @@ def _found_there(sight: Sight, at: Place) -> Iterator[Completion]:
                 yield Completion(finding.subject, THING, 0, finding.message, rank=-1)
 
 
-def _came_from(sight: Sight, at: Place) -> str:
+def _came_from(sight: Snapshot, at: CursorPlace) -> str:
     """The word of the last thing on the path that is neither a lead nor a panel."""
     last = ""
     for token in at.before:
@@ -338,7 +338,7 @@ def _came_from(sight: Sight, at: Place) -> str:
 # ---- in braces -------------------------------------------------------------------------------------------------------
 
 
-def _in_braces(sight: Sight, at: Place, inside: Setting) -> Iterator[Completion]:
+def _in_braces(sight: Snapshot, at: CursorPlace, inside: CursorSetting) -> Iterator[Completion]:
     table = TABLES.get(inside.table, {})
     if not inside.word:
         of_stock = TABLES.get(f"stock {inside.table}", {})  # what is usually said there comes after the rest
@@ -352,13 +352,13 @@ def _in_braces(sight: Sight, at: Place, inside: Setting) -> Iterator[Completion]
         yield from _values(sight, at, inside, known)
 
 
-def _set_on(sight: Sight, at: Place) -> Gear | None:
+def _set_on(sight: Snapshot, at: CursorPlace) -> Gear | None:
     """The thing, or the first of the row, that the settings at hand are made on."""
     row = next((sight.names.rows[token.text] for token in at.before if token.text in sight.names.rows), None)
     return next(iter(row.members.values()), None) if row is not None else None
 
 
-def _values(sight: Sight, at: Place, inside: Setting, field: Field) -> Iterator[Completion]:
+def _values(sight: Snapshot, at: CursorPlace, inside: CursorSetting, field: Field) -> Iterator[Completion]:
     last = inside.atoms[-1] if inside.atoms else None
     if last is not None and last.text in ("at", "to"):
         return  # a figure comes next

@@ -13,7 +13,7 @@ from rigspec.language.syntax import Hop, Join, Path, Point
 from rigspec.rig.model import Expectation, Measure
 from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import Found, all_computed
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.source import Span
 from rigspec.text.units import FigureKind, show, show_pair
 from rigspec.text.value import Content
@@ -33,7 +33,7 @@ class Hint(Content):
     tip: str
 
 
-def hints(sight: Sight, start: int, end: int, wanted: Iterable[str] = KINDS) -> list[Hint]:
+def hints(sight: Snapshot, start: int, end: int, wanted: Iterable[str] = KINDS) -> list[Hint]:
     """The hints of the wanted kinds between two offsets, in the order of the text.
 
     Load and margin of a channel are one hint where both are wanted, ``4.25 \u2265 2.7 ohm``; margin alone is a share.
@@ -51,11 +51,11 @@ def hints(sight: Sight, start: int, end: int, wanted: Iterable[str] = KINDS) -> 
     return sorted(kept, key=lambda hint: (hint.offset, KINDS.index(hint.kind)))
 
 
-def _here(sight: Sight, span: Span, start: int, end: int) -> bool:
+def _here(sight: Snapshot, span: Span, start: int, end: int) -> bool:
     return span.path == sight.source.path and span.start <= end and span.end >= start
 
 
-def _behind(sight: Sight, start: int, end: int) -> dict[Span, int]:
+def _behind(sight: Snapshot, start: int, end: int) -> dict[Span, int]:
     """Where the name of each station of the paths ends: figures of a row's boxes stand before its `linked`."""
     found: dict[Span, int] = {}
     for statement in sight.file.statements:
@@ -76,7 +76,7 @@ def _points(hops: Sequence[Hop]) -> Iterator[Point]:
 # ---- loads -----------------------------------------------------------------------------------------------------------
 
 
-def _channels(sight: Sight, start: int, end: int, on: frozenset[str]) -> Iterator[Hint]:
+def _channels(sight: Snapshot, start: int, end: int, on: frozenset[str]) -> Iterator[Hint]:
     at: dict[Span, list[ChannelFigures]] = {}
     for channel in sight.report.figures.channels.values():
         if _here(sight, channel.output.span, start, end):
@@ -144,7 +144,7 @@ def _on_line(channel: ChannelFigures) -> Iterator[tuple[float, float]]:
 # ---- boxes and leads -------------------------------------------------------------------------------------------------
 
 
-def _boxes(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
+def _boxes(sight: Snapshot, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
     at: dict[Span, list[BoxFigures]] = {}
     for box in sight.report.figures.boxes.values():
         if _here(sight, box.box.arrival.sink.span, start, end):
@@ -162,12 +162,12 @@ def _boxes(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Itera
             yield Hint(POLARITY, place, text, "\n".join(f"{key}: {turn}" for key, turn in turns.items() if turn))
 
 
-def _polarity(sight: Sight, key: str) -> str:
+def _polarity(sight: Snapshot, key: str) -> str:
     step = derive(sight.report.figures, "polarity", key)
     return step.value if step is not None and isinstance(step.value, str) else ""
 
 
-def _leads(sight: Sight, start: int, end: int) -> Iterator[Hint]:
+def _leads(sight: Snapshot, start: int, end: int) -> Iterator[Hint]:
     at: dict[Span, list[tuple[str, float]]] = {}
     for channel in sight.report.figures.channels.values():
         for lead in channel.leads:
@@ -178,7 +178,7 @@ def _leads(sight: Sight, start: int, end: int) -> Iterator[Hint]:
         yield Hint(LOSS, span.end, _range([loss for _, loss in found], "gain"), tip)
 
 
-def _ways(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
+def _ways(sight: Snapshot, start: int, end: int, behind: dict[Span, int]) -> Iterator[Hint]:
     """Where the leads to a box lose more than they may, all together: so much of how much."""
     own = sight.report.figures.rig.limit("lead-loss", "gain")
     limit_db = abs(own.value) if own is not None else LEAD_LOSS_DB
@@ -197,7 +197,7 @@ def _ways(sight: Sight, start: int, end: int, behind: dict[Span, int]) -> Iterat
 # ---- promises --------------------------------------------------------------------------------------------------------
 
 
-def _promises(sight: Sight, start: int, end: int) -> Iterator[Hint]:
+def _promises(sight: Snapshot, start: int, end: int) -> Iterator[Hint]:
     """What was computed for each promise, and how far that is from what was promised."""
     told = (*sight.report.findings, *sight.report.excused)
     unmet = {finding.span for finding in told if finding.rule == "expect-unmet"}
@@ -206,7 +206,7 @@ def _promises(sight: Sight, start: int, end: int) -> Iterator[Hint]:
             yield from _promise(sight, each, each.value, each.statement.span in unmet)
 
 
-def _promise(sight: Sight, each: Expectation, wanted: Measure, missed: bool) -> Iterator[Hint]:
+def _promise(sight: Snapshot, each: Expectation, wanted: Measure, missed: bool) -> Iterator[Hint]:
     node = each.statement
     answers = all_computed(sight.report.figures, each)
     known = [(key, found) for key, found in answers if isinstance(found, Found) and not isinstance(found.value, str)]

@@ -17,8 +17,8 @@ from rigspec.rig.names import CALLED
 from rigspec.rules import RULES
 from rigspec.rules.rule import Rule
 from rigspec.server import mentions as m
-from rigspec.server.given import said_otherwise
-from rigspec.server.sight import Sight, within
+from rigspec.server.conversions import said_otherwise
+from rigspec.server.snapshot import Snapshot, within
 from rigspec.show.cells import visible
 from rigspec.show.facts import facts
 from rigspec.show.figure_words import words_text
@@ -75,7 +75,7 @@ class Hover(Content):
         return "\n".join(kept)
 
 
-def hover(sight: Sight, offset: int) -> Hover | None:
+def hover(sight: Snapshot, offset: int) -> Hover | None:
     """What there is to say of the place at an offset, or None."""
     mention = sight.mention(offset)
     token = sight.token(offset)
@@ -92,14 +92,14 @@ def hover(sight: Sight, offset: int) -> Hover | None:
     return Hover(text, span) if text else None
 
 
-def _plain(sight: Sight, token: Token, offset: int) -> list[str]:
+def _plain(sight: Snapshot, token: Token, offset: int) -> list[str]:
     """What there is to say of a token that is no name; figures come before what is said of words."""
     if token.kind == "FIGURE":
         return [said_otherwise(token.text), _short_field(_setting_at(sight, offset)), *_leads(sight, offset)]
     return [*_leads(sight, offset), _word(sight, token) if token.kind == "NAME" else ""]
 
 
-def _findings(sight: Sight, offset: int) -> Iterator[str]:
+def _findings(sight: Snapshot, offset: int) -> Iterator[str]:
     """What is wrong here, with all that the command line says of it but the places."""
     for finding in sight.report.findings:
         if finding.span.path == sight.source.path and within(finding.span, offset):
@@ -107,7 +107,7 @@ def _findings(sight: Sight, offset: int) -> Iterator[str]:
             yield f"**{finding.severity.value} {finding.rule}**: {finding.message}\n\n{lines}"
 
 
-def _of_mention(sight: Sight, mention: m.Mention, offset: int, workings: list[str]) -> str:
+def _of_mention(sight: Snapshot, mention: m.Mention, offset: int, workings: list[str]) -> str:
     """What there is to say of a name; a working, which is long, is put into ``workings``: it comes last."""
     match mention.what:
         case m.RULE:
@@ -133,7 +133,7 @@ def _of_mention(sight: Sight, mention: m.Mention, offset: int, workings: list[st
 # ---- things ----------------------------------------------------------------------------------------------------------
 
 
-def _thing(sight: Sight, mention: m.Mention, workings: list[str]) -> str:
+def _thing(sight: Snapshot, mention: m.Mention, workings: list[str]) -> str:
     ref = mention.ref
     name = ref.name if ref is not None else mention.name
     if ref is not None and mention.what == m.PORT and not ref.ports:  # `from a`: an input of what is being set
@@ -163,14 +163,14 @@ def _naturally(key: str) -> list[tuple[int, str]]:
     return [(int(part), "") if part.isdigit() else (0, part) for part in _digits.split(key)]
 
 
-def _set_at(sight: Sight, offset: int) -> str:
+def _set_at(sight: Snapshot, offset: int) -> str:
     """The thing whose settings stand at an offset."""
     statement = sight.statement(offset)
     node = statement.node if statement is not None else None
     return node.refs[0].name if isinstance(node, Member) else node.name if isinstance(node, Thing) else ""
 
 
-def _list(sight: Sight, name: str) -> str:
+def _list(sight: Snapshot, name: str) -> str:
     """A list as it is written."""
     for file in sight.files.values():
         for statement in file.statements:
@@ -179,7 +179,7 @@ def _list(sight: Sight, name: str) -> str:
     return ""
 
 
-def _title(sight: Sight, name: str) -> str:
+def _title(sight: Snapshot, name: str) -> str:
     row = sight.names.rows.get(name)
     word = sight.words.get(name, "")
     if not word:  # its finding says all
@@ -205,7 +205,7 @@ def _table(key: str, steps: Sequence[tuple[str, Step]]) -> str:
     return f"- **{key}**: {figures}"
 
 
-def working(sight: Sight, word: str, key: str, step: Step) -> str:
+def working(sight: Snapshot, word: str, key: str, step: Step) -> str:
     """How a figure came about, as a block of text; of a long one the beginning."""
     lines = why_text([(word, key, step)]).rstrip("\n").split("\n")
     if len(lines) > MOST_LINES:
@@ -222,7 +222,7 @@ def fenced(text: str, language: str = "text") -> str:
     return f"{fence}{language}\n{text}\n{fence}"
 
 
-def _figure_word(sight: Sight, mention: m.Mention, offset: int, workings: list[str]) -> str:
+def _figure_word(sight: Snapshot, mention: m.Mention, offset: int, workings: list[str]) -> str:
     """The word of a figure in a promise: the figure of what it is promised of, else what the word says."""
     statement = sight.statement(offset)
     node = statement.node if statement is not None else None
@@ -247,7 +247,7 @@ def _figure_word(sight: Sight, mention: m.Mention, offset: int, workings: list[s
 # ---- stock, rules, settings, words -----------------------------------------------------------------------------------
 
 
-def _kind(sight: Sight, name: str) -> str:
+def _kind(sight: Snapshot, name: str) -> str:
     """A stock item's data, as it stands in its file."""
     stock = sight.kinds.get(name)
     if stock is None:
@@ -271,7 +271,7 @@ def field_text(field: Field) -> str:
     return f"**{field.word}**: {field.says}\n\n{fenced(field.example, LANGUAGE)}"
 
 
-def _word(sight: Sight, token: Token) -> str:
+def _word(sight: Snapshot, token: Token) -> str:
     """What a word of the language says: one that begins a statement may say something else within one."""
     statement = sight.statement(token.start)
     begins = statement is not None and statement.start == token.start
@@ -279,7 +279,7 @@ def _word(sight: Sight, token: Token) -> str:
     return f"**{token.text}**: {known[0]}\n\n{fenced(known[1], LANGUAGE)}" if known is not None else ""
 
 
-def _setting_at(sight: Sight, offset: int) -> Field | None:
+def _setting_at(sight: Snapshot, offset: int) -> Field | None:
     """The setting that an offset lies in."""
     statement = sight.statement(offset)
     found = None
@@ -293,7 +293,7 @@ def _short_field(field: Field | None) -> str:
     return f"`{field.word}`: {field.says}" if field is not None else ""
 
 
-def _file(sight: Sight, mention: m.Mention) -> str:
+def _file(sight: Snapshot, mention: m.Mention) -> str:
     """What a file that is used holds, by its statements."""
     from posixpath import basename, normpath
 
@@ -314,7 +314,7 @@ def _file(sight: Sight, mention: m.Mention) -> str:
 # ---- leads -----------------------------------------------------------------------------------------------------------
 
 
-def _leads(sight: Sight, offset: int) -> list[str]:
+def _leads(sight: Snapshot, offset: int) -> list[str]:
     """The figures of the leads at an offset: of a path for each of a row there are several."""
     channels = sight.report.figures.channels.values()
     path = sight.source.path

@@ -12,7 +12,7 @@ from rigspec.language.reader import parse
 from rigspec.language.syntax import File
 from rigspec.rig.declare import HOP_WORDS
 from rigspec.server.mentions import FILE, KIND, PORT, THING, Mention, kinds_of, mentions, words_of
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.finding import Edit
 from rigspec.text.source import Source, Span
 from rigspec.text.value import gathered
@@ -24,7 +24,7 @@ class Refusal(Exception):
     """A name is not changed; the words are one sentence for the engineer."""
 
 
-def definition(sight: Sight, offset: int) -> list[Span]:
+def definition(sight: Snapshot, offset: int) -> list[Span]:
     """Where the thing or kind under the cursor is declared: of a row each statement that declares one of its members.
 
     For a file that is used it is the path alone, in ``file_at``.
@@ -44,7 +44,7 @@ def definition(sight: Sight, offset: int) -> list[Span]:
     return _in_order(each.span for each in _all(sight.files, what, name) if each.declares)
 
 
-def file_at(sight: Sight, offset: int) -> str:
+def file_at(sight: Snapshot, offset: int) -> str:
     """The path in the ``use`` statement under the cursor, or nothing."""
     mention = sight.mention(offset)
     return mention.name if mention is not None and mention.what == FILE else ""
@@ -76,7 +76,7 @@ def _in_order(spans: Iterable[Span]) -> list[Span]:
 # ---- renaming --------------------------------------------------------------------------------------------------------
 
 
-def renamable(sight: Sight, offset: int) -> Mention:
+def renamable(sight: Snapshot, offset: int) -> Mention:
     """The name under the cursor if it can be changed. Raises ``Refusal``."""
     mention = sight.mention(offset)
     if mention is None or mention.what not in (THING, KIND):

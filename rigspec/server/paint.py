@@ -10,7 +10,7 @@ from rigspec.language.syntax import Comment, Statement, Token
 from rigspec.language.tables import WORDS
 from rigspec.server import mentions as m
 from rigspec.server.mentions import of_statement
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.value import Content
 
 # The protocol's standard types, so that every theme has a colour for them.
@@ -62,7 +62,7 @@ class Paint(Content):
     declares: bool = False
 
 
-def paints(sight: Sight, start: int, end: int) -> list[Paint]:
+def paints(sight: Snapshot, start: int, end: int) -> list[Paint]:
     """Everything that has a colour between two offsets, in the order of the text."""
     found: list[Paint] = []
     for statement in sight.file.statements:
@@ -80,7 +80,7 @@ def _comment(comment: Comment) -> Paint:
     return Paint(comment.start, comment.start + len(comment.text), "comment")
 
 
-def _statement(sight: Sight, statement: Statement) -> Iterator[Paint]:
+def _statement(sight: Snapshot, statement: Statement) -> Iterator[Paint]:
     named = {
         each.span.start: each
         for each in of_statement(sight.file, statement, sight.words, sight.kinds)

@@ -16,7 +16,7 @@ from rigspec.language.syntax import Token
 from rigspec.language.tables import STATES, WORDS
 from rigspec.language.tokens import tokens
 from rigspec.rig.ports import PORT_TABLES
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.source import Source
 from rigspec.text.units import UNITS
 from rigspec.text.value import Value
@@ -30,7 +30,7 @@ _string = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 
 @frozen(eq=False, repr=False)
-class Setting(Value):
+class CursorSetting(Value):
     """The settings that a cursor stands among: their table, and the word of the one at hand or nothing.
 
     ``item`` counts the items before the cursor, ``atoms`` what stands in its own before it. ``made`` are the words of
@@ -49,7 +49,7 @@ class Setting(Value):
 
 
 @frozen(eq=False, repr=False)
-class Place(Value):
+class CursorPlace(Value):
     """``before`` are the tokens of the statement up to the word at the cursor, which begins at ``start``.
 
     ``what``: word, index, port, unit, text or comment. ``name`` is that of the thing whose members or ports are asked
@@ -71,30 +71,30 @@ class Place(Value):
         return self.before[-1] if self.before else None
 
 
-def place(sight: Sight, offset: int) -> Place:
+def place(sight: Snapshot, offset: int) -> CursorPlace:
     """Where the cursor at an offset stands."""
     text = sight.source.text
     line = text[text.rfind("\n", 0, offset) + 1 : offset]
     plain = _string.sub(lambda match: " " * len(match[0]), line)
     if "#" in plain.partition('"')[0]:
-        return Place("comment", offset, (), frozenset())
+        return CursorPlace("comment", offset, (), frozenset())
     if '"' in plain:
         start = offset - len(line) + plain.index('"') + 1
-        return Place("text", start, _before(sight, start - 1), frozenset())
+        return CursorPlace("text", start, _before(sight, start - 1), frozenset())
     for what, match in (("index", _index.search(line)), ("port", _port.search(line)), ("unit", _unit.search(line))):
         if match is not None:
             start = offset - len(match[match.lastindex or 0])
             begin = offset - len(match[0])
             before = _before(sight, begin)
             terminals = _terminals(sight.source, before)
-            return Place(what, start, before, terminals, "" if what == "unit" else match[1])
+            return CursorPlace(what, start, before, terminals, "" if what == "unit" else match[1])
     match = _typed.search(line)
     start = offset - len(match[0]) if match is not None else offset
     before = _before(sight, start)
-    return Place("word", start, before, _terminals(sight.source, before))
+    return CursorPlace("word", start, before, _terminals(sight.source, before))
 
 
-def _before(sight: Sight, offset: int) -> tuple[Token, ...]:
+def _before(sight: Snapshot, offset: int) -> tuple[Token, ...]:
     """The tokens of the statement that a word at an offset belongs to, before that word."""
     begin = 0
     for statement in sight.file.statements:  # what stands before the last statement that begins earlier changes nothing
@@ -121,7 +121,7 @@ def _terminals(source: Source, before: Sequence[Token]) -> frozenset[str]:
 
 
 @frozen(eq=False, repr=False)
-class Lead(Value):
+class CursorLead(Value):
     """What is written of the lead at hand: a kind, a size, a length."""
 
     kind: bool
@@ -129,7 +129,7 @@ class Lead(Value):
     length: bool
 
 
-def lead_so_far(at: Place) -> Lead | None:
+def lead_so_far(at: CursorPlace) -> CursorLead | None:
     """The lead that is being described, behind `lead` or `linked` in a path or in its own statement; None elsewhere."""
     begins = 0 if at.first == "lead" else None
     for number, token in enumerate(at.before):
@@ -144,7 +144,7 @@ def lead_so_far(at: Place) -> Lead | None:
         words = words[1:]
     kinds = [_kind_of(token) for token in words if token.kind == "FIGURE"]
     named = any(token.kind == "NAME" and token.text not in (*LEAD_SPEC.words, "is", "to") for token in words)
-    return Lead(named, "area" in kinds or "gauge" in kinds, "length" in kinds)
+    return CursorLead(named, "area" in kinds or "gauge" in kinds, "length" in kinds)
 
 
 def _kind_of(token: Token) -> str:
@@ -152,7 +152,7 @@ def _kind_of(token: Token) -> str:
     return next((each.kind for each in UNITS if unit in each.spellings), "")
 
 
-def setting(before: Sequence[Token], words: Mapping[str, str]) -> Setting | None:
+def setting(before: Sequence[Token], words: Mapping[str, str]) -> CursorSetting | None:
     """The settings that the cursor stands among, or None outside of braces."""
     tables: list[str] = []
     made: list[set[str]] = []
@@ -179,7 +179,7 @@ def setting(before: Sequence[Token], words: Mapping[str, str]) -> Setting | None
     commas = [number for number, token in enumerate(current) if token.kind == "COMMA"]
     word = current[0].text if current else ""
     atoms = tuple(current[(commas[-1] if commas else 0) + 1 :])
-    return Setting(tables[-1], word, len(commas), atoms, frozenset(made[-1] - {word}))
+    return CursorSetting(tables[-1], word, len(commas), atoms, frozenset(made[-1] - {word}))
 
 
 def _table(head: Sequence[Token], words: Mapping[str, str]) -> str:

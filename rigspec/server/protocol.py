@@ -14,7 +14,6 @@ from pygls.lsp.server import LanguageServer
 from rigspec import __version__
 from rigspec.server.actions import actions
 from rigspec.server.completing import completions
-from rigspec.server.desk import COLLECT_EVERY, Desk
 from rigspec.server.formatting import format_edits
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.hover import hover
@@ -22,9 +21,10 @@ from rigspec.server.lines import UTF16, Lines, changed
 from rigspec.server.navigate import Refusal, definition, file_at, references, renamable, rename, subject
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import MODIFIERS, TYPES, paints
-from rigspec.server.sight import Sight
 from rigspec.server.signature import signature
+from rigspec.server.snapshot import Snapshot
 from rigspec.server.wire import NAME, SAY_WHY, Wire
+from rigspec.server.workspace import COLLECT_EVERY, Workspace
 from rigspec.text.source import Refused, Source
 
 WAIT_S = 0.15  # after the last key, so that nobody is told of words half written
@@ -36,7 +36,7 @@ _DOCUMENTS = (lsp.TEXT_DOCUMENT_DID_OPEN, lsp.TEXT_DOCUMENT_DID_CHANGE, lsp.TEXT
 Answer = TypeVar("Answer")
 
 
-class Placed(Protocol):
+class AtPlace(Protocol):
     """A request about a place in a text."""
 
     @property
@@ -50,7 +50,7 @@ class Server:
     """One editor's session."""
 
     def __init__(self) -> None:
-        self.desk = Desk()
+        self.desk = Workspace()
         self.ls = LanguageServer(NAME, __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Incremental)
         self.hints_on: frozenset[str] = frozenset(KINDS)
         self._wire: Wire | None = None
@@ -119,12 +119,12 @@ class Server:
 
     # ---- what is asked
 
-    def about(self, uri: str, ask: Callable[[Sight], Answer]) -> Answer | None:
+    def about(self, uri: str, ask: Callable[[Snapshot], Answer]) -> Answer | None:
         """The answer to a question about an open text; None where it is not open."""
         sight = self.desk.sight(uri)
         return ask(sight) if sight is not None else None
 
-    def at(self, params: Placed, ask: Callable[[Sight, int], Answer]) -> Answer | None:
+    def at(self, params: AtPlace, ask: Callable[[Snapshot, int], Answer]) -> Answer | None:
         """The answer to a question about a place in an open text."""
         return self.about(
             params.text_document.uri, lambda sight: ask(sight, self.wire.offset(sight.source, params.position))
@@ -220,7 +220,7 @@ def _looking(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_INLAY_HINT)
     def inlay(params: lsp.InlayHintParams) -> list[lsp.InlayHint]:
-        def ask(sight: Sight) -> list[lsp.InlayHint]:
+        def ask(sight: Snapshot) -> list[lsp.InlayHint]:
             found = hints(sight, *server.between(sight.source, params.range), server.hints_on)
             return server.wire.hints(sight.source, found)
 
@@ -233,7 +233,7 @@ def _looking(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_FOLDING_RANGE)
     def fold(params: lsp.FoldingRangeParams) -> list[lsp.FoldingRange]:
-        def ask(sight: Sight) -> list[lsp.FoldingRange]:
+        def ask(sight: Snapshot) -> list[lsp.FoldingRange]:
             made = (server.wire.fold(sight.source, each) for each in folds(sight.file))
             return [each for each in made if each is not None]
 
@@ -241,7 +241,7 @@ def _looking(server: Server) -> None:
 
     legend = lsp.SemanticTokensLegend(list(TYPES), list(MODIFIERS))
 
-    def colours(sight: Sight, start: int, end: int) -> lsp.SemanticTokens:
+    def colours(sight: Snapshot, start: int, end: int) -> lsp.SemanticTokens:
         return server.wire.tokens(sight.source, paints(sight, start, end))
 
     @ls.feature(lsp.TEXT_DOCUMENT_SEMANTIC_TOKENS_FULL, legend)
@@ -259,7 +259,7 @@ def _moving(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_DEFINITION)
     def define(params: lsp.DefinitionParams) -> list[lsp.Location]:
-        def ask(sight: Sight, offset: int) -> list[lsp.Location]:
+        def ask(sight: Snapshot, offset: int) -> list[lsp.Location]:
             used = file_at(sight, offset)
             if used:
                 got = desk.texts.reader(sight.source)(sight.source.path, used)
@@ -273,7 +273,7 @@ def _moving(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_REFERENCES)
     def refer(params: lsp.ReferenceParams) -> list[lsp.Location]:
-        def ask(sight: Sight, offset: int) -> list[lsp.Location]:
+        def ask(sight: Snapshot, offset: int) -> list[lsp.Location]:
             mention = sight.mention(offset)
             if mention is None:
                 return []
@@ -286,7 +286,7 @@ def _moving(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_PREPARE_RENAME)
     def prepare(params: lsp.PrepareRenameParams) -> lsp.PrepareRenamePlaceholder | None:
-        def ask(sight: Sight, offset: int) -> lsp.PrepareRenamePlaceholder:
+        def ask(sight: Snapshot, offset: int) -> lsp.PrepareRenamePlaceholder:
             mention = renamable(sight, offset)
             return lsp.PrepareRenamePlaceholder(server.wire.range(mention.span), mention.name)
 
@@ -294,7 +294,7 @@ def _moving(server: Server) -> None:
 
     @ls.feature(lsp.TEXT_DOCUMENT_RENAME, lsp.RenameOptions(prepare_provider=True))
     def change_name(params: lsp.RenameParams) -> lsp.WorkspaceEdit | None:
-        def ask(sight: Sight, offset: int) -> lsp.WorkspaceEdit:
+        def ask(sight: Snapshot, offset: int) -> lsp.WorkspaceEdit:
             mention = renamable(sight, offset)
             files = desk.family(sight, mention.what, mention.name)
             edits = rename(files, mention.what, mention.name, params.new_name)
@@ -318,7 +318,7 @@ def _changing(server: Server) -> None:
         lsp.TEXT_DOCUMENT_COMPLETION, lsp.CompletionOptions(trigger_characters=[".", "[", '"', " ", ">", "{", ";"])
     )
     def complete(params: lsp.CompletionParams) -> lsp.CompletionList:
-        def ask(sight: Sight, offset: int) -> list[lsp.CompletionItem]:
+        def ask(sight: Snapshot, offset: int) -> list[lsp.CompletionItem]:
             line = sight.source.text[sight.source.text.rfind("\n", 0, offset) + 1 : offset]
             files = desk.usable(sight.source) if line.lstrip().startswith("use") else []
             found = completions(sight, offset, files)
@@ -337,7 +337,7 @@ def _changing(server: Server) -> None:
         if only and not any(lsp.CodeActionKind.QuickFix.startswith(str(kind)) for kind in only):
             return []
 
-        def ask(sight: Sight) -> list[lsp.CodeAction]:
+        def ask(sight: Snapshot) -> list[lsp.CodeAction]:
             said = params.context.diagnostics
             named = {(str(each.code), server.wire.offset(sight.source, each.range.start)) for each in said}
             found = actions(sight, *server.between(sight.source, params.range), named)
@@ -354,7 +354,7 @@ def _changing(server: Server) -> None:
         ls.window_show_document(lsp.ShowDocumentParams(uri, take_focus=True, selection=lsp.Range(place, place)))
 
     def formatted(uri: str, range_: lsp.Range | None) -> list[lsp.TextEdit] | None:
-        def ask(sight: Sight) -> list[lsp.TextEdit]:
+        def ask(sight: Snapshot) -> list[lsp.TextEdit]:
             part = server.between(sight.source, range_) if range_ is not None else (0, len(sight.source.text))
             edits = format_edits(sight.source, desk.texts.reader(sight.source), *part)
             return [server.wire.edit(edit) for edit in edits]

@@ -11,8 +11,8 @@ from rigspec.language.fields import LEAD_SPEC, NUMBER, Field
 from rigspec.language.slips import READING
 from rigspec.language.syntax import Token
 from rigspec.rig.relations import FIGURES, POLARITIES
-from rigspec.server.place import Place, lead_so_far, place, setting
-from rigspec.server.sight import Sight
+from rigspec.server.place import CursorPlace, lead_so_far, place, setting
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.value import Content
 from rigspec.why import DERIVED
 
@@ -33,7 +33,7 @@ class Signature(Content):
     active: int
 
 
-def signature(sight: Sight, offset: int) -> Signature | None:
+def signature(sight: Snapshot, offset: int) -> Signature | None:
     """The help for what is written at an offset, or None."""
     at = place(sight, offset)
     if at.what == "comment" or not at.before:
@@ -54,7 +54,7 @@ def signature(sight: Sight, offset: int) -> Signature | None:
     return Signature(said[1], said[0], (), -1) if said is not None else None
 
 
-def _of_figure(at: Place) -> Signature:
+def _of_figure(at: CursorPlace) -> Signature:
     """What a promise or a reading of a figure takes."""
     word = at.before[1].text
     promised = at.first == "expect"

@@ -8,9 +8,9 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.rig.model import Gear, Piece
-from rigspec.sheets.leads import Lead, Pulled, pulled, texts
-from rigspec.sheets.links import End, Link
-from rigspec.sheets.sheet import Cell, Mark
+from rigspec.sheets.leads import Pulled, SheetLead, pulled, texts
+from rigspec.sheets.links import End, SheetLink
+from rigspec.sheets.sheet import Cell, SheetMark
 from rigspec.text.units import show
 from rigspec.text.value import Value
 
@@ -44,25 +44,25 @@ class Basis(Value):
                 return "feeds"
         return f"{gear.word} {gear.full}, in no rack"
 
-    def numbers(self, link: Link) -> str:
+    def numbers(self, link: SheetLink) -> str:
         """The numbers of the leads of a connection."""
         return ", ".join(map(self.numbered, link.leads)) or "none said"
 
     def numbered(self, piece: Piece) -> str:
         """The number of a lead, with its pair where it has several."""
-        lead: Lead = self.pulled.of_piece[piece]
+        lead: SheetLead = self.pulled.of_piece[piece]
         several = lead.gear is not None and lead.gear.count("pairs", 1) > 1
         name = piece.name if several else ""
         return f"{lead.number} pair {name.rpartition('.')[2]}" if several else lead.number
 
-    def plugs(self, link: Link) -> tuple[str, str]:
+    def plugs(self, link: SheetLink) -> tuple[str, str]:
         """What is on the first and the last end of the leads of a connection, as far as somebody says it."""
         if not link.leads:
             return UNSAID, UNSAID
         first, last = (self.pulled.of_piece[link.leads[at]].connectors for at in (0, -1))
         return first[0] or UNSAID, last[1] or UNSAID
 
-    def crossed_where(self, link: Link) -> str:
+    def crossed_where(self, link: SheetLink) -> str:
         """Where the crossings of a connection are: by lead, or without one."""
         found = [
             f"{self.numbered(piece)} {text}" for piece in link.leads for text in self.pulled.core_of[piece].crossings
@@ -71,7 +71,7 @@ class Basis(Value):
             return CROSS_IT
         return ", ".join(found)
 
-    def on_the_way(self, link: Link) -> str:
+    def on_the_way(self, link: SheetLink) -> str:
         """What lies on a connection besides its leads: crossings, pads, delays."""
         way = [self.crossed_where(link)]
         for piece in link.items:
@@ -87,7 +87,7 @@ def turned(count: int) -> Cell:
     """What to show for so many crossings on one way."""
     if not count:
         return "straight"
-    return Mark("TURNED" if count == 1 else "TURNED TWICE" if count == 2 else f"TURNED {count} TIMES")
+    return SheetMark("TURNED" if count == 1 else "TURNED TWICE" if count == 2 else f"TURNED {count} TIMES")
 
 
 def basis(figures: Figures) -> Basis:

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from rigspec.rig.model import Gear, members
 from rigspec.sheets.basis import CROSS_IT, UNSAID, Basis, turned
 from rigspec.sheets.channels import spares
-from rigspec.sheets.leads import Lead, metres, size, texts
-from rigspec.sheets.links import End, Link
+from rigspec.sheets.leads import SheetLead, metres, size, texts
+from rigspec.sheets.links import End, SheetLink
 from rigspec.sheets.sheet import TICK, Row, Table
 from rigspec.text.value import gathered
 
@@ -42,7 +42,7 @@ def _table(place: str, rows: list[Row], gears: list[Gear]) -> Table:
     return Table("places", title, HEADS, tuple(rows), place, _holds(gears), rack)
 
 
-def _row(basis: Basis, link: Link, leaving: bool) -> Row:
+def _row(basis: Basis, link: SheetLink, leaving: bool) -> Row:
     here, there = (link.source, link.target) if leaving else (link.target, link.source)
     leads = [basis.pulled.of_piece[piece] for piece in link.leads]
     return (
@@ -58,7 +58,7 @@ def _row(basis: Basis, link: Link, leaving: bool) -> Row:
     )
 
 
-def _way(basis: Basis, link: Link, leaving: bool) -> str:
+def _way(basis: Basis, link: SheetLink, leaving: bool) -> str:
     """What lies on a connection, with crossings told as they are seen from this end of it."""
     here, other = "crossed here", "crossed at the other end"
     near, far = (here, other) if leaving else (other, here)
@@ -69,14 +69,14 @@ def _way(basis: Basis, link: Link, leaving: bool) -> str:
     return way
 
 
-def _made(lead: Lead) -> str:
+def _made(lead: SheetLead) -> str:
     """What a lead is: its kind, size and length."""
     thick, long = size(lead.spec), metres(lead.spec)
     thick = thick if thick[-1].isalpha() else f"{thick} mm2"
     return ", ".join(each for each in (lead.kind_name, thick, long if long == UNSAID else f"{long} m") if each)
 
 
-def _feed(basis: Basis, lead: Lead, near: End, far: End, rows: dict[str, list[Row]]) -> None:
+def _feed(basis: Basis, lead: SheetLead, near: End, far: End, rows: dict[str, list[Row]]) -> None:
     for here, word, there in ((near, "to", far), (far, "from", near)):
         if here.gear is not None:
             where = basis.place(there) if there.gear is not None else ""

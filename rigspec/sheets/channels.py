@@ -10,7 +10,7 @@ from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Gear, Output, delay_s, one
 from rigspec.sheets.basis import UNSAID, Basis
 from rigspec.sheets.leads import texts
-from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.units import show
 
 OUTPUTS = ("output", "label", "takes", "high-pass", "low-pass", "gain", "delay", "polarity", "limiter", "times", "done")
@@ -76,7 +76,7 @@ def _mixes(basis: Basis) -> Iterable[Row]:
 
 
 def _polarity(inverted: bool) -> Cell:
-    return Mark("INVERTED") if inverted else "normal"
+    return SheetMark("INVERTED") if inverted else "normal"
 
 
 # ---- processors -----------------------------------------------------------------------------------------------------
@@ -106,7 +106,7 @@ def texts_of(facts: Facts) -> tuple[str]:
 
 
 def _processing(facts: Facts, whole: str = "") -> tuple[Cell, ...]:
-    polarity = Mark("OFF (muted)") if "muted" in facts else _polarity("inverted" in facts)
+    polarity = SheetMark("OFF (muted)") if "muted" in facts else _polarity("inverted" in facts)
     gain = said(facts, "gain")
     if whole:
         gain = f"{gain or 'none'}, and {whole} of the whole processor"
@@ -186,7 +186,7 @@ def _channels(basis: Basis) -> Iterable[Row]:
                 continue
             db, _ = amplifier_gain_db(gear, port)
             turned = "inverted" in gear.ports.get(port, {})
-            polarity: Cell = Mark("OFF (muted)") if "muted" in facts else _polarity(turned)
+            polarity: Cell = SheetMark("OFF (muted)") if "muted" in facts else _polarity(turned)
             filters = ", ".join(f"{word} {said(facts, word)}" for word in ("high-pass", "low-pass") if word in facts)
             limiter, times = _channel_limit(basis, gear, port, facts)
             label = texts_of(gear.ports.get(port, {}))[0] or " ".join(texts(gear, "label"))
@@ -206,9 +206,9 @@ def _mode(basis: Basis, gear: Gear, number: int) -> Cell:
                 return f"input switch {pair}: " + ("its own input" if number == first else f"takes input {first}")
             bridged = f"{gear.full}.{pair}" in basis.figures.rig.wiring.outputs
             load = "one load between the hot poles" if bridged else "one load on each channel"
-            return Mark(f"BRIDGE {pair}") if number == first and bridged else f"bridge switch {pair}: {load}"
+            return SheetMark(f"BRIDGE {pair}") if number == first and bridged else f"bridge switch {pair}: {load}"
     pair = next((each.port for each in _bridged(basis, gear) if str(number) in each.halves), "")
-    return Mark(f"BRIDGE {pair}") if pair else "its own input"
+    return SheetMark(f"BRIDGE {pair}") if pair else "its own input"
 
 
 def bridges(basis: Basis) -> list[str]:
@@ -249,7 +249,7 @@ def _boxes(basis: Basis) -> Iterable[Row]:
         if tap is not None:
             yield gear.full, f"tap {tap.text} ({said(gear.facts, 'taps')})", TICK
         elif gear.says("taps"):
-            yield gear.full, Mark("NO TAP SAID"), TICK
+            yield gear.full, SheetMark("NO TAP SAID"), TICK
         if gear.says("powered"):
             drive = said(gear.facts, "drive")
             yield gear.full, f"input control so that {drive or 'a level nobody says'} gives its full output", TICK

@@ -8,7 +8,7 @@ from math import sqrt
 from rigspec.figures.mains import PartFigures
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.channels import bridges, spares
-from rigspec.sheets.sheet import BLANK, TICK, Mark, Row, Sheet, Table, filled, number
+from rigspec.sheets.sheet import BLANK, TICK, Row, Sheet, SheetMark, Table, filled, number
 from rigspec.text.finding import few
 
 HEADS = ("no", "when", "check", "must be", "done", "by")
@@ -143,4 +143,4 @@ def _first(basis: Basis) -> Iterable[Row]:
         if run.output.carries == "mains" or not boxes:
             continue
         feeds = list(dict.fromkeys(part.feed for part in signals.at_output(run.output)))
-        yield run.output.key, ", ".join(boxes), ", ".join(feeds) if feeds else Mark("NO FEED KNOWN"), TICK
+        yield run.output.key, ", ".join(boxes), ", ".join(feeds) if feeds else SheetMark("NO FEED KNOWN"), TICK

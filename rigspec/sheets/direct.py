@@ -12,7 +12,7 @@ from math import inf
 
 from attrs import evolve, frozen
 
-from rigspec.figures.load import Case, loop_ohm, tap_volt
+from rigspec.figures.load import Corner, loop_ohm, tap_volt
 from rigspec.figures.trace import Run
 from rigspec.rig.model import Gear, LeadSpec, Piece, Sink, one
 from rigspec.text.value import Content, gathered
@@ -94,7 +94,7 @@ def rated(gear: Gear, way: str) -> Ohms | None:
     return None if volt is None or tap.low <= 0 else Ohms(volt.low**2 / tap.high, volt.high**2 / tap.low)
 
 
-def copper(spec: LeadSpec, case: Case) -> Ohms:
+def copper(spec: LeadSpec, case: Corner) -> Ohms:
     """A lead there and back, from its shortest and thickest to its longest and thinnest."""
     return Ohms(loop_ohm(spec, evolve(case, copper=-1)), loop_ohm(spec, evolve(case, copper=1)))
 
@@ -105,7 +105,7 @@ class Direct:
     ``of`` gives what each loudspeaker reads: `coil` for a meter with direct current, `rated` for one with a tone.
     """
 
-    def __init__(self, run: Run, case: Case, of: Callable[[Gear, str], Ohms | None] = coil) -> None:
+    def __init__(self, run: Run, case: Corner, of: Callable[[Gear, str], Ohms | None] = coil) -> None:
         self.case = case
         self.of = of
         # At each joint they stand the other way round than in the text.

@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 from rigspec.figures import Figures
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Kind, LeadSpec, Measure, Piece, one
-from rigspec.sheets.links import End, Link, Plugging, plugging
+from rigspec.sheets.links import End, Plugging, SheetLink, plugging
 from rigspec.sheets.sheet import number
 from rigspec.text.value import Value
 
@@ -21,14 +21,14 @@ class Core(Value):
     """One pair of a lead in use: the connection it serves, and what is at its two ends."""
 
     piece: Piece | None
-    link: Link | None
+    link: SheetLink | None
     near: End
     far: End
     crossings: tuple[str, ...] = ()  # where it is crossed: "made turned", "near end", "far end"
 
 
 @frozen(eq=False, repr=False)
-class Lead(Value):
+class SheetLead(Value):
     """One lead. ``number`` is its number on all sheets: S signal, P loudspeaker, M mains, R in reserve."""
 
     number: str
@@ -122,16 +122,16 @@ class Pulled(Value):
     """All leads of a rig, by the piece of the wiring too, and the connections that no lead is described for."""
 
     plugging: Plugging
-    leads: tuple[Lead, ...]
-    of_piece: Mapping[Piece, Lead]
+    leads: tuple[SheetLead, ...]
+    of_piece: Mapping[Piece, SheetLead]
     core_of: Mapping[Piece, Core]
-    bare: tuple[Link, ...]
+    bare: tuple[SheetLink, ...]
 
 
 def pulled(figures: Figures) -> Pulled:
     """Number all leads: those of paths, the feeds of the mains, and named ones that nothing uses."""
     found = plugging(figures)
-    made: dict[object, Lead] = {}
+    made: dict[object, SheetLead] = {}
     for link in found.links:
         for core in _cores(link):
             assert core.piece is not None
@@ -141,7 +141,7 @@ def pulled(figures: Figures) -> Pulled:
             if lead is None:
                 spec = core.piece.spec
                 kind = gear.kind if gear else spec.kind if spec else None
-                made[key] = Lead("", link.carries, spec, kind, gear, (core,))
+                made[key] = SheetLead("", link.carries, spec, kind, gear, (core,))
             else:
                 made[key] = evolve(lead, cores=(*lead.cores, core), carries=lead.carries or link.carries)
     for part in figures.mains.parts.values():
@@ -149,10 +149,10 @@ def pulled(figures: Figures) -> Pulled:
             above = figures.mains.parts[part.node.parent].node.gear if part.node.parent else None
             near = End(f"{above.full} outlet" if above else "the supply", above)
             core = Core(None, None, near, End(f"{part.key} in", part.node.gear))
-            made[f"feed of {part.key}"] = Lead("", "mains", part.node.lead, None, None, (core,))
+            made[f"feed of {part.key}"] = SheetLead("", "mains", part.node.lead, None, None, (core,))
     for gear in figures.rig.gear.values():
         if gear.word == "lead" and gear.full not in made:
-            made[gear.full] = Lead("", "", _spec(gear), gear.kind, gear, ())
+            made[gear.full] = SheetLead("", "", _spec(gear), gear.kind, gear, ())
     leads = tuple(_numbered(made.values()))
     of_piece = {core.piece: lead for lead in leads for core in lead.cores if core.piece is not None}
     core_of = {core.piece: core for lead in leads for core in lead.cores if core.piece is not None}
@@ -160,7 +160,7 @@ def pulled(figures: Figures) -> Pulled:
     return Pulled(found, leads, of_piece, core_of, bare)
 
 
-def _numbered(leads: Iterable[Lead]) -> Iterator[Lead]:
+def _numbered(leads: Iterable[SheetLead]) -> Iterator[SheetLead]:
     ordered = sorted(leads, key=lambda lead: list(OF_CARRIES).index(lead.carries))
     counts: dict[str, int] = {}
     for lead in ordered:
@@ -169,7 +169,7 @@ def _numbered(leads: Iterable[Lead]) -> Iterator[Lead]:
         yield evolve(lead, number=f"{letter}{counts[letter]}")
 
 
-def _cores(link: Link) -> Iterator[Core]:
+def _cores(link: SheetLink) -> Iterator[Core]:
     """The leads of a connection, each with its ends and its crossings; a crossing belongs to the lead before it."""
     leads = [number for number, piece in enumerate(link.items) if piece.what == "lead"]
     for place, at in enumerate(leads):

@@ -24,7 +24,7 @@ class End(Value):
 
 
 @frozen(eq=False, repr=False)
-class Link(Value):
+class SheetLink(Value):
     """One connection. ``carries`` is signal, power or mains, "" where nothing feeds it.
 
     ``items`` are what lies on it in the order of the signal: leads, crossings, pads, delays.
@@ -57,7 +57,7 @@ class Junction(Value):
 class Plugging(Value):
     """All connections of a rig, in the order of its text, and the junctions on them."""
 
-    links: tuple[Link, ...]
+    links: tuple[SheetLink, ...]
     junctions: tuple[Junction, ...]
 
 
@@ -66,7 +66,7 @@ class _Walk:
         wiring = figures.rig.wiring
         self.joints = by_joint(wiring)
         self.seen: set[int] = set()
-        self.links: list[Link] = []
+        self.links: list[SheetLink] = []
         self.junctions: list[Junction] = []
         outputs = sorted(wiring.outputs.values(), key=lambda output: ("signal", "power", "mains").index(output.carries))
         for output in outputs:
@@ -94,24 +94,24 @@ class _Walk:
         box = next((sink for sink in sinks if sink.gear.word == "speaker" and sink.takes != "mains"), None)
         if box is not None:
             if not source.loose:
-                self.links.append(Link(carries, source, End(box.key, box.gear), items))
+                self.links.append(SheetLink(carries, source, End(box.key, box.gear), items))
             source, items, sinks = End(f"{box.key} link", box.gear), (), []
         count = len(sinks) + len(onward) + len(splits)
         if splits or (items and count > 1):
             circuits = tuple(len(split.branches) for split in splits)
             junction = Junction(f"junction {len(self.junctions) + 1}", circuits)
             self.junctions.append(junction)
-            self.links.append(Link(carries, source, End(junction.name), items))
+            self.links.append(SheetLink(carries, source, End(junction.name), items))
             source, items = End(junction.name), ()
-        self.links += [Link(carries, source, End(_in(sink), sink.gear), items) for sink in sinks]
+        self.links += [SheetLink(carries, source, End(_in(sink), sink.gear), items) for sink in sinks]
         if items and not count and box is None:
-            self.links.append(Link(carries, source, End("left open", None, True), items))
+            self.links.append(SheetLink(carries, source, End("left open", None, True), items))
         found: list[tuple[int, End, tuple[Piece, ...]]] = []
         for piece in onward:
             if piece.gear is not None and piece.gear.word == "panel":
                 inside = ", TURNED inside" if piece.what == "invert" else ""
                 if not source.loose:
-                    self.links.append(Link(carries, source, End(f"{piece.name} in{inside}", piece.gear), items))
+                    self.links.append(SheetLink(carries, source, End(f"{piece.name} in{inside}", piece.gear), items))
                 found.append((piece.b, End(f"{piece.name} out", piece.gear), ()))
             else:
                 found.append((piece.b, source, items if piece.what == "plug" else (*items, piece)))

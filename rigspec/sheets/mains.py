@@ -6,7 +6,7 @@ from rigspec.figures.inlets import AT_EIGHTH, AT_THIRD, IDLE
 from rigspec.figures.mains import InletFigures, PartFigures
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.leads import metres, size, texts
-from rigspec.sheets.sheet import BLANK, TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.sheet import BLANK, TICK, Cell, Row, Sheet, SheetMark, Table, filled
 
 PARTS = (
     "part",
@@ -107,7 +107,7 @@ def _loads(part: PartFigures) -> list[Row]:
     for at, label in enumerate(part.node.labels):
         flow = amperes[AT_EIGHTH][at]
         share = None if breaker is None or not breaker.value else 100 * flow / breaker.value
-        used: Cell = "" if share is None else round(share) if share <= 100 else Mark(f"{share:.0f} OVER")
+        used: Cell = "" if share is None else round(share) if share <= 100 else SheetMark(f"{share:.0f} OVER")
         flows = (amperes[IDLE][at], flow, amperes[AT_THIRD][at])
         rows.append((part.key, label, *flows, breaker.value if breaker else "none said", used, BLANK))
     return rows

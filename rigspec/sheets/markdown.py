@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from rigspec.sheets.sheet import Blank, Cell, Head, Mark, Sheet, Table, Tick, number
+from rigspec.sheets.sheet import Blank, Cell, Head, Sheet, SheetMark, Table, Tick, number
 from rigspec.show.cells import cell_width, pad, prose
 
 WIDEST = 30  # cells up to which columns are made straight
@@ -42,7 +42,7 @@ def _cell(cell: Cell) -> str:
     match cell:
         case None:
             return ""
-        case Mark(text):
+        case SheetMark(text):
             return f"**X {escaped(text)} X**"
         case Tick():
             return "[ ]"

@@ -9,7 +9,7 @@ from rigspec.figures.trace import Run
 from rigspec.rig.model import Measure, Piece
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.direct import Behind, Direct, Ohms, copper, rated
-from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.sheet import BLANK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.finding import few
 
 RUNS = (
@@ -163,7 +163,7 @@ def _judged(value: Measure, expected: Ohms | None, name: str) -> Cell:
     text = f"{value.value:.4g} ({name})"
     if expected is None or expected.low_ohm - METER_OHM <= value.value <= expected.high_ohm + METER_OHM:
         return text
-    return Mark(f"{text} DOES NOT FIT")
+    return SheetMark(f"{text} DOES NOT FIT")
 
 
 def _others(basis: Basis) -> Iterable[Row]:

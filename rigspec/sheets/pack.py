@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, members, one
 from rigspec.sheets.basis import Basis
-from rigspec.sheets.leads import Lead, texts
+from rigspec.sheets.leads import SheetLead, texts
 from rigspec.sheets.pull import totals
-from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled, number
+from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, filled, number
 from rigspec.text.units import FigureKind, show
 from rigspec.text.value import gathered
 
@@ -70,7 +70,7 @@ def _gear_rows(gears: Iterable[Gear]) -> Iterable[Row]:
         left: Cell = ""
         if owned is not None and first.kind:
             over = int(owned.value) - taken[first.kind.name]
-            left = over if over >= 0 else Mark(f"{-over} TOO FEW")
+            left = over if over >= 0 else SheetMark(f"{-over} TOO FEW")
         yield (
             SORTS[first.word],
             first.kind.name if first.kind else _made(first),
@@ -130,7 +130,7 @@ def _more_rows(basis: Basis) -> Iterable[Row]:
                 pads[f"{show(piece.delay_s, 'time')} delay"] = pads.get(f"{show(piece.delay_s, 'time')} delay", 0) + 1
     words = {"power": "loudspeakers", "": "fed by nothing"}
     for carries, count in crossed.items():
-        yield Mark("TURNED adapter"), f"{words.get(carries, carries)}, or cross the plug of a lead", count, TICK
+        yield SheetMark("TURNED adapter"), f"{words.get(carries, carries)}, or cross the plug of a lead", count, TICK
     for what, count in pads.items():
         yield (what if what.endswith("delay") else f"pad {what}"), "signal", count, TICK
     couplers = sum(max(len(link.leads) - 1, 0) for link in links)
@@ -172,7 +172,7 @@ def _distribution(basis: Basis) -> Iterable[Row]:
         yield f"part of the mains: {what}", ", ".join(map(members, names.values())), len(gears), TICK
 
 
-def _sum_rows(gears: Iterable[Gear], leads: Iterable[Lead]) -> Iterable[Row]:
+def _sum_rows(gears: Iterable[Gear], leads: Iterable[SheetLead]) -> Iterable[Row]:
     """Weights and rack units by sort, with how many things each sum lacks; then all together."""
     of: dict[str, list[tuple[float | None, float | None]]] = {}
     for gear in gears:
@@ -194,7 +194,7 @@ def _sum_rows(gears: Iterable[Gear], leads: Iterable[Lead]) -> Iterable[Row]:
         )
 
 
-def _together(gears: Iterable[Gear], leads: Iterable[Lead]) -> str:
+def _together(gears: Iterable[Gear], leads: Iterable[SheetLead]) -> str:
     """The sum of all weights, and what it lacks."""
     counts: dict[str, int] = {}
     known = 0.0

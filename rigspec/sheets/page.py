@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from rigspec.sheets.sheet import Blank, Cell, Head, Mark, Row, Sheet, Table, Tick, number
+from rigspec.sheets.sheet import Blank, Cell, Head, Row, Sheet, SheetMark, Table, Tick, number
 from rigspec.show.cells import prose
 
 # No paper size is named, so that the printer's own counts; margins leave room on both A4 and Letter.
@@ -99,7 +99,7 @@ def _aligned(cells: Iterable[Cell]) -> str:
 
 
 def _row(row: Row) -> str:
-    marked = ' class="marked"' if any(isinstance(cell, Mark) for cell in row) else ""
+    marked = ' class="marked"' if any(isinstance(cell, SheetMark) for cell in row) else ""
     return f"<tr{marked}>{''.join(map(_cell, row))}</tr>"
 
 
@@ -107,7 +107,7 @@ def _cell(cell: Cell) -> str:
     match cell:
         case None:
             return "<td></td>"
-        case Mark(text):
+        case SheetMark(text):
             long = "" if len(text) <= WHOLE else " long"
             return f'<td><span class="mark{long}">X {_text(text)}</span></td>'
         case Tick():

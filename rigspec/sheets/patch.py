@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rigspec.sheets.basis import Basis, turned
 from rigspec.sheets.by_place import by_place
-from rigspec.sheets.links import Junction, Link
+from rigspec.sheets.links import Junction, SheetLink
 from rigspec.sheets.sheet import TICK, Row, Sheet, Table
 
 CARRIES = {
@@ -54,7 +54,7 @@ def sheet(basis: Basis) -> Sheet:
     return Sheet("patch", "Patch list", intro, tuple(tables), tuple(notes), tuple(cautions))
 
 
-def _row(basis: Basis, link: Link) -> Row:
+def _row(basis: Basis, link: SheetLink) -> Row:
     return (
         link.source.text,
         basis.place(link.source),

@@ -8,8 +8,8 @@ from rigspec.figures.channel import turned_inside
 from rigspec.figures.trace import Arrival, Turn
 from rigspec.rig.model import Gear, Sink
 from rigspec.sheets.basis import Basis
-from rigspec.sheets.links import End, Link
-from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.links import End, SheetLink
+from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.source import Span
 
 HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, with line of the rig", "seen")
@@ -70,7 +70,7 @@ def _rows(basis: Basis, crossings: Crossings, arrival: Arrival) -> Iterable[Row]
 
 def direction(turns: int) -> Cell:
     """Which way a cone moves after so many turns."""
-    return Mark("IN") if turns % 2 else "OUT"
+    return SheetMark("IN") if turns % 2 else "OUT"
 
 
 def _told(basis: Basis, crossings: Crossings, sink: Sink, turns: Iterable[Turn]) -> str:
@@ -86,7 +86,7 @@ class Crossings:
     """Where each crossing is, as the crew finds it: by lead, or by the sockets between which it is."""
 
     def __init__(self, basis: Basis) -> None:
-        self.at: dict[Span, list[tuple[Link, str]]] = {}
+        self.at: dict[Span, list[tuple[SheetLink, str]]] = {}
         self.before: dict[str, dict[str, None]] = {}
         for link in basis.pulled.plugging.links:
             here = self.before.setdefault(_name(link.target), {})

@@ -9,7 +9,7 @@ from rigspec.figures.over_band import over_band
 from rigspec.rig.model import Expectation, Given, Measure, Reading
 from rigspec.rules.promises import computed, expect_unjudged, expect_unmet
 from rigspec.sheets.basis import Basis
-from rigspec.sheets.sheet import BLANK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.sheet import BLANK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.units import show
 from rigspec.why import figure_of
 from rigspec.why.groups import difference_step
@@ -54,9 +54,9 @@ def _promises(figures: Figures) -> Iterable[Row]:
         found = _found(figures, each)
         kept: Cell = "yes"
         if finding is not None:
-            kept = Mark("MAY NOT BE KEPT" if finding.possible else "NOT KEPT")
+            kept = SheetMark("MAY NOT BE KEPT" if finding.possible else "NOT KEPT")
         elif statement.span in unjudged or not found:
-            kept = Mark("NOT JUDGED")
+            kept = SheetMark("NOT JUDGED")
         wanted = each.value.text if isinstance(each.value, Measure) else each.value
         clauses = " ".join(" ".join(clause.span.text.split()) for clause in statement.clauses)
         yield (

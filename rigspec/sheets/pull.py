@@ -9,9 +9,9 @@ from attrs import frozen
 from rigspec.rig.model import one
 from rigspec.sheets.basis import Basis, turned
 from rigspec.sheets.channels import spares
-from rigspec.sheets.leads import Lead, metres, size
+from rigspec.sheets.leads import SheetLead, metres, size
 from rigspec.sheets.patch import CARRIES
-from rigspec.sheets.sheet import TICK, Cell, Mark, Row, Sheet, Table, filled
+from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.value import Content
 
 LEADS = ("lead", "label text", "name", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
@@ -55,17 +55,17 @@ def _bare_rows(basis: Basis) -> tuple[Row, ...]:
     )
 
 
-def _row(lead: Lead) -> Row:
+def _row(lead: SheetLead) -> Row:
     near, far = lead.ends
     crossings = lead.crossings
     label = f"{lead.label} TURNED" if crossings else lead.label
-    polarity = Mark(f"TURNED: {', '.join(crossings)}") if crossings else "straight"
+    polarity = SheetMark(f"TURNED: {', '.join(crossings)}") if crossings else "straight"
     kind = " ".join([lead.kind_name, *_pairs(lead)])
     name = lead.gear.full if lead.gear else ""
     return lead.number, label, name, near, far, size(lead.spec), metres(lead.spec), kind, polarity, TICK
 
 
-def _pairs(lead: Lead) -> list[str]:
+def _pairs(lead: SheetLead) -> list[str]:
     pairs = lead.gear.count("pairs", 1) if lead.gear else 1
     return [f"{pairs} pairs"] if pairs > 1 else []
 
@@ -84,9 +84,9 @@ class Total(Content):
     total_kg: float | None
 
 
-def totals(leads: tuple[Lead, ...], *, by_length: bool = True) -> list[Total]:
+def totals(leads: tuple[SheetLead, ...], *, by_length: bool = True) -> list[Total]:
     """Leads counted by kind and size, and by length if that is asked, in the order in which the kinds first come."""
-    found: dict[tuple[str, str, str], list[Lead]] = {}
+    found: dict[tuple[str, str, str], list[SheetLead]] = {}
     for lead in leads:
         use = " for mains" if lead.carries == "mains" and not lead.kind else ""
         kind = " ".join([lead.kind_name or f"no kind said{use}", *_pairs(lead)])
@@ -112,11 +112,11 @@ def _kind_row(total: Total) -> Row:
 
 
 def _counted(total: Total) -> Row:
-    crossed: Cell = Mark(f"{total.turned} TURNED") if total.turned else 0
+    crossed: Cell = SheetMark(f"{total.turned} TURNED") if total.turned else 0
     return total.used, total.reserve, crossed, "not said" if total.total_m is None else total.total_m
 
 
-def _spare_rows(basis: Basis, leads: tuple[Lead, ...]) -> Iterable[Row]:
+def _spare_rows(basis: Basis, leads: tuple[SheetLead, ...]) -> Iterable[Row]:
     """Leads that nothing uses, and the free pairs of those in use."""
     spare = spares(basis)
     for lead in leads:
@@ -132,7 +132,7 @@ def _spare_rows(basis: Basis, leads: tuple[Lead, ...]) -> Iterable[Row]:
         yield lead.number, lead.label, kind, what, said
 
 
-def owned_rows(basis: Basis, leads: tuple[Lead, ...]) -> tuple[Row, ...]:
+def owned_rows(basis: Basis, leads: tuple[SheetLead, ...]) -> tuple[Row, ...]:
     """Kinds of leads of which the stock says how many there are; whatever their lengths."""
     taken_of: dict[str, int] = {}
     kinds = {lead.kind.name: lead.kind for lead in leads if lead.kind is not None}  # one may not be in the stock
@@ -144,5 +144,5 @@ def owned_rows(basis: Basis, leads: tuple[Lead, ...]) -> tuple[Row, ...]:
         owned = one(kinds[name].facts, "owned", "number")
         if owned is not None:
             left = int(owned.value) - taken
-            rows.append((name, taken, int(owned.value), left if left >= 0 else Mark(f"{-left} TOO FEW")))
+            rows.append((name, taken, int(owned.value), left if left >= 0 else SheetMark(f"{-left} TOO FEW")))
     return tuple(rows)

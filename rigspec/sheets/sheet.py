@@ -11,7 +11,7 @@ from rigspec.text.value import Content
 
 
 @frozen(eq=False, repr=False)
-class Mark(Content):
+class SheetMark(Content):
     """A cell that nobody may miss: every form shows it in capitals and with a mark of its own, not by colour."""
 
     text: str
@@ -28,7 +28,7 @@ class Blank(Content):
 
 
 TICK, BLANK = Tick(), Blank()
-Cell: TypeAlias = str | int | float | Mark | Tick | Blank | None
+Cell: TypeAlias = str | int | float | SheetMark | Tick | Blank | None
 Row: TypeAlias = tuple[Cell, ...]
 
 

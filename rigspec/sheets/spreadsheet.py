@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rigspec.sheets.sheet import Blank, Cell, Mark, Sheet, Table, Tick
+from rigspec.sheets.sheet import Blank, Cell, Sheet, SheetMark, Table, Tick
 from rigspec.show.csv_text import csv_text
 
 
@@ -29,7 +29,7 @@ def _cell(cell: Cell) -> str | int | None:
     match cell:
         case Tick() | Blank():
             return None
-        case Mark(text):
+        case SheetMark(text):
             return f"X {text} X"  # a spreadsheet shows no bold type: the same mark as on paper
         case float():
             return f"{cell:.6g}"

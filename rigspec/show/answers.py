@@ -20,7 +20,7 @@ from rigspec.why.working import Step
 if TYPE_CHECKING:
     from rigspec.check import Report
     from rigspec.figures import Figures
-    from rigspec.rig.model import Part
+    from rigspec.rig.model import ListMember
 
 MOST_NAMED = 6
 
@@ -53,7 +53,7 @@ def answer(report: Report, question: Source) -> Answer:
     return Answer(tuple(known), tuple(lacking))
 
 
-def _not_there(figures: Figures, word: str, key: str, part: Part) -> Finding:
+def _not_there(figures: Figures, word: str, key: str, part: ListMember) -> Finding:
     """Why a thing has no such figure: the rig does not let it be known, or it is a figure of other things."""
     gear = figures.rig.gear.get(part.name)
     related = (Label(gear.span, f"{gear.full} is {CALLED[gear.word]}"),) if gear is not None else ()

@@ -24,7 +24,7 @@ class Mark(Content):
 
 
 @frozen(eq=False, repr=False)
-class Row(Content):
+class ExcerptRow(Content):
     """One row of an excerpt: what stands in the gutter, what behind it, and the sign when it is a marker's row."""
 
     gutter: str
@@ -51,25 +51,25 @@ def marks_of(span: Span, text: str, sign: str) -> tuple[Mark, ...]:
     )
 
 
-def rows(source: Source, marks: list[Mark], room: int) -> Iterator[Row]:
+def rows(source: Source, marks: list[Mark], room: int) -> Iterator[ExcerptRow]:
     """The marked lines of a source in their order, at most ``room`` cells wide, each with its markers below it."""
     if not source.text:
-        yield from (Row("", line, mark.sign) for mark in marks for line in wrap(mark.text, room))
+        yield from (ExcerptRow("", line, mark.sign) for mark in marks for line in wrap(mark.text, room))
         return
     previous = 0
     for line in sorted({mark.line for mark in marks}):
         if previous and line > previous + 1:
-            yield Row(CROPPED, "")
+            yield ExcerptRow(CROPPED, "")
         previous = line
         yield from _line_rows(source.line_text(line), [mark for mark in marks if mark.line == line], room)
 
 
-def _line_rows(text: str, marks: list[Mark], room: int) -> Iterator[Row]:
+def _line_rows(text: str, marks: list[Mark], room: int) -> Iterator[ExcerptRow]:
     """One line, or as many croppings of it as it takes to show every mark."""
     while marks:
         first, last = _window(text, marks[0], room)
         before = CROPPED if first else ""
-        yield Row(str(marks[0].line), before + _shown(text[first:last]) + (CROPPED if last < len(text) else ""))
+        yield ExcerptRow(str(marks[0].line), before + _shown(text[first:last]) + (CROPPED if last < len(text) else ""))
         inside = [mark for mark in marks[1:] if first <= mark.start and mark.end <= last]
         for mark in [evolve(marks[0], end=min(marks[0].end, last)), *inside]:
             offset = cell_width(before + _shown(text[first : mark.start]))
@@ -78,16 +78,16 @@ def _line_rows(text: str, marks: list[Mark], room: int) -> Iterator[Row]:
         marks = [mark for mark in marks[1:] if mark not in inside]
 
 
-def _marker_rows(mark: Mark, offset: int, length: int, room: int) -> Iterator[Row]:
+def _marker_rows(mark: Mark, offset: int, length: int, room: int) -> Iterator[ExcerptRow]:
     """The marker with its text behind it where there is room, else below it."""
     text = prose(mark.text)
     marker = " " * offset + mark.sign * length
     if offset + length + 1 + cell_width(text) <= room:
-        yield Row("", f"{marker} {text}", mark.sign)
+        yield ExcerptRow("", f"{marker} {text}", mark.sign)
         return
-    yield Row("", marker, mark.sign)
+    yield ExcerptRow("", marker, mark.sign)
     indent = min(offset, max(0, room - min(40, cell_width(text))))
-    yield from (Row("", " " * indent + line, mark.sign) for line in wrap(text, room - indent))
+    yield from (ExcerptRow("", " " * indent + line, mark.sign) for line in wrap(text, room - indent))
 
 
 def _window(text: str, mark: Mark, room: int) -> tuple[int, int]:

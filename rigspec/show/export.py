@@ -137,11 +137,11 @@ def _told_once(facts: bound.Facts, of_kind: bound.Facts) -> bound.Facts:
     return told
 
 
-def _part(part: bound.Part) -> out.Part:
+def _part(part: bound.ListMember) -> out.Part:
     return out.Part(part.name, part.port, part.gain_db, part.against)
 
 
-def _named(part: bound.Part) -> str:
+def _named(part: bound.ListMember) -> str:
     return part.key
 
 

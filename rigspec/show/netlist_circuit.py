@@ -38,7 +38,7 @@ def legal(stem: str, number: int, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Placed(Value):
+class PlacedElement(Value):
     """A lead or a loudspeaker by its number in the netlist, with the pairs of nodes at its ends.
 
     ``near`` and ``far`` are plus and minus; of a loudspeaker ``near`` is its plus and its minus terminal, a turn inside
@@ -62,8 +62,8 @@ class Circuit:
     number: int
     mark: str
     lines: list[str] = field(factory=list)
-    leads: list[tuple[LeadFigures, Placed]] = field(factory=list)
-    boxes: list[tuple[Box, Placed]] = field(factory=list)
+    leads: list[tuple[LeadFigures, PlacedElement]] = field(factory=list)
+    boxes: list[tuple[Box, PlacedElement]] = field(factory=list)
     _nodes: dict[str, str] = field(factory=dict)
     _ends: list[tuple[str, str]] = field(factory=list)
     _inner: int = 0
@@ -128,7 +128,7 @@ class Circuit:
             else:
                 self.element(meter, near[0], far[0], "dc 0")
                 self.element(f"Vlead{number}{self.mark}back", far[1], near[1], "dc 0")
-            self.leads.append((lead, Placed(number, near, self._pair(self.run.conductors[piece.b]))))
+            self.leads.append((lead, PlacedElement(number, near, self._pair(self.run.conductors[piece.b]))))
 
     def add_boxes(self, first: int, ohms: Sequence[float | Driver], told: bool) -> None:
         """Every loudspeaker as its rated impedance, or as the circuit of its driver."""
@@ -146,7 +146,7 @@ class Circuit:
                 self._driver(name, plus, minus, law)
             else:
                 self.element(f"R{name}", plus, minus, repr(law))
-            self.boxes.append((box.box, Placed(number, (plus, minus), (plus, minus))))
+            self.boxes.append((box.box, PlacedElement(number, (plus, minus), (plus, minus))))
 
     def _driver(self, name: str, plus: str, minus: str, driver: Driver) -> None:
         """Coil, then motion: resistance, inductance and capacitance side by side, with the vent beside them."""

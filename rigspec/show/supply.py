@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from rigspec.figures.opposed import Worth
-from rigspec.figures.supplies import AmpSupply, Pair, supplies
+from rigspec.figures.opposed import OpposedGain
+from rigspec.figures.supplies import AmpSupply, SupplyPair, supplies
 from rigspec.rules.opposing import RESISTANCES
 from rigspec.show.cells import visible, wrap
 from rigspec.show.csv_text import csv_text
@@ -74,7 +74,7 @@ def _amp(amp: AmpSupply) -> str:
     return text
 
 
-def _pair(pair: Pair) -> str:
+def _pair(pair: SupplyPair) -> str:
     text = _prose(f"{state(pair.together)}.", "  ")
     if pair.worths:
         text += _indented(_table(pair.worths)) + _indented(_plot(pair.worths))
@@ -90,7 +90,7 @@ def _indented(text: str) -> str:
     return "".join(f"  {line}\n" if line else "\n" for line in text.splitlines())
 
 
-def _table(worths: Sequence[Worth]) -> str:
+def _table(worths: Sequence[OpposedGain]) -> str:
     other = "closed form" if worths[0].simulation else "simulated"
     checked = any(each.other is not None for each in worths)
     head = [
@@ -125,7 +125,7 @@ def _watt(watt: float | None) -> str:
     return "-" if watt is None else f"{watt:.0f}"
 
 
-def _plot(worths: Sequence[Worth]) -> str:
+def _plot(worths: Sequence[OpposedGain]) -> str:
     """A bar for each tone: ``=`` from nothing to the gain, ``-`` over the range of uncertainty, ``|`` at nothing."""
     low = min(0.0, *(min(each.low, each.gain) for each in worths))
     high = max(0.0, low + _LEAST_SPAN, *(max(each.high, each.gain) for each in worths))
@@ -181,7 +181,7 @@ FIGURES = (
 )
 
 
-def _figures(each: Worth) -> dict[str, float | None]:
+def _figures(each: OpposedGain) -> dict[str, float | None]:
     values = (
         each.hz,
         each.in_phase_w,
@@ -242,7 +242,7 @@ def _amp_json(amp: AmpSupply) -> dict[str, Any]:
     }
 
 
-def _pair_json(pair: Pair) -> dict[str, Any]:
+def _pair_json(pair: SupplyPair) -> dict[str, Any]:
     made, together = pair.prospect, pair.together
     return {
         "channels": [member.channel.key for member in together.members],

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rigspec.figures.opposed import CLOSED_FORM, RESISTANCE, WALK_TEST_HZ, Prospect
+from rigspec.figures.opposed import CLOSED_FORM, RESISTANCE, WALK_TEST_HZ, OpposedModel
 from rigspec.figures.pumped import Pump
-from rigspec.figures.supplies import AmpSupply, Pair
-from rigspec.figures.supply import Together
+from rigspec.figures.supplies import AmpSupply, SupplyPair
+from rigspec.figures.supply import SharedSupply
 from rigspec.figures.values import ChannelFigures
 from rigspec.solve.supply import JUST_HEARD_DB, gain_db
 from rigspec.text.units import show
@@ -72,7 +72,7 @@ def supply_line(amp: AmpSupply) -> str:
     return f"{amp.gear.full}{kind}: {', '.join(said)}"
 
 
-def state(together: Together) -> str:
+def state(together: SharedSupply) -> str:
     """How these channels are driven, and whether both inversions are there."""
     keys = together.key
     feeds = " and ".join(together.feeds)
@@ -98,7 +98,7 @@ def bridged_line(channel: ChannelFigures) -> str:
     )
 
 
-def method(made: Prospect, pair: Pair) -> str:
+def method(made: OpposedModel, pair: SupplyPair) -> str:
     """Which computation was used, and what stands beside it."""
     if made.method == RESISTANCE:
         return "Computed from the resistance in series with each rail; a switch-mode supply has no mains ripple."
@@ -110,7 +110,7 @@ def method(made: Prospect, pair: Pair) -> str:
     return f"Computed by the closed form from the ratings with one and with all channels driven{beside}."
 
 
-def verdict(pair: Pair) -> str:
+def verdict(pair: SupplyPair) -> str:
     """What opposed drive is worth at its best tone, to a listener; or why there is no number."""
     made, best = pair.prospect, pair.best
     if made.none:

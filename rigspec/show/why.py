@@ -26,19 +26,19 @@ Asked = tuple[str, str, Step]  # a word, the thing it was asked of, and how it c
 
 
 @frozen(eq=False, repr=False)
-class Node(Value):
+class TreeNode(Value):
     """One step, once: with the numbers of the steps it rests on, each under the symbol that its formula uses."""
 
     step: Step
     below: tuple[tuple[str, int], ...]
 
 
-def nodes_of(roots: Sequence[Step]) -> tuple[list[Node], list[int]]:
+def nodes_of(roots: Sequence[Step]) -> tuple[list[TreeNode], list[int]]:
     """All steps below and at the roots, each after those it rests on and equal ones once; and the roots' numbers.
 
     Goes without recursion: a line of a thousand loudspeakers is a thousand steps deep.
     """
-    nodes: list[Node] = []
+    nodes: list[TreeNode] = []
     by_content: dict[object, int] = {}
     numbers: dict[int, int] = {}  # by the identity of a step, which the roots keep alive
     for root in roots:
@@ -57,7 +57,7 @@ def nodes_of(roots: Sequence[Step]) -> tuple[list[Node], list[int]]:
             content = (what, step.assumed, below)
             if content not in by_content:
                 by_content[content] = len(nodes)
-                nodes.append(Node(step, below))
+                nodes.append(TreeNode(step, below))
             numbers[id(step)] = by_content[content]
     return nodes, [numbers[id(root)] for root in roots]
 
@@ -86,7 +86,7 @@ def why_text(asked: Sequence[Asked]) -> str:
 class _Text:
     """The lists that are written, and what has been told in them."""
 
-    def __init__(self, nodes: Sequence[Node], roots: Sequence[int]) -> None:
+    def __init__(self, nodes: Sequence[TreeNode], roots: Sequence[int]) -> None:
         self.nodes = nodes
         used = [0] * len(nodes)
         for number in [*roots, *(number for node in nodes for _, number in node.below)]:
@@ -130,7 +130,7 @@ class _Text:
         for called, below in node.below:
             yield from self._lines(below, called, depth + 1)
 
-    def _facts(self, node: Node) -> Iterator[tuple[str, str]]:
+    def _facts(self, node: TreeNode) -> Iterator[tuple[str, str]]:
         step = node.step
         if step.formula:
             yield "formula", step.formula
@@ -206,7 +206,7 @@ def why_json(path: str, asked: Sequence[Asked], lacking: Sequence[Finding] = ())
     )
 
 
-def _step(number: int, node: Node) -> dict[str, object]:
+def _step(number: int, node: TreeNode) -> dict[str, object]:
     step = node.step
     return {
         "step": number,

@@ -39,7 +39,7 @@ class Element(Content):
 
 
 @frozen(eq=False, repr=False)
-class Source(Content):
+class CircuitSource(Content):
     """An EMF of node ``a`` over node ``b`` behind an output impedance; with 0 ohm it is ideal."""
 
     name: str
@@ -97,7 +97,7 @@ class UnsolvableNetwork(ValueError):
         super().__init__(f"{why}: {', '.join(self.elements or self.nodes)}")
 
 
-def solve(elements: Sequence[Element], sources: Sequence[Source], reference: str = "0") -> Solution:
+def solve(elements: Sequence[Element], sources: Sequence[CircuitSource], reference: str = "0") -> Solution:
     """Solve a network by Kirchhoff's laws, voltages counted from the node ``reference``.
 
     Parts without a source are at 0 V. Raises `UnsolvableNetwork` when a figure is not finite, when two elements or two
@@ -149,7 +149,7 @@ def _refuse_faulty(branches: Sequence[_Branch]) -> None:
             raise UnsolvableNetwork("an impedance is too small to tell from none", (branch.a, branch.b), [branch.name])
 
 
-def _seeds(branches: Sequence[_Branch], sources: Sequence[Source], reference: str) -> list[str]:
+def _seeds(branches: Sequence[_Branch], sources: Sequence[CircuitSource], reference: str) -> list[str]:
     """Every node once, those first that voltages may count from."""
     order = [reference, *(source.b for source in sorted(sources, key=lambda source: source.name))]
     for branch in branches:

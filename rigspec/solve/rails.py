@@ -17,7 +17,7 @@ from math import floor, pi, sin, sqrt
 
 from attrs import evolve, frozen
 
-from rigspec.solve.supply import Draw, power_w, rails
+from rigspec.solve.supply import SupplyDraw, power_w, rails
 from rigspec.text.value import Content
 
 STEPS = 48  # in half a mains cycle
@@ -52,7 +52,7 @@ class Mains(Content):
     lost_volt: float = 3.0
 
 
-def peak_volt(mains: Mains, draw: Draw, hz: float) -> float:
+def peak_volt(mains: Mains, draw: SupplyDraw, hz: float) -> float:
     """The highest peak that these channels give together at a tone before one of them touches a rail, ever."""
     hz, half_cycles, step_count = _beat(mains, hz)
     run = _Run(mains, draw, hz, half_cycles, step_count)
@@ -74,7 +74,7 @@ def peak_volt(mains: Mains, draw: Draw, hz: float) -> float:
     return peak
 
 
-def gain(mains: Mains, draw: Draw, hz: float) -> float:
+def gain(mains: Mains, draw: SupplyDraw, hz: float) -> float:
     """What these channels gain in power by their opposition, against all in phase: 0.1 is ten percent."""
     return (peak_volt(mains, draw, hz) / peak_volt(mains, draw.in_phase, hz)) ** 2 - 1
 
@@ -92,7 +92,7 @@ def fitted(
     made = Mains(wanted.open_volt + 4.0, max(wanted.droop_ohm / 3, _LEAST_OHM), farad, mains_hz)
     target = sqrt(2 * load_ohm * driven_watt)
     for _ in range(_FITS):
-        one, every = (peak_volt(made, Draw(n / load_ohm), _RATING * mains_hz) for n in (1, channels))
+        one, every = (peak_volt(made, SupplyDraw(n / load_ohm), _RATING * mains_hz) for n in (1, channels))
         found = rails(load_ohm, power_w(one, load_ohm), power_w(every, load_ohm), farad, mains_hz, channels)
         softer = 1.0 if found is None or found.droop_ohm <= 0 else wanted.droop_ohm / found.droop_ohm
         more_volt = (min(max(softer, 0.5), 2.0) - 1) * (1 - every / made.emf_volt) / 2  # a softer supply needs more
@@ -101,7 +101,7 @@ def fitted(
             emf_volt=made.emf_volt * target / every * (1 + more_volt),
             ohm=max(made.ohm * min(max(softer, 0.3), 3.0), _LEAST_OHM),
         )
-    every = peak_volt(made, Draw(channels / load_ohm), _RATING * mains_hz)
+    every = peak_volt(made, SupplyDraw(channels / load_ohm), _RATING * mains_hz)
     return evolve(made, emf_volt=made.emf_volt * target / every)
 
 
@@ -129,7 +129,7 @@ def _widest(phases: Sequence[float]) -> float:
 class _Run:
     """One set of channels at one tone; the rails go on from where an earlier amplitude left them."""
 
-    def __init__(self, mains: Mains, draw: Draw, hz: float, half_cycles: int, steps: int) -> None:
+    def __init__(self, mains: Mains, draw: SupplyDraw, hz: float, half_cycles: int, steps: int) -> None:
         self.mains, self.draw, self.half_cycles, self.steps = mains, draw, half_cycles, steps
         self.step_s = 1 / (2 * mains.mains_hz * steps)
         self.turn = 2 * pi * hz * self.step_s

@@ -48,7 +48,7 @@ class Rails(Content):
 
 
 @frozen(eq=False, repr=False)
-class Draw(Content):
+class SupplyDraw(Content):
     """The channels that carry one alike signal: the conductances of their loads together, by electrical polarity."""
 
     normal_siemens: float
@@ -59,8 +59,8 @@ class Draw(Content):
         return self.normal_siemens + self.turned_siemens
 
     @property
-    def in_phase(self) -> Draw:
-        return Draw(self.total_siemens)
+    def in_phase(self) -> SupplyDraw:
+        return SupplyDraw(self.total_siemens)
 
 
 def alone_w(driven_w_at_twice: float) -> float:
@@ -92,7 +92,7 @@ def reservoir_x(mains_hz: float, load_ohm: float, farad: float) -> float:
     return mains_hz * load_ohm * farad
 
 
-def pair_ohm(draw: Draw) -> float:
+def pair_ohm(draw: SupplyDraw) -> float:
     """The load on each of two channels that draw as much as these together."""
     return 2 / draw.total_siemens
 
@@ -102,7 +102,7 @@ def uncertainty(x: float) -> float | None:
     return None if x < LEAST_X else next(points for least, points in _POINTS if x < least)
 
 
-def peak_volt(supply: Rails, draw: Draw, hz: float) -> float:
+def peak_volt(supply: Rails, draw: SupplyDraw, hz: float) -> float:
     """The highest peak that these channels give together at a tone before the first of them touches a rail."""
     period = 1 / (2 * supply.mains_hz)
     swing = supply.open_volt / (1 + supply.droop_ohm * draw.total_siemens / pi)
@@ -117,7 +117,7 @@ def peak_volt(supply: Rails, draw: Draw, hz: float) -> float:
 
 
 def _strain(
-    draw: Draw, siemens: float, first: float, step: float, refill: float
+    draw: SupplyDraw, siemens: float, first: float, step: float, refill: float
 ) -> Callable[[float], tuple[float, float]]:
     """At an angle of the signal: its sine, and how far the plus rail lies down for one volt of peak.
 
@@ -164,7 +164,7 @@ def power_w(peak: float, load_ohm: float) -> float:
     return peak * peak / (2 * load_ohm)
 
 
-def gain(supply: Rails, draw: Draw, hz: float) -> float:
+def gain(supply: Rails, draw: SupplyDraw, hz: float) -> float:
     """What these channels gain in power by their opposition, against all in phase: 0.1 is ten percent."""
     return (peak_volt(supply, draw, hz) / peak_volt(supply, draw.in_phase, hz)) ** 2 - 1
 

@@ -9,7 +9,7 @@ from attrs import evolve
 from rigspec.figures import Figures
 from rigspec.figures.band import EDGE_DB, made_of, part_edge_hz
 from rigspec.figures.crossovers import Crossover, crossover_of
-from rigspec.figures.signal import Part, Passed
+from rigspec.figures.signal import Contribution, Passed
 from rigspec.solve.filter import BESSEL, BUTTERWORTH, LINKWITZ_RILEY, attenuation_db, edge_hz, order_of
 from rigspec.why.derived import Derived
 from rigspec.why.working import Step, given, numbered, taken
@@ -85,7 +85,7 @@ def attenuation(figures: Figures, key: str) -> Step | None:
     return Step(name, least, "gain", "A", formula, "", "what is lowered least reaches the box", rests_on=steps)
 
 
-def _through(part: Part, frequency: Step) -> Step:
+def _through(part: Contribution, frequency: Step) -> Step:
     """How far the filters on one feed's way lower a frequency."""
     if len(part.filters) == 1:
         return _lowered(part.filters[0], frequency)
@@ -124,7 +124,7 @@ def _edge(figures: Figures, key: str, *, high_pass: bool) -> Step | None:
     return Step(name, value, "frequency", "f", formula, "", "the outermost feed counts", rests_on=steps)
 
 
-def _edge_of(figures: Figures, part: Part, high_pass: bool) -> Step:
+def _edge_of(figures: Figures, part: Contribution, high_pass: bool) -> Step:
     """Where one feed's band ends: at its filters' edge, at the end of its own band, or at the inner of the two."""
     value = part_edge_hz(part, high_pass)
     assert value is not None

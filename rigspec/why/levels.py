@@ -9,7 +9,7 @@ from rigspec.figures.stages import Chain, Stage, said_measure
 from rigspec.language.words import SettingWord
 from rigspec.why.channels import rated_voltage
 from rigspec.why.derived import Derived
-from rigspec.why.signal_way import DECIBEL, Kind, Way, channel_gain, clip_step
+from rigspec.why.signal_way import DECIBEL, SignalStep, SignalWay, channel_gain, clip_step
 from rigspec.why.working import Step, given, numbered
 
 HEADROOM = "headroom is the level at which a stage clips over its nominal level: common practice, no source"
@@ -17,7 +17,7 @@ HEADROOM = "headroom is the level at which a stage clips over its nominal level:
 
 def level(figures: Figures, key: str) -> Step | None:
     """The nominal level at an input, or else at an output that is not an amplifier's."""
-    way = Way(figures, Kind())
+    way = SignalWay(figures, SignalStep())
     if key in figures.levels.inputs:
         return way.input(key)
     output = figures.rig.wiring.outputs.get(key)
@@ -34,7 +34,7 @@ def gain(figures: Figures, key: str) -> Step | None:
 
 def headroom(figures: Figures, key: str) -> Step | None:
     """The least headroom on the way to an amplifier's output or a powered loudspeaker; of another stage its own."""
-    way = Way(figures, Kind())
+    way = SignalWay(figures, SignalStep())
     chain = figures.levels.chains.get(key)
     if chain is None:
         own = _stage(figures, key)
@@ -49,7 +49,7 @@ def headroom(figures: Figures, key: str) -> Step | None:
     return Step(f"headroom on the way to {key}", least, "gain", "H", formula, "", HEADROOM, rests_on=parts)
 
 
-def _room(figures: Figures, way: Way, stage: Stage) -> Step | None:
+def _room(figures: Figures, way: SignalWay, stage: Stage) -> Step | None:
     """The headroom of one stage."""
     here = _at(way, stage)
     if here is None or stage.headroom_db is None or not isfinite(stage.headroom_db):
@@ -76,7 +76,7 @@ def clip_level(figures: Figures, key: str) -> Step | None:
     if number == 2:
         return _by_gain(figures, stage, clip, name)
     word: SettingWord = "peak" if number == 0 else "level"
-    here = _at(Way(figures, Kind(word, limited=False, worst=True)), stage)
+    here = _at(SignalWay(figures, SignalStep(word, limited=False, worst=True)), stage)
     said = figures.signals.said(stage.feed, word)
     if here is None or said is None:
         return None
@@ -108,7 +108,7 @@ def _called(stage: Stage) -> str:
     return f"the {stage.point.end} {stage.key}"
 
 
-def _at(way: Way, stage: Stage) -> Step | None:
+def _at(way: SignalWay, stage: Stage) -> Step | None:
     return way.input(stage.key) if stage.point.end == "input" else way.output(stage.key)
 
 

@@ -10,7 +10,7 @@ from rigspec.solve.decibel import volt_to_dbu
 from rigspec.solve.limiter import CREST_FACTOR
 from rigspec.why.derived import Derived
 from rigspec.why.network import Reckoning
-from rigspec.why.signal_way import DECIBEL, Kind, Way, as_level, channel_gain
+from rigspec.why.signal_way import DECIBEL, SignalStep, SignalWay, as_level, channel_gain
 from rigspec.why.working import Step, given, numbered
 
 RATING = "P = U^2/Z at the rated impedance: IEC 60268-5, from memory"
@@ -66,7 +66,7 @@ def _at_processor(figures: Figures, protection: ChannelProtection, watches: str)
 
 def _way(figures: Figures, key: str, goal: Output) -> list[Step]:
     """The gains (``G``) and losses (``a``) from a processor's output to an input, the nearest to the input first."""
-    way, steps = Way(figures, Kind()), []
+    way, steps = SignalWay(figures, SignalStep()), []
     for _ in range(MOST_STAGES):
         arrival = figures.trace.arrivals.get(key)
         if arrival is None:

@@ -10,7 +10,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.signal import amplifier_gain, limits_said
 from rigspec.figures.signal.amplifier import Gain
-from rigspec.figures.stages import Point
+from rigspec.figures.stages import LevelPoint
 from rigspec.figures.trace import Arrival
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, one
@@ -27,7 +27,7 @@ MOST_STAGES = 120  # inputs and outputs behind each other; a longer way is not t
 
 
 @frozen(eq=False, repr=False)
-class Kind(Content):
+class SignalStep(Content):
     """Which level is told: of the feeds' ``level`` or ``peak``, ``limited`` or not, the ``worst`` or on the whole."""
 
     word: SettingWord = "level"
@@ -39,16 +39,16 @@ class Kind(Content):
         return "peak level" if self.word == "peak" else "level"
 
 
-class Way:
+class SignalWay:
     """The steps of one kind of level; each is made once, so that trees share what they have in common."""
 
-    def __init__(self, figures: Figures, kind: Kind) -> None:
+    def __init__(self, figures: Figures, kind: SignalStep) -> None:
         self.figures = figures
         self.kind = kind
         self._made: dict[tuple[str, str], Step | None] = {}
         self._depth = 0
 
-    def value(self, point: Point) -> float | None:
+    def value(self, point: LevelPoint) -> float | None:
         signals = self.figures.signals
         level = signals.level(point.parts, self.kind.word, limited=self.kind.limited)
         if level is None:

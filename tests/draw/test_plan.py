@@ -17,7 +17,7 @@ from planned import HEAD, crowded, drawn, metres, planned, ratios, rings, symbol
 from rigspec.cli import picture
 from rigspec.draw.marks import PX_PER_MM, Drawing, Group, Outline, Stroke, Words
 from rigspec.draw.plan import plan
-from rigspec.draw.plan_labels import Line, Sheet
+from rigspec.draw.plan_labels import Line, PlanPaper
 from rigspec.draw.plan_scale import RATIOS, step, ticks
 from rigspec.draw.shapes import Area
 from rigspec.draw.svg import svg_text
@@ -315,6 +315,6 @@ def test_ticks_reach_from_end_to_end() -> None:
 
 
 def test_words_find_no_room_where_there_is_none() -> None:
-    sheet = Sheet(Area(0, 0, 100, 100))
+    sheet = PlanPaper(Area(0, 0, 100, 100))
     sheet.hide(Area(0, 0, 100, 100))
     assert sheet.place((50, 50), Area(44, 44, 56, 56), [Line("a", 10)]) is None

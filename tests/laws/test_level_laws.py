@@ -11,12 +11,12 @@ from rigs import Rig, rigs
 
 from rigspec.figures.levels import LevelFigures
 from rigspec.figures.signal import Level
-from rigspec.figures.stages import Point
+from rigspec.figures.stages import LevelPoint
 
 RAISED_DB = 6.0
 
 
-def points(levels: LevelFigures) -> dict[tuple[str, str], Point]:
+def points(levels: LevelFigures) -> dict[tuple[str, str], LevelPoint]:
     return {(point.end, key): point for each in (levels.inputs, levels.outputs) for key, point in each.items()}
 
 

@@ -9,9 +9,9 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rigspec.solve.network import Element, Solution, Source, UnsolvableNetwork, solve
+from rigspec.solve.network import CircuitSource, Element, Solution, UnsolvableNetwork, solve
 
-Network = tuple[list[Element], list[Source]]
+Network = tuple[list[Element], list[CircuitSource]]
 
 # From a lead of a millimetre to a tap of a watt: eleven powers of ten, where naive elimination loses its digits.
 ohms = st.builds(lambda digits, power: digits * 10.0**power, st.integers(1, 99), st.integers(-6, 4))
@@ -28,7 +28,7 @@ def driving_impedance(elements: Sequence[Element], a: str, b: str) -> complex:
     Raises `UnsolvableNetwork` as `solve` does.
     """
     # Behind one ohm rather than ideal, so that a short and a resonance have an answer too.
-    meter = Source("meter", a, b, 1.0, 1.0)
+    meter = CircuitSource("meter", a, b, 1.0, 1.0)
     seen = solve(elements, [meter], b).sources["meter"].seen_ohm
     return inf if seen is None else seen
 
@@ -46,7 +46,7 @@ def networks(draw: st.DrawFn, reactive: bool = True, rigid: bool = True, meshed:
         nodes = st.integers(0, size - 1)
         joints += [(a, b, False) for a, b in draw(st.lists(st.tuples(nodes, nodes), max_size=4))]
     elements: list[Element] = []
-    sources: list[Source] = []
+    sources: list[CircuitSource] = []
     for index, (a, b, in_tree) in enumerate(joints):
         impedance: complex = draw(ohms)
         if with_reactance:
@@ -56,13 +56,13 @@ def networks(draw: st.DrawFn, reactive: bool = True, rigid: bool = True, meshed:
         if rigid and in_tree and draw(st.integers(0, 3)) == 0:
             impedance = 0.0
         if index == 0 or draw(st.integers(0, 2)) == 0:
-            sources.append(Source(f"source {index}", str(a), str(b), draw(emfs), impedance))
+            sources.append(CircuitSource(f"source {index}", str(a), str(b), draw(emfs), impedance))
         else:
             elements.append(Element(f"element {index}", str(a), str(b), impedance))
     return elements, sources
 
 
-def exact_currents(elements: list[Element], sources: list[Source]) -> dict[str, complex]:
+def exact_currents(elements: list[Element], sources: list[CircuitSource]) -> dict[str, complex]:
     """Currents from a to b by dense elimination in fractions, of Kirchhoff's laws as they stand.
 
     Unknowns are the voltage of every node but 0 and the current of every branch, real and imaginary parts apart.
@@ -194,10 +194,10 @@ def test_sources_together_give_the_sum_of_what_each_gives_alone(network: Network
 @settings(deadline=None)
 def test_an_emf_here_drives_there_what_the_same_emf_there_drives_here(network: Network, one: int, other: int) -> None:
     elements, sources = network
-    branches = [Source(item.name, item.a, item.b, 0.0, item.impedance_ohm) for item in (*elements, *sources)]
+    branches = [CircuitSource(item.name, item.a, item.b, 0.0, item.impedance_ohm) for item in (*elements, *sources)]
     here, there = branches[one % len(branches)], branches[other % len(branches)]
 
-    def driven_in(end: Source, driver: Source) -> complex:
+    def driven_in(end: CircuitSource, driver: CircuitSource) -> complex:
         running = [evolve(branch, emf_volt=1.0) if branch is driver else branch for branch in branches]
         solution = solve([], running)
         return solution.sources[end.name].current_ampere
@@ -244,7 +244,7 @@ def test_a_dangling_or_separate_part_takes_nothing_and_reads_open(network: Netwo
     assert [solution.voltage_volt[node] for node in "wyz"] == [0, 0, 0]
     assert not solution.floating
     assert driving_impedance([*elements, *spare], "x", "z") == inf
-    lonely = solve(spare, [Source("A", "y", "z", 10.0, 0.0), Source("idle", "1", "0", 10.0, 0.5)])
+    lonely = solve(spare, [CircuitSource("A", "y", "z", 10.0, 0.0), CircuitSource("idle", "1", "0", 10.0, 0.5)])
     assert [lonely.voltage_volt[node] for node in "zwy"] == [0, 10, 10]
     assert lonely.sources["idle"].seen_ohm is None
     assert lonely.sources["A"].seen_ohm == pytest.approx(impedance)
@@ -268,26 +268,26 @@ def test_a_hundred_volt_line_of_two_thousand_taps_follows_the_continued_fraction
 
 def test_leads_without_length_carry_current_and_loops_of_them_share_it_evenly() -> None:
     ends = [Element("1", "hot", "box", 0.0), Element("2", "hot", "box", 0.0), Element("back", "return", "0", 0.0)]
-    solution = solve([*ends, Element("load", "box", "return", 8.0)], [Source("A", "hot", "0", 40.0, 0.0)])
+    solution = solve([*ends, Element("load", "box", "return", 8.0)], [CircuitSource("A", "hot", "0", 40.0, 0.0)])
     assert [solution.elements[name].current_ampere for name in ("1", "2", "back")] == pytest.approx([2.5, 2.5, 5.0])
     assert solution.shared_evenly == {"1", "2"}
     assert solution.sources["A"].seen_ohm == pytest.approx(8)
     assert driving_impedance(ends, "hot", "box") == 0
-    assert solve(ends, [Source("A", "hot", "box", 40.0, 0.5)]).sources["A"].current_ampere == pytest.approx(80)
+    assert solve(ends, [CircuitSource("A", "hot", "box", 40.0, 0.5)]).sources["A"].current_ampere == pytest.approx(80)
 
 
 def test_a_source_that_neighbours_relieve_of_all_current_sees_no_impedance() -> None:
     # 0.7 ohm towards 0.1 V and 0.7 ohm towards 0.5 V: what one side takes out of 0.3 V the other puts in.
     runs = [Element("down", "x", "low", 0.7), Element("up", "x", "high", 0.7)]
-    ends = [Source("low", "low", "0", 0.1, 0.0), Source("high", "high", "0", 0.5, 0.0)]
-    solution = solve(runs, [*ends, Source("middle", "x", "0", 0.3, 0.0)])
+    ends = [CircuitSource("low", "low", "0", 0.1, 0.0), CircuitSource("high", "high", "0", 0.5, 0.0)]
+    solution = solve(runs, [*ends, CircuitSource("middle", "x", "0", 0.3, 0.0)])
     assert solution.elements["down"].current_ampere == pytest.approx(0.2 / 0.7)
     assert solution.sources["middle"].seen_ohm is None
 
 
 def test_a_source_shorted_at_its_own_terminals_leaves_its_neighbours_their_digits() -> None:
-    shorted = Source("shorted", "a", "a", 1.0, 1e-6)
-    solution = solve([Element("stub", "a", "x", 1e5)], [Source("A", "a", "0", 1.0, 1e5), shorted])
+    shorted = CircuitSource("shorted", "a", "a", 1.0, 1e-6)
+    solution = solve([Element("stub", "a", "x", 1e5)], [CircuitSource("A", "a", "0", 1.0, 1e5), shorted])
     assert solution.sources["shorted"].current_ampere == pytest.approx(1e6)
     assert solution.voltage_volt["a"] == pytest.approx(1.0, rel=1e-12)
 
@@ -307,26 +307,26 @@ def test_resonance_is_a_short_in_series_and_an_open_end_in_parallel_and_unfed_it
     [
         ([Element("load", "a", "0", nan)], [], "not finite", ("0", "a"), ("load",)),
         ([Element("load", "a", "0", complex(8, inf))], [], "not finite", ("0", "a"), ("load",)),
-        ([], [Source("A", "a", "0", nan, 1.0)], "not finite", ("0", "a"), ("A",)),
+        ([], [CircuitSource("A", "a", "0", nan, 1.0)], "not finite", ("0", "a"), ("A",)),
         ([Element("x", "a", "0", 8.0)] * 2, [], "two things", ("0", "a"), ("x",)),
         ([Element("x", "a", "0", 5e-324)], [], "too small", ("0", "a"), ("x",)),
         (
             [Element("bad", "h", "m", 0.0), Element("plug", "m", "0", 0.0), Element("load", "h", "0", 8.0)],
-            [Source("A", "h", "0", 40.0, 0.0)],
+            [CircuitSource("A", "h", "0", 40.0, 0.0)],
             "no impedance on its way",
             ("0", "h", "m"),
             ("A", "bad", "plug"),
         ),
         (
             [Element("load", "a", "0", 8.0)],
-            [Source("A", "a", "0", 40.0, 0.0), Source("B", "a", "0", -40.0, 0.0)],
+            [CircuitSource("A", "a", "0", 40.0, 0.0), CircuitSource("B", "a", "0", -40.0, 0.0)],
             "no impedance on its way",
             ("0", "a"),
             ("A", "B"),
         ),
         (
             [Element("L", "a", "m", 6.3j), Element("C", "m", "0", -6.3j)],
-            [Source("A", "a", "0", 40.0, 0.0)],
+            [CircuitSource("A", "a", "0", 40.0, 0.0)],
             "resonance without losses",
             ("m",),
             (),
@@ -334,7 +334,7 @@ def test_resonance_is_a_short_in_series_and_an_open_end_in_parallel_and_unfed_it
     ],
 )
 def test_what_has_no_finite_answer_is_refused_by_name(
-    elements: list[Element], sources: list[Source], why: str, nodes: tuple[str, ...], names: tuple[str, ...]
+    elements: list[Element], sources: list[CircuitSource], why: str, nodes: tuple[str, ...], names: tuple[str, ...]
 ) -> None:
     with pytest.raises(UnsolvableNetwork, match=why) as refused:
         solve(elements, sources)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from rigs import Rig, rigs
 
 from rigspec.check import Report
-from rigspec.figures.opposed import Worth
+from rigspec.figures.opposed import OpposedGain
 from rigspec.show.figures import figures_json
 from rigspec.show.supply import _plot
 
@@ -80,7 +80,7 @@ def test_a_voltage_that_the_way_would_use_up_is_told_as_a_slip() -> None:
 
 
 def test_gains_that_are_all_below_zero_have_a_plot() -> None:
-    worths = [Worth(hz, 100.0, 80.0, gain, gain - 0.05, gain + 0.05) for hz, gain in ((40.0, -0.4), (80.0, -0.2))]
+    worths = [OpposedGain(hz, 100.0, 80.0, gain, gain - 0.05, gain + 0.05) for hz, gain in ((40.0, -0.4), (80.0, -0.2))]
     lines = _plot(worths).splitlines()
     assert [line.count("O") for line in lines[2:4]] == [1, 1]
     assert {line.rstrip()[-1] for line in lines[2:4]} == {"|"}  # no gain at the right edge

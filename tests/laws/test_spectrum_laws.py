@@ -14,7 +14,7 @@ from rigs import rigs
 from rigspec.figures.load import conductor_ohm, solve_run
 from rigspec.figures.sweep import tree_of
 from rigspec.solve.impedance import Driver
-from rigspec.solve.network import Element, Source, solve
+from rigspec.solve.network import CircuitSource, Element, solve
 from rigspec.solve.tree import solve_tree
 
 drivers = st.builds(
@@ -74,7 +74,7 @@ def test_so_it_is_with_drivers_at_any_frequency_and_the_power_is_all_accounted_f
                 for box, ohm in zip(boxes, ohms, strict=True)
             ]
             plus, minus = run.conductors[run.output.joint]
-            solution = solve(elements, [Source("emf", plus, minus, 1.0, 0.0)], minus)
+            solution = solve(elements, [CircuitSource("emf", plus, minus, 1.0, 0.0)], minus)
             assert state.siemens[at] == pytest.approx(solution.sources["emf"].current_ampere, rel=1e-9)
             taken = 0.0
             for box, joint, ohm in zip(boxes, tree.at, ohms, strict=True):

@@ -25,9 +25,9 @@ from rigspec.solve.line import (
     tap_ohm,
     tap_takes_w,
 )
-from rigspec.solve.network import Element, Solution, Source, solve
+from rigspec.solve.network import CircuitSource, Element, Solution, solve
+from rigspec.text.source import CircuitSource as Text
 from rigspec.text.source import Refused
-from rigspec.text.source import Source as Text
 
 ROOT = sqrt(5000)
 
@@ -107,7 +107,7 @@ def ladder(volt: float, taps: int, tap_watt: float, length_m: float, size_mm2: f
             Element(f"tap{number}", *here, tap_ohm(volt, tap_watt)),
         ]
         near = here
-    return solve(elements, [Source("line", "plus0", "0", volt, 0.0)])
+    return solve(elements, [CircuitSource("line", "plus0", "0", volt, 0.0)])
 
 
 # Solved by ngspice (operating point): volts at the first and the last tap, amperes out of the amplifier.
@@ -181,7 +181,9 @@ def test_the_conductor_that_a_line_needs() -> None:
     assert size == pytest.approx(0.035 * (100 - 10) * 300 * 100 / (10 * 100**2))
     loop_ohm = 2 * 300 * 0.0175 / size
     lead = Element("lead", "plus", "far", loop_ohm)
-    solution = solve([lead, Element("taps", "far", "0", tap_ohm(100, 100))], [Source("line", "plus", "0", 100, 0.0)])
+    solution = solve(
+        [lead, Element("taps", "far", "0", tap_ohm(100, 100))], [CircuitSource("line", "plus", "0", 100, 0.0)]
+    )
     line = solution.sources["line"]
     assert solution.elements["lead"].power_watt / line.power_watt == pytest.approx(0.10)
     assert solution.elements["taps"].power_watt == pytest.approx(81)

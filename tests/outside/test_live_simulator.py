@@ -17,9 +17,9 @@ from simulator import Answer, Branch, Emf, Network, simulate
 
 from rigspec.check import Report, check
 from rigspec.figures.over_band import OverBand, over_band
-from rigspec.solve.network import Element, Solution, Source, solve
+from rigspec.solve.network import CircuitSource, Element, Solution, solve
+from rigspec.text.source import CircuitSource as Text
 from rigspec.text.source import Refused
-from rigspec.text.source import Source as Text
 
 SEED = SystemRandom().randrange(10**6) if os.environ.get("RIGSPEC_SEARCH") else 20260
 COUNT = 260
@@ -32,7 +32,8 @@ BALANCED = 1e-6
 def solved(made: Network, hertz: float) -> Solution:
     elements = [Element(item.name, item.a, item.b, item.impedance(hertz)) for item in made.branches]
     sources = [
-        Source(item.name, item.a, item.b, rect(item.volt, item.phase), item.impedance(hertz)) for item in made.sources
+        CircuitSource(item.name, item.a, item.b, rect(item.volt, item.phase), item.impedance(hertz))
+        for item in made.sources
     ]
     return solve(elements, sources)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rigspec.solve.network import Element, Solution, Source, solve
+from rigspec.solve.network import CircuitSource, Element, Solution, solve
 
 # Solved by ngspice (operating point, or AC analysis at the frequency given) and printed with 7 significant digits.
 SPICE = json.loads(Path(__file__).with_name("network_cases.json").read_text(encoding="utf-8"))["cases"]
@@ -26,7 +26,7 @@ def solve_case(case: dict) -> tuple[Solution, list[str]]:
     of_kind = {kind: [item for item in case["elements"] if item["kind"] == kind] for kind in ("source", "wire", "load")}
     behind = {item["a"]: item for item in case["elements"] if item["kind"] == "output_resistance"}
     sources = [
-        Source(
+        CircuitSource(
             item["id"], behind[item["a"]]["b"], item["b"], item["volts"] * item["polarity"], behind[item["a"]]["ohms"]
         )
         for item in of_kind["source"]
@@ -66,7 +66,7 @@ def test_agrees_with_spice(case: dict) -> None:
 
 def seen_ohm(elements: list[Element]) -> complex | None:
     """What a source between the two nodes sees."""
-    return solve(elements, [Source("meter", "hot", "return", 1.0, 1.0)], "return").sources["meter"].seen_ohm
+    return solve(elements, [CircuitSource("meter", "hot", "return", 1.0, 1.0)], "return").sources["meter"].seen_ohm
 
 
 # Ohm's and Kirchhoff's laws worked by hand; no further source.
@@ -88,14 +88,16 @@ def test_series_parallel_loads() -> None:
 
 def test_unequal_boxes_at_one_voltage_share_power_as_one_over_impedance() -> None:
     boxes = [Element("8", "hot", "0", 8), Element("4", "hot", "0", 4)]
-    solution = solve(boxes, [Source("A", "hot", "0", 40, 0)])
+    solution = solve(boxes, [CircuitSource("A", "hot", "0", 40, 0)])
     assert solution.elements["8"].power_watt == pytest.approx(200)
     assert solution.elements["4"].power_watt == pytest.approx(400)
 
 
 def test_bridged_pair_doubles_the_voltage_and_each_half_sees_half_the_load() -> None:
     # ngspice: two EMFs of +40 V and -40 V with 16 ohm between their hot poles give 80 V and 5 A.
-    solution = solve([Element("box", "A+", "B+", 16)], [Source("A", "A+", "0", 40, 0), Source("B", "B+", "0", -40, 0)])
+    solution = solve(
+        [Element("box", "A+", "B+", 16)], [CircuitSource("A", "A+", "0", 40, 0), CircuitSource("B", "B+", "0", -40, 0)]
+    )
     assert solution.elements["box"].voltage_volt == pytest.approx(80)
     assert solution.elements["box"].current_ampere == pytest.approx(5)
     assert solution.elements["box"].power_watt == pytest.approx(400)
@@ -132,7 +134,7 @@ def test_line_with_all_taps_at_the_far_end(
         Element("taps", "a", "b", line**2 / watts),
         Element("back", "b", "0", half),
     ]
-    state = solve(elements, [Source("A", "hot", "0", line, 0)]).elements
+    state = solve(elements, [CircuitSource("A", "hot", "0", line, 0)]).elements
     assert state["taps"].voltage_volt == pytest.approx(load_volt, abs=5e-4)
     assert 20 * log10(abs(state["taps"].voltage_volt) / line) == pytest.approx(loss_db, abs=5e-5)
     assert state["taps"].power_watt == pytest.approx(load_watt, abs=5e-3)
@@ -150,7 +152,7 @@ def spread_taps(line: float, taps: int, metres: float, square: float) -> Solutio
             Element(f"run {tap} back", f"back {tap}", before_back, half),
             Element(f"tap {tap}", f"out {tap}", f"back {tap}", line**2 / 12),
         ]
-    return solve(elements, [Source("A", "hot", "0", line, 0)])
+    return solve(elements, [CircuitSource("A", "hot", "0", line, 0)])
 
 
 @pytest.mark.parametrize(

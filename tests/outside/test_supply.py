@@ -21,8 +21,8 @@ from rigspec.solve import pumping
 from rigspec.solve import rails as in_time
 from rigspec.solve.supply import (
     COSTS_ABOVE,
-    Draw,
     Rails,
+    SupplyDraw,
     alone_w,
     gain,
     gain_db,
@@ -38,8 +38,8 @@ CASES: dict[str, Any] = json.loads((Path(__file__).parent / "supply_cases.json")
 SHEET_HZ = 1000.0  # where data sheets rate amplifiers
 
 
-def pair(load_ohm: float) -> Draw:
-    return Draw(1 / load_ohm, 1 / load_ohm)
+def pair(load_ohm: float) -> SupplyDraw:
+    return SupplyDraw(1 / load_ohm, 1 / load_ohm)
 
 
 def described(case: dict[str, Any]) -> in_time.Mains:
@@ -122,7 +122,7 @@ def test_simulated_power_agrees_with_the_circuit_simulator(which: str, draws: in
     """Also the powers themselves, in phase, opposed and of one channel alone, within 2.5 % everywhere."""
     for case in CASES["sweep"][::5]:
         load = case["load_ohm"]
-        draw = Draw(draws / load) if draws else pair(load)
+        draw = SupplyDraw(draws / load) if draws else pair(load)
         found = power_w(in_time.peak_volt(described(case), draw, case["f_simulated"]), load)
         assert found == pytest.approx(case[which], rel=0.025), case
 
@@ -139,8 +139,8 @@ def test_both_computations_agree_where_both_answer() -> None:
     mains = in_time.Mains(78.0, 0.15, 0.01, 50.0)
     sheet = rails(
         4.0,
-        power_w(in_time.peak_volt(mains, Draw(0.25), SHEET_HZ), 4.0),
-        power_w(in_time.peak_volt(mains, Draw(0.5), SHEET_HZ), 4.0),
+        power_w(in_time.peak_volt(mains, SupplyDraw(0.25), SHEET_HZ), 4.0),
+        power_w(in_time.peak_volt(mains, SupplyDraw(0.5), SHEET_HZ), 4.0),
         mains.farad,
         mains.mains_hz,
     )
@@ -163,18 +163,18 @@ def test_ratings_are_kept_by_what_is_made_from_them() -> None:
     """Without ripple (a huge reservoir) the supply gives both ratings back."""
     found = rails(4, 567, 500, 10.0, 50)
     assert found is not None
-    assert power_w(peak_volt(found, Draw(0.25), 1000), 4) == pytest.approx(567, rel=1e-3)
-    assert power_w(peak_volt(found, Draw(0.5), 1000), 4) == pytest.approx(500, rel=1e-3)
-    assert power_w(peak_volt(found, Draw(0.25), 1000), 4) == pytest.approx(
-        alone_w(power_w(peak_volt(found, Draw(0.25), 1000), 8)), rel=1e-3
+    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(567, rel=1e-3)
+    assert power_w(peak_volt(found, SupplyDraw(0.5), 1000), 4) == pytest.approx(500, rel=1e-3)
+    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(
+        alone_w(power_w(peak_volt(found, SupplyDraw(0.25), 1000), 8)), rel=1e-3
     )  # P1(R) = 2 P2(2R), exact in class B
 
 
 def test_four_channels_keep_their_ratings_too() -> None:
     found = rails(4, 640, 500, 10.0, 50, channels=4)
     assert found is not None
-    assert power_w(peak_volt(found, Draw(0.25), 1000), 4) == pytest.approx(640, rel=1e-3)
-    assert power_w(peak_volt(found, Draw(1.0), 1000), 4) == pytest.approx(500, rel=1e-3)
+    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(640, rel=1e-3)
+    assert power_w(peak_volt(found, SupplyDraw(1.0), 1000), 4) == pytest.approx(500, rel=1e-3)
 
 
 def test_ratings_that_contradict_give_no_supply() -> None:

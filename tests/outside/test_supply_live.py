@@ -18,7 +18,7 @@ from simulator import NGSPICE
 
 from rigspec.solve import pumping
 from rigspec.solve.rails import Mains, peak_volt
-from rigspec.solve.supply import Draw, gain, power_w, rails, reservoir_x, uncertainty
+from rigspec.solve.supply import SupplyDraw, gain, power_w, rails, reservoir_x, uncertainty
 
 SEED = SystemRandom().randrange(10**6) if os.environ.get("RIGSPEC_SEARCH") else 2026
 POINTS = 6
@@ -74,7 +74,7 @@ def ran(text: str, folder: Path) -> dict[str, float]:
     return found
 
 
-def simulated_peak(mains: Mains, draw: Draw, hz: float, folder: Path) -> float:
+def simulated_peak(mains: Mains, draw: SupplyDraw, hz: float, folder: Path) -> float:
     """The peak that touches a rail at the worst phase of the mains, by ngspice alone: two runs and a straight line."""
     trials = []
     peak = 0.8 * mains.emf_volt / (1 + mains.ohm * draw.total_siemens)
@@ -88,7 +88,7 @@ def simulated_peak(mains: Mains, draw: Draw, hz: float, folder: Path) -> float:
     return peak
 
 
-def room_volt(mains: Mains, draw: Draw, hz: float, peak: float, folder: Path) -> float:
+def room_volt(mains: Mains, draw: SupplyDraw, hz: float, peak: float, folder: Path) -> float:
     common = mains.ohm * mains.common_share / 2
     own = mains.ohm * (1 - mains.common_share)
     per_ohm = mains.reactance / (2 * pi * mains.mains_hz)
@@ -134,7 +134,7 @@ def test_simulation_and_closed_form_against_ngspice(tmp_path: Path) -> None:
     for _ in range(POINTS):
         mains, load, hz = made_up(random)
         told = f"seed {SEED}: {mains}, {load} ohm, {hz} Hz"
-        in_phase, opposed = Draw(2 / load), Draw(1 / load, 1 / load)
+        in_phase, opposed = SupplyDraw(2 / load), SupplyDraw(1 / load, 1 / load)
         peaks = [simulated_peak(mains, draw, hz, tmp_path) for draw in (in_phase, opposed)]
         ours = [peak_volt(mains, draw, hz) for draw in (in_phase, opposed)]
         assert ours == pytest.approx(peaks, rel=0.015), told
@@ -143,7 +143,7 @@ def test_simulation_and_closed_form_against_ngspice(tmp_path: Path) -> None:
         assert abs(off) < 0.025, told
         squares += off * off
         points = uncertainty(reservoir_x(mains.mains_hz, load, mains.farad))
-        rated = [power_w(peak_volt(mains, Draw(count / load), 1000), load) for count in (1, 2)]
+        rated = [power_w(peak_volt(mains, SupplyDraw(count / load), 1000), load) for count in (1, 2)]
         sheet = rails(load, *rated, mains.farad, mains.mains_hz)
         assert points is not None
         assert sheet is not None
@@ -152,7 +152,7 @@ def test_simulation_and_closed_form_against_ngspice(tmp_path: Path) -> None:
 
 
 def test_unequal_loads_against_ngspice(tmp_path: Path) -> None:
-    mains, draw = Mains(80.0, 0.15, 0.01, 50.0), Draw(1 / 4, 1 / 8)
+    mains, draw = Mains(80.0, 0.15, 0.01, 50.0), SupplyDraw(1 / 4, 1 / 8)
     for hz in (33.3,):
         found = simulated_peak(mains, draw, hz, tmp_path) / simulated_peak(mains, draw.in_phase, hz, tmp_path)
         ours = peak_volt(mains, draw, hz) / peak_volt(mains, draw.in_phase, hz)

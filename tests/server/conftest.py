@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from served import STOCK, Look
 
-from rigspec.server.desk import Desk
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
+from rigspec.server.workspace import Workspace
 
 
 @pytest.fixture
@@ -20,17 +20,17 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def desk(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
+def desk(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Workspace:
     """An editor's desk in that folder."""
     monkeypatch.chdir(folder)
-    return Desk()
+    return Workspace()
 
 
 @pytest.fixture
-def look(desk: Desk, tmp_path: Path) -> Look:
+def look(desk: Workspace, tmp_path: Path) -> Look:
     """Open a text; what the editor sees of it, and where its cursor is (``\u2038`` marks it)."""
 
-    def looked(text: str, name: str = "hall.rig") -> tuple[Sight, int]:
+    def looked(text: str, name: str = "hall.rig") -> tuple[Snapshot, int]:
         offset = text.find("\u2038")
         uri = (tmp_path / name).as_uri()
         desk.open(uri, text.replace("\u2038", ""), 1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 
 STOCK = """\
 stock amp twin-900 { channels 2; rated 900 W at 4 ohm, 550 W at 8 ohm; least-load 2.7 ohm; gain 32 dB }
@@ -21,4 +21,4 @@ speaker sub[1..2] is reflex-18
 send -> bass.1 -> lead 2.5 mm2 15 m -> sub[1..2] linked 2.5 mm2 2 m
 spare bass.2
 """
-Look = Callable[..., tuple[Sight, int]]
+Look = Callable[..., tuple[Snapshot, int]]

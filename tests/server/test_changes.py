@@ -11,17 +11,17 @@ from rigspec.check import check
 from rigspec.files.fixing import applied, texts_with
 from rigspec.language.format import canonical
 from rigspec.server.actions import actions
-from rigspec.server.desk import Desk
 from rigspec.server.formatting import format_edits
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
 from rigspec.server.wire import Wire
+from rigspec.server.workspace import Workspace
 from rigspec.text.source import Source
 
 SLIP = RIG.replace("-> sub[1..2]", "-> subb[1..2]")
 
 
-def test_a_fix_that_cures_is_offered_and_cures(look: Look, desk: Desk) -> None:
+def test_a_fix_that_cures_is_offered_and_cures(look: Look, desk: Workspace) -> None:
     sight, _ = look(SLIP)
     (offered,) = [each for each in actions(sight, 0, len(SLIP)) if each.mechanical]
     assert desk.refusal(offered.finding, offered.fix) == ""
@@ -36,14 +36,14 @@ def test_a_fix_is_offered_only_where_its_finding_is(look: Look) -> None:
     assert [each.fix.title for each in actions(sight, at, at)] == ["write `sub`"]
 
 
-def test_a_fix_that_would_bring_another_finding_is_refused_as_on_the_command_line(look: Look, desk: Desk) -> None:
+def test_a_fix_that_would_bring_another_finding_is_refused_as_on_the_command_line(look: Look, desk: Workspace) -> None:
     text = SLIP.replace("15 m", "80 m")  # once the name is right, the lead costs too much
     sight, _ = look(text)
     (offered,) = [each for each in actions(sight, 0, len(text)) if each.mechanical]
     assert "lead-loss-high" in desk.refusal(offered.finding, offered.fix)
 
 
-def test_whether_a_fix_cures_is_found_out_once_for_a_text(look: Look, desk: Desk) -> None:
+def test_whether_a_fix_cures_is_found_out_once_for_a_text(look: Look, desk: Workspace) -> None:
     sight, _ = look(SLIP)
     (offered,) = [each for each in actions(sight, 0, len(SLIP)) if each.mechanical]
     assert desk.refusal(offered.finding, offered.fix) == ""
@@ -57,7 +57,7 @@ def test_whether_a_fix_cures_is_found_out_once_for_a_text(look: Look, desk: Desk
 
 @pytest.mark.parametrize("end", ["\n", ""])
 def test_an_exception_is_written_behind_the_statement_and_waits_for_its_reason(
-    look: Look, desk: Desk, end: str
+    look: Look, desk: Workspace, end: str
 ) -> None:
     text = RIG.replace("15 m", "80 m").rstrip("\n") + end
     sight, _ = look(text)
@@ -84,7 +84,7 @@ def test_an_exception_that_waits_for_its_reason_is_not_offered_again(look: Look)
     assert actions(sight, 0, len(now)) == []
 
 
-def test_an_exception_on_the_last_line_without_an_end_gets_a_line_of_its_own(look: Look, desk: Desk) -> None:
+def test_an_exception_on_the_last_line_without_an_end_gets_a_line_of_its_own(look: Look, desk: Workspace) -> None:
     text = RIG.replace("15 m", "80 m").replace("spare bass.2\n", "").rstrip("\n")
     sight, _ = look(text)
     (excuse,) = [each for each in actions(sight, 0, len(text)) if "lead-loss" in each.fix.title]
@@ -104,7 +104,7 @@ UNTIDY = "# \U0001f50a first\n" + RIG.replace("amp bass is", "amp   bass is").re
 
 
 @pytest.mark.parametrize("end", ["\n", "\r\n"])
-def test_the_edits_make_the_canonical_form_and_touch_no_more(look: Look, desk: Desk, end: str) -> None:
+def test_the_edits_make_the_canonical_form_and_touch_no_more(look: Look, desk: Workspace, end: str) -> None:
     text = UNTIDY.replace("\n", end)
     sight, _ = look(text)
     edits = format_edits(sight.source, desk.texts.reader(sight.source))
@@ -112,14 +112,14 @@ def test_the_edits_make_the_canonical_form_and_touch_no_more(look: Look, desk: D
     assert sum(len(edit.text) + edit.span.end - edit.span.start for edit in edits) <= 10
 
 
-def test_a_part_is_formatted_alone(look: Look, desk: Desk) -> None:
+def test_a_part_is_formatted_alone(look: Look, desk: Workspace) -> None:
     sight, _ = look(UNTIDY)
     at = UNTIDY.index("amp   bass")
     edits = format_edits(sight.source, desk.texts.reader(sight.source), at, at + 3)
     assert applied(sight.source, edits) == UNTIDY.replace("amp   bass", "amp bass")
 
 
-def test_what_has_slips_or_is_canonical_is_left_alone(look: Look, desk: Desk) -> None:
+def test_what_has_slips_or_is_canonical_is_left_alone(look: Look, desk: Workspace) -> None:
     for text in (UNTIDY + "amp\n", canonical(Source("x", UNTIDY))):
         sight, _ = look(text)
         assert format_edits(sight.source, desk.texts.reader(sight.source)) == []

@@ -11,14 +11,16 @@ from rigspec.language.reader import parse
 from rigspec.language.syntax import File
 from rigspec.server import desk as desks
 from rigspec.server.completing import completions
-from rigspec.server.desk import Desk
 from rigspec.server.hints import hints
 from rigspec.server.outline import symbols
 from rigspec.server.paint import paints
+from rigspec.server.workspace import Workspace
 from rigspec.text.source import Source
 
 
-def test_each_text_is_parsed_once_for_each_content(desk: Desk, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_text_is_parsed_once_for_each_content(
+    desk: Workspace, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     parsed: list[str] = []
 
     def counted(source: Source) -> File:
@@ -38,7 +40,7 @@ def test_each_text_is_parsed_once_for_each_content(desk: Desk, folder: Path, mon
     assert parsed[4:] == ["house.rig"]
 
 
-def test_a_text_is_checked_again_once_it_or_what_it_uses_is_another(desk: Desk, folder: Path) -> None:
+def test_a_text_is_checked_again_once_it_or_what_it_uses_is_another(desk: Workspace, folder: Path) -> None:
     hall, street, house = ((folder / name).as_uri() for name in ("hall.rig", "street.rig", "house.rig"))
     desk.open(hall, RIG, 1)
     desk.open(street, RIG.replace("bass", "treble").replace("house", "gone"), 1)
@@ -67,7 +69,7 @@ def test_a_text_is_checked_again_once_it_or_what_it_uses_is_another(desk: Desk, 
     assert (checks(), desk.findings()[hall]) == (1, ())
 
 
-def test_what_needs_no_figures_waits_for_no_check(look: Look, desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_needs_no_figures_waits_for_no_check(look: Look, desk: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(desks, "resolve", None)  # nor for a rig
     sight, offset = look(f"{RIG}bass.2 -> s\u2038")
     labels = [each.label for each in completions(sight, offset)]
@@ -80,7 +82,7 @@ def test_what_needs_no_figures_waits_for_no_check(look: Look, desk: Desk, monkey
 
 
 def test_files_outside_and_hidden_ones_are_neither_offered_nor_read(
-    look: Look, desk: Desk, folder: Path, tmp_path_factory: pytest.TempPathFactory
+    look: Look, desk: Workspace, folder: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     outside = tmp_path_factory.mktemp("outside")
     other = 'use "house.rig"\namp a is twin-900\n'

@@ -10,11 +10,11 @@ from session import Session, session
 from speed import field, rig
 
 from rigspec.check import check
-from rigspec.server.desk import Desk
 from rigspec.server.hints import hints
 from rigspec.server.outline import folds, symbols
 from rigspec.server.paint import paints
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
+from rigspec.server.workspace import Workspace
 from rigspec.text.source import Source, Span
 
 pytestmark = pytest.mark.timeout(300)
@@ -22,7 +22,7 @@ pytestmark = pytest.mark.timeout(300)
 
 @pytest.mark.parametrize(("seed", "text"), [(1, rig(120)), (2, field(40))], ids=["parts", "mains"])
 def test_after_each_of_100_edits_the_findings_are_those_of_a_fresh_check(tmp_path: Path, seed: int, text: str) -> None:
-    desk = Desk()
+    desk = Workspace()
     uri = (tmp_path / "long.rig").as_uri()
     desk.open(uri, text, 1)
     broken = 0
@@ -59,13 +59,13 @@ def test_the_same_through_the_real_server_at_a_thousand_lines(tmp_path: Path) ->
 
 
 def test_after_edits_every_answer_is_that_of_a_desk_that_sees_the_text_for_the_first_time(tmp_path: Path) -> None:
-    desk = Desk()
+    desk = Workspace()
     uri = (tmp_path / "long.rig").as_uri()
     text = "# ---- all ----\n" + rig(150)
     desk.open(uri, text, 1)
     for number, (_, after) in enumerate(edits(text, 20, 4)):
         desk.change(uri, after, number)
-        fresh = Desk()
+        fresh = Workspace()
         fresh.open(uri, after, 1)
         mine, new = desk.sight(uri), fresh.sight(uri)
         assert mine is not None
@@ -74,17 +74,17 @@ def test_after_edits_every_answer_is_that_of_a_desk_that_sees_the_text_for_the_f
             assert ask(mine) == ask(new)
 
 
-def _hints(sight: Sight) -> object:
+def _hints(sight: Snapshot) -> object:
     return hints(sight, 0, len(sight.source.text))
 
 
-def _paints(sight: Sight) -> object:
+def _paints(sight: Snapshot) -> object:
     return paints(sight, 0, len(sight.source.text))
 
 
-def _outline(sight: Sight) -> object:
+def _outline(sight: Snapshot) -> object:
     return [_whole(each) for each in symbols(sight.file)]
 
 
-def _folds(sight: Sight) -> object:
+def _folds(sight: Snapshot) -> object:
     return folds(sight.file)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from rigspec.rules.example_stock import EXAMPLE_STOCK
-from rigspec.server.desk import Desk
+from rigspec.server.workspace import Workspace
 
 FED = "feed f { level -10 dBu; band 40 Hz to 90 Hz }\nf -> a.1\namp a is twin\nspare a.2\nspeaker s is sub\n"
 LOOM = f"{FED}lead loom is twin-pair 30 m\nspare loom.2\na.1 -> loom.1\nloom.1 -> s\n"
@@ -137,7 +137,7 @@ spare s[3], s[4]
         ),
     ],
 )
-def test_a_finding_that_begins_far_from_the_edit(desk: Desk, rule: str, text: str, was: str, now: str) -> None:
+def test_a_finding_that_begins_far_from_the_edit(desk: Workspace, rule: str, text: str, was: str, now: str) -> None:
     assert text.count(was) == 1
     desk.open("untitled:rig", "", 1)
     for version, written in enumerate((text, text.replace(was, now), text)):

@@ -13,7 +13,7 @@ from served import RIG, Look
 from rigspec.language.reader import parse
 from rigspec.language.slips import READING
 from rigspec.rig.declare import HOP_WORDS
-from rigspec.server.given import said_otherwise
+from rigspec.server.conversions import said_otherwise
 from rigspec.server.hover import WORDS as HOVER_WORDS
 from rigspec.server.hover import Hover, fenced, hover
 from rigspec.server.wire import Wire

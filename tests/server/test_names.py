@@ -9,9 +9,9 @@ from served import RIG, STOCK, Look
 
 from rigspec.check import check
 from rigspec.files.fixing import applied
-from rigspec.server.desk import Desk
 from rigspec.server.navigate import Refusal, definition, file_at, references, renamable, rename, subject
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
+from rigspec.server.workspace import Workspace
 from rigspec.text.source import Source
 
 EXTRA = """\
@@ -25,7 +25,7 @@ place lawn { at 0 m, 9 m; hears send }
 WHOLE = RIG.replace("spare bass.2\n", "") + EXTRA
 
 
-def at(look: Look, word: str, occurrence: int = 1) -> tuple[Sight, int]:
+def at(look: Look, word: str, occurrence: int = 1) -> tuple[Snapshot, int]:
     offset = -1
     for _ in range(occurrence):
         offset = WHOLE.index(word, offset + 1)
@@ -72,7 +72,7 @@ def test_the_path_of_a_file_leads_to_it(look: Look) -> None:
         ("subs:", [8, 9]),
     ],
 )
-def test_every_use_of_a_name_is_found(look: Look, desk: Desk, word: str, expected: list[int]) -> None:
+def test_every_use_of_a_name_is_found(look: Look, desk: Workspace, word: str, expected: list[int]) -> None:
     sight, offset = at(look, word)
     mention = sight.mention(offset)
     assert mention is not None
@@ -83,7 +83,7 @@ def test_every_use_of_a_name_is_found(look: Look, desk: Desk, word: str, expecte
     assert len(without) < len(found)
 
 
-def test_a_kind_is_found_in_all_rigs_of_the_project_open_or_not(look: Look, desk: Desk, tmp_path: Path) -> None:
+def test_a_kind_is_found_in_all_rigs_of_the_project_open_or_not(look: Look, desk: Workspace, tmp_path: Path) -> None:
     (tmp_path / "deep").mkdir()
     (tmp_path / "deep" / "street.rig").write_text('use "../house.rig"\namp a is twin-900\n', encoding="utf-8")
     (tmp_path / "alone.rig").write_text("stock amp twin-900 { channels 4 }\namp b is twin-900\n", encoding="utf-8")
@@ -99,7 +99,7 @@ def test_a_kind_is_found_in_all_rigs_of_the_project_open_or_not(look: Look, desk
     ("word", "new"),
     [("sub[3]", "low-box"), ("bass.1", "amp_1"), ("send ->", "desk"), ("subs", "line"), ("twin-900", "twin-1000")],
 )
-def test_a_new_name_leaves_every_figure_and_finding_as_it_was(look: Look, desk: Desk, word: str, new: str) -> None:
+def test_a_new_name_leaves_every_figure_and_finding_as_it_was(look: Look, desk: Workspace, word: str, new: str) -> None:
     sight, offset = at(look, word)
     mention = renamable(sight, offset)
     files = desk.family(sight, mention.what, mention.name)
@@ -135,7 +135,7 @@ def test_a_new_name_leaves_every_figure_and_finding_as_it_was(look: Look, desk: 
         ("send {", "against", "would not mean what it means now"),
     ],
 )
-def test_a_name_that_cannot_be_is_refused(look: Look, desk: Desk, word: str, new: str, why: str) -> None:
+def test_a_name_that_cannot_be_is_refused(look: Look, desk: Workspace, word: str, new: str, why: str) -> None:
     text_word = word
     sight, offset = at(look, text_word)
     mention = renamable(sight, offset)
@@ -152,7 +152,7 @@ def test_what_has_no_name_is_not_renamed(look: Look) -> None:
             renamable(*at(look, word))
 
 
-def test_a_slip_that_names_the_thing_keeps_it_from_being_renamed(look: Look, desk: Desk) -> None:
+def test_a_slip_that_names_the_thing_keeps_it_from_being_renamed(look: Look, desk: Workspace) -> None:
     sight, _ = look(WHOLE + "bass.2 -> -> su\u2038b[1]\n")
     files = desk.family(sight, "thing", "sub")
     with pytest.raises(Refusal, match="line 12 of hall\\.rig cannot be read and names sub"):
@@ -160,6 +160,8 @@ def test_a_slip_that_names_the_thing_keeps_it_from_being_renamed(look: Look, des
     assert rename(files, "thing", "send", "desk")  # the slip does not name that one
 
 
-def test_the_stock_of_a_rig_that_is_open_is_looked_at_as_it_is_there(look: Look, desk: Desk, tmp_path: Path) -> None:
+def test_the_stock_of_a_rig_that_is_open_is_looked_at_as_it_is_there(
+    look: Look, desk: Workspace, tmp_path: Path
+) -> None:
     desk.open((tmp_path / "house.rig").as_uri(), "# moved\n" + STOCK, 1)
     assert places(definition(*at(look, "twin-900"))) == [("house.rig", 2)]

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from rigspec.cli.main import main
-from rigspec.server.desk import path_of
+from rigspec.server.workspace import path_of
 
 WITHOUT = """
 import sys

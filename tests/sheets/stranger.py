@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from rigspec.check import Report
-from rigspec.sheets.sheet import Cell, Mark
+from rigspec.sheets.sheet import Cell, SheetMark
 from rigspec.sheets.whole import head, sheets
 
 Paper = dict[str, list[dict[str, str]]]
@@ -15,7 +15,7 @@ TURNS = {"straight": 0, "TURNED": 1, "TURNED TWICE": 2}
 
 
 def words(cell: Cell) -> str:
-    return cell.text if isinstance(cell, Mark) else str(cell)
+    return cell.text if isinstance(cell, SheetMark) else str(cell)
 
 
 def rows_of(report: Report) -> Paper:

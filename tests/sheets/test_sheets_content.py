@@ -13,7 +13,7 @@ from rigs import rigs
 from test_sheets_leads import one, rows_by, table
 
 from rigspec.rig.model import one as figure
-from rigspec.sheets.sheet import Mark
+from rigspec.sheets.sheet import SheetMark
 
 USE = 'use "stock/house.rig"\nfeed f { level 4 dBu }\n'
 
@@ -45,7 +45,7 @@ def test_the_festival_has_the_gear_of_its_file() -> None:
     assert racks["left_rack"]["together (U)"] == 2 + 2 + 1 + 2
     assert racks["left_rack"]["together (kg)"] == 12 + 19 + 3 + 11
     more = table(sample("festival-stage"), "pack", "more").rows
-    assert [(row[0], row[2]) for row in more[:2]] == [(Mark("TURNED adapter"), 3)] * 2
+    assert [(row[0], row[2]) for row in more[:2]] == [(SheetMark("TURNED adapter"), 3)] * 2
     assert ("Y, 1 to 4", "bass_xo.1 out, unless the socket has a link") in [row[:2] for row in more]
 
 
@@ -90,7 +90,7 @@ def test_what_has_no_weight_is_named_and_too_few_are_marked() -> None:
     )
     sheet = one(reported(text), "pack")
     gear = rows_by(sheet.tables[0], "kind")["x"]
-    assert (gear["each (kg)"], gear["left over"]) == ("not given", Mark("2 TOO FEW"))
+    assert (gear["each (kg)"], gear["left over"]) == ("not given", SheetMark("2 TOO FEW"))
     assert (
         rows_by(sheet.tables[2], "rack")["r"]["not given"] == "height of a[1], a[2], a[3]; weight of a[1], a[2], a[3]"
     )
@@ -106,7 +106,7 @@ def test_every_setting_of_the_festival_is_told() -> None:
     assert outputs["xo.1"]["high-pass"] == "95 Hz 24 dB/octave linkwitz-riley"
     assert outputs["xo.5"]["takes"] == "a -6 dB, b -6 dB"
     assert (outputs["bass_xo.1"]["limiter"], outputs["bass_xo.1"]["times"]) == ("17 dBu rms", "45 ms / 720 ms")
-    assert outputs["bass_xo.2"]["polarity"] == Mark("INVERTED")
+    assert outputs["bass_xo.2"]["polarity"] == SheetMark("INVERTED")
     assert outputs["bass_xo.2"]["delay"] == "2.91 ms (1 m)"
     amps = rows_by(table(report, "channels", "amps"), "channel")
     assert len(amps) == 2 * 4 + 4 + 3 * 2 + 4 + 2 * 2 + 2 * 4 + 2
@@ -119,13 +119,13 @@ def test_every_setting_of_the_festival_is_told() -> None:
 
 def test_bridges_taps_and_switched_off_outputs_stand_out() -> None:
     amps = rows_by(table(sample("bridged-sub"), "channels", "amps"), "channel")
-    assert Mark("BRIDGE 1+2") in [row["mode"] for row in amps.values()]
+    assert SheetMark("BRIDGE 1+2") in [row["mode"] for row in amps.values()]
     taps = table(sample("hundred-volt-street"), "channels", "boxes").rows
     assert all(str(row[1]).startswith("tap ") for row in taps)
     amp = "amp a is twin-400 { gain 25.6 dB; attenuator -2.35 dB }"
     text = USE + f'{amp}\na.2 {{ muted }}\na.1 {{ inverted; label "low" }}\nspeaker s is column-4\nspare a.2\n'
     amps = rows_by(table(reported(text + "f -> a.1 -> s\n".replace("spare", "")), "channels", "amps"), "channel")
-    assert (amps["a.1"]["polarity"], amps["a.1"]["label"]) == (Mark("INVERTED"), "low")
+    assert (amps["a.1"]["polarity"], amps["a.1"]["label"]) == (SheetMark("INVERTED"), "low")
     assert amps["a.1"]["gain (dB)"] == 23.25  # as finely as it is said
 
 
@@ -146,7 +146,7 @@ def test_cones_move_as_the_figures_say(rig: Rig) -> None:
             for e in (facts["drivers"].entries if "drivers" in facts else ())
             for ref in e.refs
         }
-        told = {(row[1], row[2], isinstance(row[3], Mark)) for row in rows if row[0] == key and row[4] != ""}
+        told = {(row[1], row[2], isinstance(row[3], SheetMark)) for row in rows if row[0] == key and row[4] != ""}
         for part in box.parts:
             turned = (len(part.turns) + len(box.own_turns)) % 2 == 1
             for driver, other in (inside or {box.box.way or "cone": False}).items():
@@ -155,7 +155,7 @@ def test_cones_move_as_the_figures_say(rig: Rig) -> None:
 
 def test_rear_boxes_move_in_and_say_why() -> None:
     rows = [row for row in table(sample("festival-stage"), "polarity", "drivers").rows if row[0] == "rear[3]"]
-    assert rows[0][2:5] == ("bass_send", Mark("IN"), 3)
+    assert rows[0][2:5] == ("bass_send", SheetMark("IN"), 3)
     assert str(rows[0][5]).startswith("output bass_xo.2 is switched inverted (line 64); ")
 
 
@@ -177,7 +177,7 @@ def test_a_driver_turned_in_its_box_names_the_file_of_its_stock() -> None:
     rows = table(
         reported(USE + kind + "amp a is twin-400\nspeaker s is odd\nf -> a.1 -> s\n"), "polarity", "drivers"
     ).rows
-    assert [(row[1], row[3]) for row in rows] == [("low", "OUT"), ("high", Mark("IN"))]
+    assert [(row[1], row[3]) for row in rows] == [("low", "OUT"), ("high", SheetMark("IN"))]
     assert rows[1][5] == "high is turned inside s (line 3)"
 
 
@@ -214,7 +214,7 @@ def test_mains_sheets_defer_to_the_local_code_and_mark_what_is_too_much() -> Non
     )
     assert "local code" in sheet.cautions[0]
     loads = next(each for each in sheet.tables if each.word == "loads")
-    assert [row[6] for row in loads.rows if row[0] == "mon_circuit"] == [Mark("114 OVER")]
+    assert [row[6] for row in loads.rows if row[0] == "mon_circuit"] == [SheetMark("114 OVER")]
 
 
 # ---- what a stranger needs besides ----------------------------------------------------------------------------------
@@ -253,7 +253,7 @@ def test_promises_stand_beside_their_figures_and_say_if_they_are_kept() -> None:
     )
     rows = list(promises(text).values())
     assert [row["promised"] for row in rows] == ["at least 8 ohm", "at most 0.2 dB", "normal", "at least 4 ohm"]
-    assert [row["kept"] for row in rows] == ["yes", Mark("NOT KEPT"), "yes", Mark("NOT JUDGED")]
+    assert [row["kept"] for row in rows] == ["yes", SheetMark("NOT KEPT"), "yes", SheetMark("NOT JUDGED")]
     assert [row["computed"] for row in rows] == ["8.32 ohm", "0.34 dB", "normal", "not known"]
     assert [row["measured before"] for row in rows] == ["", "0.5 dB (s)", "", ""]
     (reading,) = table(reported(text), "promises", "readings").rows
@@ -263,7 +263,7 @@ def test_promises_stand_beside_their_figures_and_say_if_they_are_kept() -> None:
 def test_a_promise_that_a_range_leaves_open_may_not_be_kept() -> None:
     report = sample("theatre-panels", ("box_right <= 0.5 dB", "box_right <= 0.3 dB"))
     rows = rows_by(table(report, "promises", "promises"), "figure")
-    assert rows["loss"]["kept"] == Mark("MAY NOT BE KEPT")
+    assert rows["loss"]["kept"] == SheetMark("MAY NOT BE KEPT")
     assert rows["loss"]["computed"] == "0.26 dB to 0.45 dB"
 
 

@@ -14,7 +14,7 @@ from making import Parsed, placed, printed, reported, sample
 
 from rigspec.sheets.markdown import escaped, markdown
 from rigspec.sheets.page import STYLE, page
-from rigspec.sheets.sheet import BLANK, TICK, Head, Mark, Sheet, Table
+from rigspec.sheets.sheet import BLANK, TICK, Head, Sheet, SheetMark, Table
 from rigspec.sheets.spreadsheet import files, table_csv
 from rigspec.sheets.whole import SHEETS, head, sheets
 from rigspec.show.csv_text import guarded
@@ -68,7 +68,7 @@ def test_what_names_and_labels_say_never_acts() -> None:
 
 
 def test_a_cell_of_each_sort_in_each_form() -> None:
-    cells = (NASTY, 1.23456, 12, None, Mark("TURNED"), TICK, BLANK)
+    cells = (NASTY, 1.23456, 12, None, SheetMark("TURNED"), TICK, BLANK)
     table = Table("one", "One", ("text", "m", "count", "none", "polarity", "done", "read (ohm)"), (cells, cells))
     sheet = Sheet("one", "Sheet", "Words.", (table,), ("a note",), ("a caution",))
     whose = Head("Rig", "a.rig", "00000000", 2)

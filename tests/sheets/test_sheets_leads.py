@@ -13,9 +13,9 @@ from rigs import rigs
 
 from rigspec.check import Report
 from rigspec.sheets.basis import basis
-from rigspec.sheets.links import Link, plugging
+from rigspec.sheets.links import SheetLink, plugging
 from rigspec.sheets.pull import totals
-from rigspec.sheets.sheet import Mark, Sheet, Table
+from rigspec.sheets.sheet import Sheet, SheetMark, Table
 from rigspec.sheets.whole import sheets
 
 
@@ -48,7 +48,7 @@ def assert_each_lead_once(report: Report) -> None:
     assert sum(total.used + total.reserve for total in totals(leads)) == len(leads)
 
 
-def turns_on_the_way(links: dict[str, Link], key: str) -> int:
+def turns_on_the_way(links: dict[str, SheetLink], key: str) -> int:
     """The crossings from an output to a loudspeaker, link by link backwards, as a crew would follow the sheet."""
     count = 0
     at = key
@@ -90,7 +90,7 @@ def test_the_festival_pulls_what_was_counted_by_hand() -> None:
     found = rows_by(table(sample("festival-stage"), "leads", "leads"), "lead")
     counted = Counter(number[0] for number in found)
     assert counted == {"S": 1, "P": 40, "M": 27}
-    turned = [row["label text"] for row in found.values() if isinstance(row["polarity"], Mark)]
+    turned = [row["label text"] for row in found.values() if isinstance(row["polarity"], SheetMark)]
     assert turned == [
         "P15 bass[1].2 out to front[3] TURNED",
         "P17 bass[2].2 out to front[7] TURNED",
@@ -104,12 +104,12 @@ def test_the_festival_pulls_what_was_counted_by_hand() -> None:
 def test_too_few_leads_are_marked() -> None:
     change = ("linked stout-pair 2 m", "linked quad-pair 2 m")
     owned = rows_by(table(sample("festival-stage", change), "leads", "owned"), "kind")
-    assert owned["quad-pair"]["left over"] == Mark("6 TOO FEW")
+    assert owned["quad-pair"]["left over"] == SheetMark("6 TOO FEW")
 
 
 def test_signal_without_a_lead_is_listed_with_its_crossing() -> None:
     more = table(sample("festival-stage"), "leads", "more")
-    turned = [row[:2] for row in more.rows if row[3] == Mark("TURNED")]
+    turned = [row[:2] for row in more.rows if row[3] == SheetMark("TURNED")]
     assert turned == [
         ("bass_xo.1 out", "bass[1].2 in"),
         ("bass_xo.1 out", "bass[2].2 in"),
@@ -154,7 +154,7 @@ def test_a_rack_has_a_page_of_its_own_with_all_that_its_crew_needs() -> None:
     rows = {(row[0], row[1]): dict(zip(rack.heads, row, strict=True)) for row in rack.rows}
     turned = rows["bass[1].2 out", "to front[3]"]
     assert (turned["lead"], turned["lead is"], turned["plug here"]) == ("P15", "heavy-pair, 4 mm2, 10 m", "4-pole")
-    assert (turned["polarity"], turned["on the way"]) == (Mark("TURNED"), "P15 crossed at the other end")
+    assert (turned["polarity"], turned["on the way"]) == (SheetMark("TURNED"), "P15 crossed at the other end")
     assert rows["bass[1].2 in", "from bass_xo.1 out"]["on the way"] == "cross it once, here"
     (there,) = [row for row in parts["rack right_rack"].rows if row[:2] == ("bass_xo.1 out", "to bass[1].2 in")]
     assert there[7] == "cross it once, at the other end"
@@ -178,10 +178,10 @@ def test_a_turned_panel_a_crossing_and_a_turned_lead_say_where() -> None:
     )
     report = sample("two-box-hall", ("stereo main", f"{text}stereo main"))
     found = rows_by(table(report, "leads", "leads"), "label text")
-    assert found["P1 l TURNED"]["polarity"] == Mark("TURNED: pair 2: made turned")
-    assert found["P3 wall.2 out to s[2] TURNED"]["polarity"] == Mark("TURNED: made turned, far end")
+    assert found["P1 l TURNED"]["polarity"] == SheetMark("TURNED: pair 2: made turned")
+    assert found["P3 wall.2 out to s[2] TURNED"]["polarity"] == SheetMark("TURNED: made turned, far end")
     power = rows_by(table(report, "patch", "power"), "to")
-    assert power["wall.2 in, TURNED inside"]["polarity"] == Mark("TURNED")
-    assert power["s[2]"]["polarity"] == Mark("TURNED TWICE")
+    assert power["wall.2 in, TURNED inside"]["polarity"] == SheetMark("TURNED")
+    assert power["s[2]"]["polarity"] == SheetMark("TURNED TWICE")
     assert power["s[2]"]["on the way"] == "P3 made turned, P3 far end"
     assert power["s[1]"]["polarity"] == "straight"

@@ -14,10 +14,10 @@ from rigs import rigs
 from test_sheets_leads import one, rows_by, table
 
 from rigspec.check import Report
-from rigspec.figures.load import Box, Case, solve_run
+from rigspec.figures.load import Box, Corner, solve_run
 from rigspec.figures.trace import Run
 from rigspec.sheets.direct import Direct, Ohms, coil
-from rigspec.sheets.sheet import Mark
+from rigspec.sheets.sheet import SheetMark
 
 USE = 'use "stock/house.rig"\nfeed f { level 4 dBu }\namp a is twin-400\nspeaker s[1..2] is twelve-two\n'
 
@@ -34,7 +34,7 @@ def as_coils(report: Report, run: Run, end: int) -> list[Box] | None:
     return found
 
 
-def solved(run: Run, boxes: list[Box], case: Case) -> float:
+def solved(run: Run, boxes: list[Box], case: Corner) -> float:
     """The load of the network as the solver has it; infinite where nothing closes the circuit."""
     found = solve_run(run, boxes, case) if boxes else None
     return inf if found is None or found.load_ohm > 1e8 else found.load_ohm
@@ -151,9 +151,9 @@ def test_ranges_of_leads_and_tolerances_of_boxes_widen_the_range() -> None:
     ("reading", "cell"),
     [
         ("resistance of s[1] 5.8 ohm", "5.8 (s[1])"),
-        ("resistance of s[1] 12 ohm", Mark("12 (s[1]) DOES NOT FIT")),
+        ("resistance of s[1] 12 ohm", SheetMark("12 (s[1]) DOES NOT FIT")),
         ("resistance of l 0.2 ohm", "0.2 (lead alone)"),
-        ("resistance of l 1.3 ohm", Mark("1.3 (lead alone) DOES NOT FIT")),
+        ("resistance of l 1.3 ohm", SheetMark("1.3 (lead alone) DOES NOT FIT")),
         ("resistance of s[2] 5.8 ohm", ""),
         ("level of a.1 4 dBu", ""),
     ],

@@ -12,16 +12,16 @@ from rigspec.figures.signal.feeds import Feeds
 from rigspec.figures.signal.filters import Passed, filters_set
 from rigspec.figures.signal.limits import limits_said
 from rigspec.figures.signal.loading import Loading
-from rigspec.figures.signal.part import Cap, Level, Part
+from rigspec.figures.signal.part import Contribution, Level, LimiterCeiling
 from rigspec.figures.signal.signals import SignalLoop, Signals
 
 __all__ = [
-    "Cap",
+    "Contribution",
     "Feeds",
     "Gain",
     "Level",
+    "LimiterCeiling",
     "Loading",
-    "Part",
     "Passed",
     "SignalLoop",
     "Signals",

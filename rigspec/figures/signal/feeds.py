@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from rigspec.figures.signal.part import Level, Part
+from rigspec.figures.signal.part import Contribution, Level
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Measure, Rig
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
@@ -27,7 +27,9 @@ class Feeds(Value):
         """The ``level`` or ``peak`` of a feed, as it is said; None for other words."""
         return self.levels[word].get(feed) if word in self.levels else None
 
-    def level(self, parts: tuple[Part, ...], word: SettingWord = "level", *, limited: bool = True) -> Level | None:
+    def level(
+        self, parts: tuple[Contribution, ...], word: SettingWord = "level", *, limited: bool = True
+    ) -> Level | None:
         """The nominal ``level`` or the ``peak`` level of a signal; None where a feed's, or a gain, is not known.
 
         ``limited``: with what limiters on the way take from it. -inf where a feed cancels itself.
@@ -45,7 +47,7 @@ class Feeds(Value):
         level = self._together(parts, found)
         return level if exact else self._with_ends(level, parts, word, limited=limited)
 
-    def _with_ends(self, level: Level, parts: tuple[Part, ...], word: SettingWord, *, limited: bool) -> Level:
+    def _with_ends(self, level: Level, parts: tuple[Contribution, ...], word: SettingWord, *, limited: bool) -> Level:
         """A level with the ends that the tolerances of the feeds leave, and which of them moves it most.
 
         All feeds are moved together. Where some arrive turned, what one loses to another counts too: those are also
@@ -76,14 +78,14 @@ class Feeds(Value):
         moves = (0.0 if down == up else abs(up - down) for down, up in alone)
         return Level(level.dbu, level.worst_dbu, ends, tuple(zip((said[feed] for feed in inexact), moves, strict=True)))
 
-    def gain_db(self, parts: tuple[Part, ...]) -> float | None:
+    def gain_db(self, parts: tuple[Contribution, ...]) -> float | None:
         """The gain from a feed to here, the worst where several ways of it meet; None for several feeds."""
         if len({part.feed for part in parts}) != 1:
             return None
         gains = [part.gain_db for part in parts if part.gain_db is not None]
         return None if len(gains) < len(parts) else self._together(parts, gains).worst_dbu
 
-    def _together(self, parts: tuple[Part, ...], levels: list[float]) -> Level:
+    def _together(self, parts: tuple[Contribution, ...], levels: list[float]) -> Level:
         """The level of shares together, each with its own."""
         if len(parts) == 1:
             return Level(levels[0], levels[0])

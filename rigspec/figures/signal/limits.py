@@ -7,7 +7,7 @@ from typing import Literal
 
 from attrs import evolve, frozen
 
-from rigspec.figures.signal.part import Cap, Held, Level, Part
+from rigspec.figures.signal.part import Contribution, GainReduction, Level, LimiterCeiling
 from rigspec.rig.model import Facts, Measure, entries
 from rigspec.solve.decibel import dbu_to_volt, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
@@ -43,8 +43,13 @@ def limits_said(facts: Facts, gain_db: float = 0.0) -> list[LimitSaid]:
 
 
 def held(
-    parts: tuple[Part, ...], limit: LimitSaid, key: str, offset_db: float, level: Level | None, peak: Level | None
-) -> tuple[Part, ...]:
+    parts: tuple[Contribution, ...],
+    limit: LimitSaid,
+    key: str,
+    offset_db: float,
+    level: Level | None,
+    peak: Level | None,
+) -> tuple[Contribution, ...]:
     """The parts behind a limiter whose threshold stands ``offset_db`` lower than what it means here.
 
     ``level`` and ``peak`` are what arrives. A limiter for the mean holds the level and lets peaks through, for it is
@@ -54,14 +59,14 @@ def held(
     levels = (None, None, None) if level is None else (level.low, level, level.high)
     peaks = (None, None, None) if peak is None or limit.watches == "rms" else (peak.low, peak, peak.high)
     taken = tuple(
-        Held(
+        GainReduction(
             0.0 if level is None else max(level.dbu - threshold, 0.0),
             0.0 if peak is None else max(peak.worst_dbu - threshold, 0.0),
         )
         for level, peak in zip(levels, peaks, strict=True)
     )
     acts = any(each.level_db or each.peak_db for each in taken)
-    cap = Cap(key, threshold, limit.said) if limit.watches == "peak" else None
+    cap = LimiterCeiling(key, threshold, limit.said) if limit.watches == "peak" else None
     if cap is not None and (before := most_dbu(parts)) is not None and before <= threshold:
         cap = None
     return tuple(
@@ -74,15 +79,17 @@ def held(
     )
 
 
-def _more(before: Iterable[Held], taken: Iterable[Held]) -> tuple[Held, Held, Held]:
+def _more(
+    before: Iterable[GainReduction], taken: Iterable[GainReduction]
+) -> tuple[GainReduction, GainReduction, GainReduction]:
     low, said, high = (
-        Held(one.level_db + other.level_db, one.peak_db + other.peak_db)
+        GainReduction(one.level_db + other.level_db, one.peak_db + other.peak_db)
         for one, other in zip(before, taken, strict=True)
     )
     return low, said, high
 
 
-def most_dbu(parts: tuple[Part, ...]) -> float | None:
+def most_dbu(parts: tuple[Contribution, ...]) -> float | None:
     """The most that peak limiters on the way let through of a signal; None where some of it passes none."""
     volts: dict[str, float] = {}
     for part in parts:

@@ -12,7 +12,7 @@ from rigspec.text.value import Content
 
 
 @frozen(eq=False, repr=False)
-class Cap(Content):
+class LimiterCeiling(Content):
     """The most that comes by way of a limiter: ``key`` is the output whose limiter it is, ``said`` where it is set.
 
     ``dbu`` is the level of a sine that reaches the highest peaks that are let through, here.
@@ -24,18 +24,18 @@ class Cap(Content):
 
 
 @frozen(eq=False, repr=False)
-class Held(Content):
+class GainReduction(Content):
     """What limiters on the way take from a level and from peaks."""
 
     level_db: float = 0.0
     peak_db: float = 0.0
 
 
-NOTHING_HELD = (Held(), Held(), Held())
+NOTHING_HELD = (GainReduction(), GainReduction(), GainReduction())
 
 
 @frozen(eq=False, repr=False)
-class Part(Content):
+class Contribution(Content):
     """One feed's share of a signal. ``gain_db`` is None where a gain on the way is not known.
 
     ``low_hz`` and ``high_hz`` bound the band that is left of it; None where nothing bounds it. ``held`` is what
@@ -51,8 +51,8 @@ class Part(Content):
     high_hz: float | None
     unknown: str = ""  # why the gain is not known
     assumes: tuple[str, ...] = ()  # what the gain rests on
-    held: tuple[Held, Held, Held] = NOTHING_HELD
-    cap: Cap | None = None
+    held: tuple[GainReduction, GainReduction, GainReduction] = NOTHING_HELD
+    cap: LimiterCeiling | None = None
     filters: tuple[Passed, ...] = ()  # in the order of the signal
     own_low_hz: float | None = None  # the feed's own band, which has no slope
     own_high_hz: float | None = None
@@ -99,7 +99,7 @@ class Level(Content):
         return self.high.worst_dbu
 
 
-def louder(part: Part, gain_db: float | None, turns: tuple[Turn, ...] = (), unknown: str = "") -> Part:
+def louder(part: Contribution, gain_db: float | None, turns: tuple[Turn, ...] = (), unknown: str = "") -> Contribution:
     """The part behind a gain, None where that is not known; ``unknown`` says why. 0 dB and no turns change nothing."""
     if gain_db == 0 and not turns and not unknown:
         return part
@@ -119,14 +119,14 @@ def louder(part: Part, gain_db: float | None, turns: tuple[Turn, ...] = (), unkn
 FEW = 16  # so many ways are told one by one, alike or not
 
 
-def together(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+def together(parts: tuple[Contribution, ...]) -> tuple[Contribution, ...]:
     """Many parts with those as one that differ by their gain alone: signals that are alike add by voltage.
 
     Where each of several stages in a row sums what comes two ways from the one before, ways double at each.
     """
     if len(parts) <= FEW:
         return parts
-    alike: dict[object, list[Part]] = {}
+    alike: dict[object, list[Contribution]] = {}
     for part in parts:
         cap = part.cap and (part.cap.key, part.cap.dbu, id(part.cap.said))
         ids = tuple(map(id, part.turns)), tuple(map(id, part.filters))
@@ -136,6 +136,6 @@ def together(parts: tuple[Part, ...]) -> tuple[Part, ...]:
     return tuple(map(_sum, alike.values()))
 
 
-def _sum(alike: list[Part]) -> Part:
+def _sum(alike: list[Contribution]) -> Contribution:
     gains = [part.gain_db for part in alike if part.gain_db is not None]
     return evolve(alike[0], gain_db=ratio_to_gain(sum(map(gain_to_ratio, gains)))) if gains[1:] else alike[0]

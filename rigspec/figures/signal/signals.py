@@ -7,10 +7,17 @@ from functools import cached_property
 from attrs import frozen
 
 from rigspec.figures.signal.amplifier import input_of
-from rigspec.figures.signal.behind import behind_amplifier, behind_processor, behind_split, behind_way, of_feed, of_mix
 from rigspec.figures.signal.feeds import feeds_of
 from rigspec.figures.signal.loading import MOST_STAGES, Loading, loading
-from rigspec.figures.signal.part import Level, Part, together
+from rigspec.figures.signal.part import Contribution, Level, together
+from rigspec.figures.signal.transfer import (
+    behind_amplifier,
+    behind_processor,
+    behind_split,
+    behind_way,
+    of_feed,
+    of_mix,
+)
 from rigspec.figures.trace import Arrival, Trace
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Gear, Measure, Output, Rig, Sink
@@ -34,8 +41,8 @@ class Signals:
         self.rig = rig
         self.trace = trace
         self.loops: dict[str, SignalLoop] = {}
-        self._known: dict[str, tuple[Part, ...]] = {}
-        self._arrived: dict[Arrival, tuple[Part, ...]] = {}
+        self._known: dict[str, tuple[Contribution, ...]] = {}
+        self._arrived: dict[Arrival, tuple[Contribution, ...]] = {}
         self._open: list[Output] = []
         self._loading: dict[str, Loading] = {}
         self._inputs: dict[Output, list[tuple[str, float]]] = {}
@@ -50,7 +57,7 @@ class Signals:
     def _outputs_of(self) -> dict[str, list[Output]]:
         return gathered(self.rig.wiring.outputs.values(), lambda output: output.gear.full)
 
-    def at_output(self, output: Output) -> tuple[Part, ...]:
+    def at_output(self, output: Output) -> tuple[Contribution, ...]:
         known = self._known.get(output.key)
         if known is not None:
             return known
@@ -75,12 +82,12 @@ class Signals:
     def _tangled(self, output: Output, why: str) -> None:
         self.loops.setdefault(output.key, SignalLoop((output,), f"more than {why}"))
 
-    def at_sink(self, key: str) -> tuple[Part, ...]:
+    def at_sink(self, key: str) -> tuple[Contribution, ...]:
         """The signal at an input; empty where nothing arrives or what arrives is not known."""
         arrival = self.trace.arrivals.get(key)
         return () if arrival is None else self.after(arrival)
 
-    def after(self, arrival: Arrival) -> tuple[Part, ...]:
+    def after(self, arrival: Arrival) -> tuple[Contribution, ...]:
         """The signal of an output behind its way to a sink."""
         known = self._arrived.get(arrival)
         if known is None:
@@ -106,7 +113,9 @@ class Signals:
 
     # ---- how loud it is
 
-    def level(self, parts: tuple[Part, ...], word: SettingWord = "level", *, limited: bool = True) -> Level | None:
+    def level(
+        self, parts: tuple[Contribution, ...], word: SettingWord = "level", *, limited: bool = True
+    ) -> Level | None:
         """See `Feeds.level`."""
         return self.feeds.level(parts, word, limited=limited)
 
@@ -114,13 +123,13 @@ class Signals:
         """See `Feeds.said`."""
         return self.feeds.said(feed, word)
 
-    def gain_db(self, parts: tuple[Part, ...]) -> float | None:
+    def gain_db(self, parts: tuple[Contribution, ...]) -> float | None:
         """See `Feeds.gain_db`."""
         return self.feeds.gain_db(parts)
 
     # ---- what each sort of gear does to a signal
 
-    def _made(self, output: Output) -> tuple[Part, ...]:
+    def _made(self, output: Output) -> tuple[Contribution, ...]:
         gear = output.gear
         if gear.doubt and gear.word in ("processor", "split"):
             return ()  # what it does to a signal is not known

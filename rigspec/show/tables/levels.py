@@ -8,7 +8,7 @@ from math import isfinite
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.figures.stages import TOLD_DB, Chain, Point, Stage
+from rigspec.figures.stages import TOLD_DB, Chain, LevelPoint, Stage
 from rigspec.show.tables.question import Column, Question
 from rigspec.solve.decibel import dbu_to_volt
 from rigspec.text.value import Value
@@ -16,10 +16,10 @@ from rigspec.text.value import Value
 # ---- levels ---------------------------------------------------------------------------------------------------------
 
 
-def points(figures: Figures) -> list[Point]:
+def points(figures: Figures) -> list[LevelPoint]:
     """Outputs that carry signals, each with the inputs that it drives, where a level or a loading is known."""
     levels, arrivals = figures.levels, figures.trace.arrivals
-    driven: dict[str, list[Point]] = {}
+    driven: dict[str, list[LevelPoint]] = {}
     for key, point in levels.inputs.items():
         driven.setdefault(arrivals[key].output.key, []).append(point)
     found = []
@@ -33,34 +33,34 @@ def _dbu(value: float | None) -> float | None:
     return value if value is not None and isfinite(value) else None
 
 
-def _worst(point: Point) -> float | None:
+def _worst(point: LevelPoint) -> float | None:
     """The worst nominal level with the tolerances of its feeds, where it is not the level itself."""
     level = point.level
     return _dbu(level.most_dbu) if level is not None and level.most_dbu > level.dbu + 0.005 else None
 
 
-def _peak_volt(point: Point) -> float | None:
+def _peak_volt(point: LevelPoint) -> float | None:
     """The peak level as the volts (rms) of its sine."""
     return None if point.peak is None else dbu_to_volt(point.peak.worst_dbu)
 
 
-def _held(point: Point) -> float | None:
+def _held(point: LevelPoint) -> float | None:
     """What limiters on the way take from the peaks, or else from the nominal level."""
     pairs = ((point.wanted_peak, point.peak), (point.wanted_level, point.level))
     taken = [before.worst_dbu - after.worst_dbu for before, after in pairs if before is not None and after is not None]
     return max(taken) if taken and max(taken) > 0.005 else None
 
 
-def _source(point: Point) -> float | None:
+def _source(point: LevelPoint) -> float | None:
     source = point.loading.source if point.loading is not None else None
     return None if source is None else source.value
 
 
-def _drives(point: Point) -> float | None:
+def _drives(point: LevelPoint) -> float | None:
     return point.loading.load_ohm if point.loading is not None else None
 
 
-def _loss(point: Point) -> float | None:
+def _loss(point: LevelPoint) -> float | None:
     loading = point.loading
     return loading.loss_db if loading is not None and loading.ratio is not None else None
 

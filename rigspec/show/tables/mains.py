@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from rigspec.figures import Figures
-from rigspec.figures.inlets import AT_EIGHTH, AT_THIRD, IDLE, Draw
+from rigspec.figures.inlets import AT_EIGHTH, AT_THIRD, IDLE, MainsDraw
 from rigspec.figures.mains import InletFigures, PartFigures
 from rigspec.rules.mains_words import listed
 from rigspec.show.tables.question import Cell, Column, Question
@@ -155,7 +155,7 @@ def _inlet_notes(figures: Figures) -> list[str]:
     return [_CONVENTIONS, *(text[:1].upper() + text[1:] + "." for text in found)]
 
 
-def _drawn(drive: int, get: Callable[[Draw], float]) -> Callable[[InletFigures], Cell]:
+def _drawn(drive: int, get: Callable[[MainsDraw], float]) -> Callable[[InletFigures], Cell]:
     def cell(inlet: InletFigures) -> Cell:
         draw = inlet.draws[drive]
         return None if draw is None else get(draw)

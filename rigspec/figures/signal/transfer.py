@@ -11,7 +11,7 @@ from rigspec.figures.signal.feeds import Feeds
 from rigspec.figures.signal.filters import filters_set
 from rigspec.figures.signal.limits import held, limits_said
 from rigspec.figures.signal.loading import Loading
-from rigspec.figures.signal.part import Part, louder
+from rigspec.figures.signal.part import Contribution, louder
 from rigspec.figures.trace import Arrival, Turn
 from rigspec.rig.model import Facts, Gear, Output, delay_s, inversion, one
 from rigspec.solve.decibel import ratio_to_gain
@@ -19,7 +19,7 @@ from rigspec.solve.decibel import ratio_to_gain
 BRIDGE_DB = ratio_to_gain(2.0)  # twice the voltage between the two hot poles
 
 
-def behind_way(arrival: Arrival, parts: tuple[Part, ...], loading: Loading | None) -> tuple[Part, ...]:
+def behind_way(arrival: Arrival, parts: tuple[Contribution, ...], loading: Loading | None) -> tuple[Contribution, ...]:
     """The signal of an output behind its way to a sink; ``loading`` is None where the output is one of power."""
     gain_db, note = arrival.gain_db, ""
     if loading is not None:
@@ -37,19 +37,19 @@ def behind_way(arrival: Arrival, parts: tuple[Part, ...], loading: Loading | Non
     )
 
 
-def of_feed(gear: Gear) -> tuple[Part, ...]:
+def of_feed(gear: Gear) -> tuple[Contribution, ...]:
     band = gear.measure("band", "frequency")
     turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
     low, high = (band.low, band.high) if band else (None, None)
-    return (Part(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high),)
+    return (Contribution(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high),)
 
 
-def of_mix(arriving: tuple[tuple[tuple[Part, ...], float], ...]) -> tuple[Part, ...]:
+def of_mix(arriving: tuple[tuple[tuple[Contribution, ...], float], ...]) -> tuple[Contribution, ...]:
     """Signals added up, each with its gain."""
     return tuple(louder(part, gain_db) for parts, gain_db in arriving for part in parts)
 
 
-def behind_split(output: Output, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+def behind_split(output: Output, parts: tuple[Contribution, ...]) -> tuple[Contribution, ...]:
     loss = output.gear.measure("loss", "gain")
     gain_db = -abs(loss.value) if loss else 0.0
     turns = _port_turns(output.gear, output.port, "this leg is inverted")
@@ -57,8 +57,8 @@ def behind_split(output: Output, parts: tuple[Part, ...]) -> tuple[Part, ...]:
 
 
 def behind_processor(
-    output: Output, arriving: tuple[tuple[tuple[Part, ...], float], ...], feeds: Feeds
-) -> tuple[Part, ...]:
+    output: Output, arriving: tuple[tuple[tuple[Contribution, ...], float], ...], feeds: Feeds
+) -> tuple[Contribution, ...]:
     """The signal at an output, from those at the inputs that it takes, each with the gain that it gives this one."""
     gear, port = output.gear, output.port
     facts = gear.ports.get(port, {})
@@ -70,7 +70,7 @@ def behind_processor(
     return _limited(_filtered(parts, facts, output.key), facts, output.key, 0.0, feeds)
 
 
-def behind_amplifier(output: Output, arriving: tuple[Part, ...], feeds: Feeds) -> tuple[Part, ...]:
+def behind_amplifier(output: Output, arriving: tuple[Contribution, ...], feeds: Feeds) -> tuple[Contribution, ...]:
     """The signal at a channel or a bridged pair."""
     gear, halves = output.gear, output.halves
     channel = halves[0]
@@ -91,7 +91,9 @@ def behind_amplifier(output: Output, arriving: tuple[Part, ...], feeds: Feeds) -
     return parts if gain_db is None else _limited(parts, facts, output.key, gain_db, feeds)
 
 
-def _limited(parts: tuple[Part, ...], facts: Facts, key: str, offset_db: float, feeds: Feeds) -> tuple[Part, ...]:
+def _limited(
+    parts: tuple[Contribution, ...], facts: Facts, key: str, offset_db: float, feeds: Feeds
+) -> tuple[Contribution, ...]:
     """The parts behind the limiters of an output or a channel; ``offset_db`` is the gain of a channel."""
     if "limit" not in facts:
         return parts
@@ -116,7 +118,7 @@ def _turned_by(facts: Facts, text: str) -> tuple[Turn, ...]:
     return () if given is None else (Turn(given.span, text),)
 
 
-def _filtered(parts: Sequence[Part], facts: Facts, key: str) -> tuple[Part, ...]:
+def _filtered(parts: Sequence[Contribution], facts: Facts, key: str) -> tuple[Contribution, ...]:
     """The parts behind the filters and the delay of an output or a channel."""
     passed = filters_set(facts, key)
     delay = one(facts, "delay", "time") or one(facts, "delay", "length")

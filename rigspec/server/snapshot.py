@@ -20,7 +20,7 @@ from rigspec.text.value import Value
 
 
 @frozen(eq=False, slots=False, repr=False)
-class Sight(Value):
+class Snapshot(Value):
     """``file`` is the text at hand; ``files`` are all texts of the rig, by path.
 
     ``check`` and ``bind`` make a report and a rig of them, which takes longer than to read them: when they are needed.

@@ -14,7 +14,7 @@ OF_A_NAME = frozenset({"name-unknown", "kind-unknown"})
 MOST_PLACES = 5  # of these the related places tell; what more there is, the label counts
 
 
-def told_once(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wiring) -> tuple[Finding, ...]:
+def one_per_cause(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wiring) -> tuple[Finding, ...]:
     """The findings, where each that is about one cause speaks for all that have it.
 
     Its fix mends all of these places.

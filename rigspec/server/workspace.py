@@ -21,7 +21,7 @@ from rigspec.rig.resolve import resolve
 from rigspec.rig.values import Faults
 from rigspec.rules import RULES
 from rigspec.server.mentions import mentions
-from rigspec.server.sight import Sight
+from rigspec.server.snapshot import Snapshot
 from rigspec.text.finding import Edit, Finding, Fix
 from rigspec.text.source import Refused, Source
 from rigspec.text.value import Content, Value, gathered
@@ -51,7 +51,7 @@ class Gathered(Content):
 
 
 @frozen(eq=False, repr=False)
-class Checked(Value):
+class CheckedText(Value):
     """The report of an open rig, and what it is about; ``version`` is the editor's number of the rig's own text."""
 
     version: int
@@ -59,7 +59,7 @@ class Checked(Value):
     report: Report
 
 
-class Texts(Library):
+class OpenTexts(Library):
     """Files as they are now: what is open comes first, what is on disk is read anew when it has changed."""
 
     def __init__(self) -> None:
@@ -122,13 +122,13 @@ def path_of(uri: str) -> str:
     return unquote(uri.rpartition("/")[2].rpartition(":")[2]) or "untitled"
 
 
-class Desk:
+class Workspace:
     """What is open, checked. A report holds as long as all texts that it is about are what they were."""
 
     def __init__(self) -> None:
-        self.texts = Texts()
+        self.texts = OpenTexts()
         self.documents: dict[str, Document] = {}
-        self._checked: dict[str, Checked] = {}
+        self._checked: dict[str, CheckedText] = {}
         self._refusals: dict[tuple[Finding, Fix], str] = {}  # of the texts as they are
         self.checks = 0
         self.others_changed = False  # has a text been checked again that is itself what it was?
@@ -156,7 +156,7 @@ class Desk:
 
     # ---- reports
 
-    def settle(self) -> None:
+    def revalidate(self) -> None:
         """Bring all reports up to date."""
         for uri in sorted(self.documents):
             self.report(uri)
@@ -168,7 +168,7 @@ class Desk:
         if kept is None or kept.about != now:
             self.others_changed |= kept is not None and kept.version == document.version
             self._refusals.clear()
-            kept = self._checked[uri] = Checked(document.version, now, self._check(document.source))
+            kept = self._checked[uri] = CheckedText(document.version, now, self._check(document.source))
         return kept.report
 
     def _rig(self, uri: str) -> Rig:
@@ -189,7 +189,7 @@ class Desk:
 
     def findings(self) -> dict[str, tuple[Finding, ...]]:
         """All findings of what is open, by the URI of the file that they stand in: what `check` of all these says."""
-        self.settle()
+        self.revalidate()
         found: dict[str, list[Finding]] = {uri: [] for uri in self.documents}
         for one in self._checked.values():
             for finding in one.report.findings:
@@ -204,20 +204,20 @@ class Desk:
                 return document.uri
         return Path(place).as_uri()
 
-    def sight(self, uri: str) -> Sight | None:
+    def sight(self, uri: str) -> Snapshot | None:
         """What questions about an open text are asked about; it is checked when a question needs that."""
         document = self.documents.get(uri)
         if document is None:
             return None
         files = self._files_of(document.source)
-        return Sight(files[document.source.path], files, lambda: self.report(uri), lambda: self._rig(uri))
+        return Snapshot(files[document.source.path], files, lambda: self.report(uri), lambda: self._rig(uri))
 
     def _files_of(self, source: Source) -> dict[str, File]:
         return {file.source.path: file for file in self._gather(source).files}
 
     # ---- other files
 
-    def family(self, sight: Sight, what: str, name: str) -> dict[str, File]:
+    def family(self, sight: Snapshot, what: str, name: str) -> dict[str, File]:
         """All files of all rigs that know a name from where it is declared: open ones, and those of the project."""
         declaring = {
             each.span.path
@@ -266,7 +266,7 @@ class Desk:
 
         Editors ask at every step of the cursor, and to know takes a check: until something changes it is known.
         """
-        self.settle()
+        self.revalidate()
         known = self._refusals.get((finding, fix))
         if known is None:
             known = self._refusals[finding, fix] = self._refusal(finding, fix)
