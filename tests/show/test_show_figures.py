@@ -11,9 +11,10 @@ import pytest
 
 from rigspec.check import Report, check
 from rigspec.show.cells import cell_width
+from rigspec.show.csv_text import csv_text
 from rigspec.show.figure_units import UNIT_OF, unit_of
 from rigspec.show.figures import WIDTH, clean, figures_json, figures_text, number, worst_rows
-from rigspec.show.figures_csv import _cell, figures_csv, things
+from rigspec.show.figures_csv import BETWEEN, figures_csv, things
 from rigspec.show.pages import tables
 from rigspec.show.tables import QUESTIONS
 from rigspec.show.tables.question import Column, Question
@@ -166,9 +167,15 @@ def test_programs_get_no_infinite_figures() -> None:
 
 
 def test_no_cell_of_a_spreadsheet_begins_like_a_formula() -> None:
-    texts = ["=1+1", "+49", "-1", "@x", " =1", "\t=1", "\r@x", ["=a", "b"]]
-    assert [_cell(text) for text in texts] == ["'=1+1", "'+49", "'-1", "'@x", "' =1", "' =1", "' @x", "'=a; b"]
-    assert [_cell(each) for each in (-1.5, -2, None, True, "a-b", 0.1)] == ["-1.5", "-2", "", "yes", "a-b", "0.1"]
+    texts = ["=1+1", "+49+1", "-a", "@x", " =1", "\t=1", "\r@x", ["=a", "b"]]
+    assert _written(texts) == ["'=1+1", "'+49+1", "'-a", "'@x", "' =1", "' =1", "' @x", "'=a; b"]
+    assert _written([-1.5, "-1", None, True, "a-b", 0.1]) == ["-1.5", "-1", "", "yes", "a-b", "0.1"]
+
+
+def _written(cells: Sequence[object]) -> list[str]:
+    """Cells as a spreadsheet reads them."""
+    joined = [BETWEEN.join(cell) if isinstance(cell, list | tuple) else cell for cell in cells]
+    return next(csv.reader(io.StringIO(csv_text([joined]))))
 
 
 def test_things_of_one_table_are_told_apart() -> None:
@@ -189,7 +196,7 @@ def test_a_spreadsheet_gets_what_a_program_gets(boathouse: Report) -> None:
         assert len(rows) == len(told[word])
         for row, wanted in zip(rows, told[word], strict=True):
             assert list(row) == list(wanted)
-            assert [_cell(cell) for cell in wanted.values()] == list(row.values())
+            assert _written(list(wanted.values())) == list(row.values())
     long = list(csv.DictReader(io.StringIO(figures_csv(boathouse))))
     count = sum(value is not None for word in told for row in told[word] for value in list(row.values())[1:])
     assert len(long) == count
