@@ -164,19 +164,20 @@ def _shown(
     text = ""
     for likeness in (closely, loosely):
         found = folded(rows, likeness, joined)
-        text = _drawn(found, columns, name)
+        text = _drawn(found, len(found), columns, name)
         if text.count("\n") <= most:
             return text
     found = sorted(found, key=lambda row: (BREAKS, NEAR, "").index(row.mark))
     for count in range(min(len(found), most), 0, -1):
-        text = _drawn(found[:count], columns, name)
+        text = _drawn(found, count, columns, name)
         if text.count("\n") < most:
             break
     left = sum(len(row.keys) for row in found[count:])
     return text + wrapped(f"and {_count(left, name)} more: {more}")
 
 
-def _drawn(rows: Sequence[Row], columns: Sequence[_Column], name: str) -> str:
+def _drawn(rows: Sequence[Row], count: int, columns: Sequence[_Column], name: str) -> str:
+    """The first rows as a table; what it says of all throughout holds for those that are left out too."""
     heads, cells = [name], [[named(row.keys, NAME_CELLS) for row in rows]]
     right = set()
     for column in columns:
@@ -188,9 +189,9 @@ def _drawn(rows: Sequence[Row], columns: Sequence[_Column], name: str) -> str:
     kept, same = settled(heads, cells)
     return table(
         [heads[at] for at in kept],
-        list(zip(*(cells[at] for at in kept), strict=True)),
+        list(zip(*(cells[at][:count] for at in kept), strict=True)),
         right={number for number, at in enumerate(kept) if heads[at] in right},
-        marks={number: row.mark for number, row in enumerate(rows) if row.mark},
+        marks={number: row.mark for number, row in enumerate(rows[:count]) if row.mark},
         width=WIDTH,
     ) + _few_lines(same)
 

@@ -31,7 +31,7 @@ def hall(folder: Path) -> str:
 
 
 def test_all_tables_are_shown_and_one_where_it_is_asked_for(hall: str, run: Run) -> None:
-    ran = run("figures", hall)
+    ran = run("figures", hall, "--all")
     assert (ran.code, ran.err) == (0, "")
     assert ran.out.startswith(
         "hall\nTables, each to be had alone by its word: channels, outputs, speakers, powers, leads"
@@ -45,9 +45,22 @@ def test_all_tables_are_shown_and_one_where_it_is_asked_for(hall: str, run: Run)
     assert both.code == 2  # --name is for standard input
 
 
+def test_without_a_table_the_rig_stands_on_one_screen(hall: str, run: Run) -> None:
+    ran = run("figures", hall)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.startswith("hall: 2 channels, 3 boxes\n")
+    assert "Amplifier channels:" not in ran.out
+    assert 'more: rigspec figures hall.rig --all, or --why "load of tops.1", or a table: channels,' in ran.out
+    assert run("figures", hall, "--all", "--json").out == run("figures", hall, "--json").out
+
+
 def test_figures_come_out_also_where_the_rig_has_errors(folder: Path, run: Run) -> None:
     (folder / "hall.rig").write_text(SLIP)
     ran = run("figures", "hall.rig")
+    assert (ran.code, ran.err) == (1, "")
+    assert ran.out.startswith("hall.rig\n\nThere is nothing in this rig")
+    assert ran.out.endswith("\n1 error: rigspec check hall.rig\n")
+    ran = run("figures", "hall.rig", "--all")
     assert ran.code == 1
     assert ran.out.startswith("hall.rig\n\nThere is nothing in this rig")
     assert ran.err == "hall.rig has an error, so figures may be missing or wrong; see `rigspec check hall.rig`\n"
@@ -100,6 +113,8 @@ def test_csv_is_one_table_or_a_line_for_each_figure(hall: str, run: Run) -> None
         (["hall.rig", "--csv", "--json"], "leave out all but"),
         (["hall.rig", "--as", "csv", "--json"], "one form at a time"),
         (["hall.rig", "leads", "--why", "load of tops.1"], "leave leads out"),
+        (["hall.rig", "--all", "--why", "load of tops.1"], "leave --all out"),
+        (["hall.rig", "leads", "--all"], "--all shows every table, not one alone"),
         (["hall.rig", "--csv", "--why", "load of tops.1"], "there is no CSV of it"),
         (["hall.rig", "--why"], '--why needs a value: "FIGURE of THING"'),
         (["hall.rig", "--why", ""], '--why needs a value: "FIGURE of THING"'),

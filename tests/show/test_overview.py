@@ -51,7 +51,7 @@ def wide(count: int, by: str) -> Report:
     for at, name in enumerate(names, 1):
         text += f"amp {name} is four {{ attenuator -{at % 20}.{at % 7} dB }}\nspeaker s_{name} is top\n"
         text += f"y.{at} -> {name}.1 -> lead 2.5 mm2 {10 + 3 * at} m -> s_{name}\n"
-        text += f"supply c_{name} {{ breaker {10 + at} A C; phases 1 }}\nc_{name} -> {name}\n"
+        text += f"mains c_{name} {{ supply 230 V; breaker {10 + at} A C }}\nc_{name} -> {name}\n"
     return checked(text)
 
 
