@@ -12,7 +12,7 @@ from rigspec.draw.shapes import Area
 
 SIZE, SMALL = 10.0, 9.0
 SIDES = 13.0  # px below a window's ruler for the audience
-DASH, GAP = 12.0, 5.0  # px of the stage's edge
+DASH, GAP = 8.0, 4.0  # px of the stage's edge
 
 
 def sides(frame: Frame, feet: bool, name: str) -> Iterable[Mark]:

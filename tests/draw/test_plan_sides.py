@@ -8,6 +8,7 @@ from planned import HEAD, drawn, metres, planned, ratios, symbols, texts, window
 
 from rigspec.draw.marks import Drawing, Stroke, Words
 from rigspec.draw.plan import plan
+from rigspec.draw.plan_sides import DASH
 
 PLACED = [name for name in SAMPLES if plan(sample(name)) is not None]
 HOUSE = """\
@@ -43,7 +44,7 @@ def test_the_plan_the_rule_and_the_words_agree_on_left_and_right() -> None:
         (audience,) = said(drawing, "audience")
         assert stage.y < window.y < edge.y < y < window.y + window.height < audience.y
         dashes = [
-            mark for mark in drawing.marks if isinstance(mark, Stroke) and not mark.head and _long(mark) == (12, 0)
+            mark for mark in drawing.marks if isinstance(mark, Stroke) and not mark.head and _long(mark) == (DASH, 0)
         ]
         assert len(dashes) > 10
         for dash in dashes:
