@@ -79,5 +79,13 @@ def digest(said: str) -> str:
     return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
+def first_change() -> str:
+    """The first rig found whose answer is not as kept, nothing where all are: quicker than all of them, and enough."""
+    kept = {line[17:]: line[:16] for line in GOLDEN.read_text("utf-8").splitlines()}
+    every = list(rigs())
+    apart = [rig for first in range(23) for rig in every[first::23]]  # neighbours are much alike
+    return next((rig[0] for rig in apart if digest(answer(rig)) != kept.get(rig[0])), "")
+
+
 def page() -> str:
     return "".join(f"{digest(answer(rig))} {rig[0]}\n" for rig in rigs())

@@ -192,7 +192,7 @@ def test_a_rig_with_faults_is_drawn_with_its_findings(file: Path) -> None:
 def test_a_rig_that_is_being_typed_is_drawn_as_far_as_it_goes(file: Path) -> None:
     text = file.read_text(encoding="utf-8")
     lines = text.splitlines(keepends=True)
-    for cut in range(0, len(lines), 3):
+    for cut in range(0, len(lines), 5):
         for changed in ("".join(lines[:cut]), "".join(lines[:cut] + lines[cut + 1 :]), text[: cut * 37]):
             assert overlaps(path(report_of(file, changed), EVERYTHING)) == []
 

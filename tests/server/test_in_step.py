@@ -19,7 +19,7 @@ AWRY = SOUND.replace("amp bass is", "amp   bass  is")
 @pytest.mark.parametrize("encoding", ENCODINGS)
 def test_the_text_stays_in_step(folder: Path, encoding: str) -> None:
     async def body(here: Session) -> None:
-        for number, mark in enumerate(MARKS):
+        for number, mark in enumerate(MARKS if encoding == "utf-16" else MARKS[-2:]):  # ASCII counts alike in all
             await _edited(here, f"hall{number}.rig", f"# 🔊 {20 * mark} Ω\n{AWRY}# end {mark} Ω")
 
     session(folder, body, encoding)
