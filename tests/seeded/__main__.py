@@ -1,4 +1,4 @@
-"""``python -m tests.seeded`` prints the table that DEVELOPERS.md holds; a number takes more mutants of each sort."""
+"""``python -m tests.seeded`` prints what is found and what is not; a number takes more mutants of each sort."""
 
 import sys
 
