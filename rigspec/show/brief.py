@@ -64,7 +64,7 @@ def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
     yield from (INDENT + paint(line, BOLD, colour) for line in said)
     excerpt = list(_excerpt(finding, room, colour))
     yield from excerpt
-    figures = _within(wrap(_figures(finding), room - len(CUT)), 1)
+    figures = _within(_figures(finding), room, 1)
     yield from (INDENT + line for line in figures)
     left = MOST_LINES - 1 - len(said) - len(excerpt) - len(figures)
     yield from (INDENT + line for line in _change(finding, room, max(left, 2)))
@@ -140,9 +140,12 @@ def _change(finding: Finding, room: int, most: int) -> list[str]:
     while len(clauses) > 1 and len(wrap(f"change: {'; '.join(clauses)}", room)) > most:
         plain = [number for number, each in enumerate(clauses) if not any(map(str.isdigit, each))]
         del clauses[plain[-1] if plain else -1]
-    lines = wrap(f"change: {'; '.join(clauses)}", room - len(CUT)) if clauses else []
-    return _within(lines, most)
+    return _within(f"change: {'; '.join(clauses)}", room, most) if clauses else []
 
 
-def _within(lines: list[str], most: int) -> list[str]:
-    return lines if len(lines) <= most else [*lines[: most - 1], lines[most - 1] + CUT]
+def _within(text: str, room: int, most: int) -> list[str]:
+    """Text in lines, in so many at the most."""
+    lines = wrap(text, room)
+    if len(lines) <= most:
+        return lines
+    return [*(narrow := wrap(text, room - len(CUT)))[: most - 1], narrow[most - 1] + CUT]
