@@ -14,7 +14,7 @@ from rigspec.language.words import Carries, StockSort
 from rigspec.show.export_results import Figures, Finding
 from rigspec.text.value import Value
 
-VERSION: Literal[1] = 1  # a key that changes its meaning or goes raises it, a new key or table does not
+VERSION: Literal[2] = 2  # a key that changes its meaning or goes raises it, a new key or table does not
 
 
 class Unit(str):
@@ -280,7 +280,7 @@ class Export(Value):
     """A whole rig: its gear, its wiring, its figures and what is wrong with it."""
 
     format: Annotated[Literal["rigspec-export"], "what kind of document this is"]
-    version: Annotated[Literal[1], "rises with a key that changes its meaning or goes, not with a new one"]
+    version: Annotated[Literal[2], "rises with a key that changes its meaning or goes, not with a new one"]
     tool: Annotated[Tool, "what wrote it"]
     file: Annotated[str, "the rig file, as it was named"]
     title: Annotated[str, "the title of the rig"]
