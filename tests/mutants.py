@@ -25,7 +25,7 @@ TESTS = {  # of each room, those that hold it where no answer changes, the quick
     "rules": ("tests/rules",),
     "sheets": ("tests/sheets/test_sheets_content.py", "tests/sheets/test_sheets_forms.py", "tests/sheets"),
 }
-ANSWERS = "from tests.answers.answering import first_change; raise SystemExit(first_change())"
+ANSWERS = "from tests.answers.answering import first_change; raise SystemExit(first_change() or None)"
 SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
     ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.And: ast.Or, ast.Or: ast.And,
