@@ -26,8 +26,8 @@ from rigspec.solve.line import (
     tap_takes_w,
 )
 from rigspec.solve.network import CircuitSource, Element, Solution, solve
-from rigspec.text.source import CircuitSource as Text
 from rigspec.text.source import Refused
+from rigspec.text.source import Source as Text
 
 ROOT = sqrt(5000)
 

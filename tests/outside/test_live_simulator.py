@@ -18,8 +18,8 @@ from simulator import Answer, Branch, Emf, Network, simulate
 from rigspec.check import Report, check
 from rigspec.figures.over_band import OverBand, over_band
 from rigspec.solve.network import CircuitSource, Element, Solution, solve
-from rigspec.text.source import CircuitSource as Text
 from rigspec.text.source import Refused
+from rigspec.text.source import Source as Text
 
 SEED = SystemRandom().randrange(10**6) if os.environ.get("RIGSPEC_SEARCH") else 20260
 COUNT = 260

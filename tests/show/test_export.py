@@ -161,7 +161,7 @@ def shape_now() -> str:
     [
         lambda d: d.update(more=1),
         lambda d: d.pop("wiring"),
-        lambda d: d.update(version=2),
+        lambda d: d.update(version=1),
         lambda d: d["things"][0].update(number="1"),
         lambda d: d["things"][0]["settings"].update(nonsense=d["settings"]["mains"]),
         lambda d: d["settings"]["mains"]["items"][0]["figures"][0].update(unit="volt"),

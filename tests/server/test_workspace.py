@@ -9,7 +9,7 @@ from served import RIG, STOCK, Look
 
 from rigspec.language.reader import parse
 from rigspec.language.syntax import File
-from rigspec.server import desk as desks
+from rigspec.server import workspace as desks
 from rigspec.server.completing import completions
 from rigspec.server.hints import hints
 from rigspec.server.outline import symbols
