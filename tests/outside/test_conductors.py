@@ -107,7 +107,11 @@ def test_metric_sizes(area_mm2: float) -> None:
         conductor_ohm_per_m(area_mm2=area_mm2, solid=True),
     ]
     assert [1000 * each.ohm_per_m for each in found] == pytest.approx([flexible, tinned, rigid], rel=1e-12)
-    assert all(each.assumes == () and "IEC 60228" in each.source for each in found)
+    assert all(each.assumes == () for each in found)
+    constructions = ("class 5 plain", "class 5 tinned", "class 1 plain")
+    assert [each.source for each in found] == [
+        f"IEC 60228 {each} copper, greatest resistance" for each in constructions
+    ]
 
 
 def test_an_unlisted_size_says_what_was_assumed_and_errs_on_the_high_side() -> None:

@@ -177,6 +177,20 @@ def test_four_channels_keep_their_ratings_too() -> None:
     assert power_w(peak_volt(found, SupplyDraw(1.0), 1000), 4) == pytest.approx(500, rel=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("load_ohm", "alone_watt", "driven_watt", "farad", "mains_hz", "channels"),
+    [(4, 567, 500, 0.01, 50, 2), (8, 300, 250, 0.01, 60, 2), (2, 900, 700, 0.02, 50, 2), (4, 640, 500, 0.015, 50, 4)],
+)
+def test_a_fitted_supply_gives_both_ratings_back_in_the_simulation(
+    load_ohm: float, alone_watt: float, driven_watt: float, farad: float, mains_hz: float, channels: int
+) -> None:
+    made = in_time.fitted(load_ohm, alone_watt, driven_watt, farad, mains_hz, channels)
+    assert made is not None
+    alone, driven = (in_time.peak_volt(made, SupplyDraw(n / load_ohm), 4.13 * mains_hz) for n in (1, channels))
+    assert power_w(alone, load_ohm) == pytest.approx(alone_watt, rel=0.01)
+    assert power_w(driven, load_ohm) == pytest.approx(driven_watt, rel=0.001)
+
+
 def test_ratings_that_contradict_give_no_supply() -> None:
     assert rails(4, 500, 567, 0.01, 50) is None
     assert rails(4, 2100, 500, 0.01, 50) is None
