@@ -53,3 +53,13 @@ def test_half_a_decibel_above_the_named_threshold_is_told_again(finding: Finding
     assert cure is not None
     dbu = float(cure[1].split()[0])
     assert finding.rule in told(with_limit(finding, f"{dbu + 0.5:.2f} dBu"), finding.span.line)
+
+
+def test_a_box_without_a_continuous_rating_is_named_as_left_out() -> None:
+    text = rig_files()["limiter-high.rig"] + (
+        "stock speaker quiet { impedance 8 ohm; rated 400 W peak }\nspeaker z1 is small\nspeaker z2 is quiet\n"
+        "amp z is twin\nspare z.2\nz.1 { limit 0 dBu rms }\nf -> z.1 -> z1\nz.1 -> z2\n"
+    )
+    (found,) = (each for each in check_text(text, rig_files()).findings if "limiter of z.1" in each.message)
+    assert found.rule == "limiter-high"
+    assert "z2 has no continuous rating and is left out" in found.assumes
