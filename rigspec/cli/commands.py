@@ -151,6 +151,37 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
     least=1,
 )
 
+REACH = Command(
+    name="reach",
+    summary="show where a rig is heard: how loud at its places, how even over its areas, and when",
+    words="FILE",
+    about="""\
+Shows each place and area on one screen: the level at the nominal level of the feeds, at their
+peaks, and at the most the rig can give; who arrives first there, and how much later the others.
+It needs where boxes and places stand (`at`) and the sensitivity of each box, or the peak level
+and the drive of a powered one. Boxes are points in the open: walls, reflections, obstacles and
+people are left out, and the screen says how far off it may be.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
+    examples=("rigspec reach hall.rig", "rigspec reach hall.rig --csv > reach.csv"),
+    options=(
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place",
+            "FORM",
+            ("people", "json", "csv"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(("--csv",), "short for --as csv"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.reach_command",
+    least=1,
+    most=1,
+)
+
 SERVE = Command(
     name="serve",
     summary="serve an editor: findings, figures, completion and fixes while you type",
@@ -319,5 +350,6 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
 )
 
 COMMANDS = {
-    command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
+    command.name: command
+    for command in (CHECK, FORMAT, FIGURES, REACH, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
 }
