@@ -182,6 +182,38 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
     most=1,
 )
 
+WALK = Command(
+    name="walk",
+    summary="plan the walk test: what a crossed bass box sounds like in front of this rig",
+    words="FILE",
+    about="""\
+Shows the level of a tone every half metre along a line in front of the bass boxes: as planned,
+with each side crossed, with each single box crossed; where a fault is told from the plan and
+where not, and how to tell what the walk cannot. It needs where the boxes stand (`at`) and their
+sensitivity. The plot as SVG needs an extra: pip install 'rigspec[draw]'.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
+    examples=("rigspec walk hall.rig", "rigspec walk hall.rig --tone '50 Hz' --at '3 m' --as svg > walk.svg"),
+    options=(
+        Option(("--tone",), "the tone, 20 to 100 Hz", "HZ", default="55 Hz"),
+        Option(("--at",), "how far in front of the foremost box", "METRES", default="4 m"),
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets, svg for the plot",
+            "FORM",
+            ("people", "json", "csv", "svg"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(("--csv",), "short for --as csv"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.walk_command",
+    least=1,
+    most=1,
+)
+
 SERVE = Command(
     name="serve",
     summary="serve an editor: findings, figures, completion and fixes while you type",
@@ -263,7 +295,7 @@ SHEETS = Command(
     words="FILE [SHEET ...]",
     about="""\
 Writes the sheets to build and prove a rig with: patch, leads, pack, places, channels, polarity,
-mains, meter, checks, promises.
+mains, meter, checks, walk, promises.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is
@@ -351,5 +383,5 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
 
 COMMANDS = {
     command.name: command
-    for command in (CHECK, FORMAT, FIGURES, REACH, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
+    for command in (CHECK, FORMAT, FIGURES, REACH, WALK, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
 }

@@ -108,7 +108,7 @@ class Field:
         for number, hz in enumerate(self.hertz):
             per_m = self._per_m[number]
             if hz <= COHERENT_HZ:
-                parts = [a * g * wave(per_m * r) for a, g, r in zip(self._waves[number], near, ranges, strict=True)]
+                parts = self._parts(number, near, ranges)
                 found.append(sum(abs(sum(parts[begin:end])) ** 2 for begin, end in self._spans))
             else:
                 beams = beams or self._beams(place, near)
@@ -116,6 +116,15 @@ class Field:
                 powers = zip(self._powers[number], beams, ranges, strict=True)
                 found.append(sum(p * g * wave(loss * r).real for p, g, r in powers))
         return found
+
+    def waves(self, place: Point, number: int = 0) -> list[complex]:
+        """What each source is at a point with a tone of 100 Hz or less, for those who add them otherwise."""
+        ranges = [max(distance_m(source.at, place), NEAREST_M) for source in self.sources]
+        return self._parts(number, [1 / metres for metres in ranges], ranges)
+
+    def _parts(self, number: int, near: Sequence[float], ranges: Sequence[float]) -> list[complex]:
+        per_m = self._per_m[number]
+        return [a * g * wave(per_m * r) for a, g, r in zip(self._waves[number], near, ranges, strict=True)]
 
     def _beams(self, place: Point, near: Sequence[float]) -> list[float]:
         """What distance and direction leave of each source's power."""
