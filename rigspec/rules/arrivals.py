@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import combinations
-from math import isfinite, log10
+from math import inf, isfinite, log10
 from typing import TYPE_CHECKING
 
 from rigspec.figures import Figures
@@ -12,6 +12,7 @@ from rigspec.rules.rule import Rule
 from rigspec.rules.space_words import listening, of_place, said_of
 from rigspec.text.finding import Finding, Severity
 from rigspec.text.units import show
+from rigspec.text.value import once
 
 if TYPE_CHECKING:
     from rigspec.space.views import Seen, View
@@ -26,7 +27,8 @@ COMB_S = 0.001, 0.020
 PRACTICE = "common practice, no source"
 
 
-def _pairs(view: View) -> Iterator[tuple[Seen, Seen]]:
+@once
+def _pairs(view: View) -> list[tuple[Seen, Seen]]:
     """Two loudspeakers that carry a feed in common to a place that both are meant for, the earlier first.
 
     Bass boxes, ways of one box, boxes of one row across the stage and what is lost beside others are no such pairs.
@@ -35,11 +37,17 @@ def _pairs(view: View) -> Iterator[tuple[Seen, Seen]]:
 
     meant = [each for each in view.meant if not each.voice.bass and isfinite(each.level_db)]
     top = max((each.level_db for each in meant), default=0.0)
-    meant = [each for each in meant if each.level_db >= top - HEARD_WITHIN_DB]
-    for one, other in combinations(meant, 2):
+    of_spot: dict[object, Seen] = {}
+    for each in meant:  # of boxes of one kind at one spot the loudest speaks for all
+        spot = each.voice.gear.kind, each.voice.at, each.voice.late_s, each.voice.band.way
+        if each.level_db >= max(top - HEARD_WITHIN_DB, of_spot[spot].level_db if spot in of_spot else -inf):
+            of_spot[spot] = each
+    found = []
+    for one, other in combinations(of_spot.values(), 2):
         apart = one.voice.gear is not other.voice.gear and not one_row(one.voice, other.voice)
         if apart and feeds_in_common(one.voice, other.voice) and _bands_meet(one, other):
-            yield (one, other) if one.arrival_s <= other.arrival_s else (other, one)
+            found.append((one, other) if one.arrival_s <= other.arrival_s else (other, one))
+    return found
 
 
 def _bands_meet(one: Seen, other: Seen) -> bool:
@@ -80,7 +88,7 @@ def arrival_early(figures: Figures) -> Iterable[Finding]:
     for first, later, view in _each_once(found, figures):
         early_s = later.arrival_s - first.arrival_s
         told = show(early_s, "time")
-        set_to = delay_to_set(heard, first.voice, early_s)
+        set_to = delay_to_set(figures, first.voice, early_s)
         span, label = said_of(first.voice)
         yield Finding(
             "arrival-early",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -28,28 +28,29 @@ def fill_loud(figures: Figures) -> Iterable[Finding]:
     """A group rules at a place that is not meant to hear it, and nowhere it is meant for."""
     if not listening(figures):
         return
+    from rigspec.solve.sound import level_db
     from rigspec.space.scene import scene
-    from rigspec.space.views import together_db
 
     heard, found = scene(figures), views_of(figures)
-    groups = gathered((voice for voice in voices_in(found) if not voice.bass), heard.called)
-    for name, voices in groups.items():
-        inside = {id(voice) for voice in voices}
+    told = [view for view in found if view.spot.gear.says("hears")]
+    full = [number for number, voice in enumerate(voices_in(found)) if not voice.bass]
+    powers = [[10 ** (view.seen[number].level_db / 10) for number in full] for view in told]
+    every = voices_in(found)
+    for name, inside in gathered(full, lambda number: heard.called(every[number])).items():
+        own = set(inside)
         over: list[tuple[float, View, bool]] = []
-        for view in found:
-            own = [each for each in view.seen if id(each.voice) in inside]
-            rest = [each for each in view.meant if id(each.voice) not in inside and not each.voice.bass]
-            if view.spot.gear.says("hears") and rest and own:
-                meant = any(each.meant for each in own)
-                over.append((together_db(own) - together_db(rest), view, meant))
+        for view, power in zip(told, powers, strict=True):
+            rest = sum(p for n, p in zip(full, power, strict=True) if n not in own and view.seen[n].meant)
+            mine = sum(p for n, p in zip(full, power, strict=True) if n in own)
+            if rest > 0 and mine > 0:
+                over.append((level_db(mine / rest), view, any(view.seen[number].meant for number in inside)))
         spilt = [each for each in over if not each[2] and isfinite(each[0]) and each[0] > FILL_OVER_DB]
         rules = [each for each in over if each[2] and each[0] > -FILL_OVER_DB]
-        served = any(each.meant for view in found for each in view.seen if id(each.voice) in inside)
-        alone = any(view for view in found if _only(view, inside))
-        if not spilt or rules or alone or not served:
+        served = any(view.seen[number].meant for view in told for number in inside)
+        if not spilt or rules or not served or any(_only(view, full, own) for view in told):
             continue
         most, view, _ = max(spilt, key=lambda each: (round(each[0], 6), each[1].spot.name))
-        span, labels = said_of(voices[0])
+        span, labels = said_of(every[inside[0]])
         yield Finding(
             "fill-loud",
             span,
@@ -62,14 +63,14 @@ def fill_loud(figures: Figures) -> Iterable[Finding]:
             assumes=heard.assumes[:3],
             help=f"aim {name} at the places that hear it, or turn it down by {most + 6:.0f} dB; or let {view.spot.name}"
             " hear it",
-            subject=voices[0].gear.full,
+            subject=every[inside[0]].gear.full,
         )
 
 
-def _only(view: View, inside: set[int]) -> bool:
+def _only(view: View, full: Sequence[int], own: set[int]) -> bool:
     """Does a place hear these alone?"""
-    meant = [each for each in view.meant if not each.voice.bass]
-    return bool(meant) and view.spot.gear.says("hears") and all(id(each.voice) in inside for each in meant)
+    meant = [number for number in full if view.seen[number].meant]
+    return bool(meant) and own.issuperset(meant)
 
 
 def stereo_unlike(figures: Figures) -> Iterable[Finding]:
@@ -131,11 +132,23 @@ def _side(view: View, own: str, other: str) -> list[Seen]:
     ]
 
 
+def _most_db(seen: Iterable[Seen]) -> float:
+    """The energy of some boxes at the most that each gives."""
+    from rigspec.solve.sound import level_db
+
+    total = 0.0
+    for each in seen:
+        nominal, most = each.voice.level_db("nominal"), each.voice.level_db("most")
+        over = 0.0 if nominal is None or most is None else most - nominal
+        total += 10 ** ((each.level_db + over) / 10)
+    return level_db(total)
+
+
 def subs_behind(figures: Figures) -> Iterable[Finding]:
     """The most that the bass boxes give at a place is far below what the tops give there."""
     if not listening(figures):
         return
-    from rigspec.solve.sound import BANDS_HZ, Field, level_db
+    from rigspec.solve.sound import BANDS_HZ, Field
     from rigspec.space.scene import scene
     from rigspec.space.voices import noise
 
@@ -146,13 +159,11 @@ def subs_behind(figures: Figures) -> Iterable[Finding]:
         tops = [each for each in view.meant if not each.voice.bass]
         if not bass or not tops or any(each.voice.level_db("most") is None for each in (*bass, *tops)):
             continue
-        levels = []
-        for side, low in ((bass, True), (tops, False)):
-            powers = Field(noise(figures, [each.voice for each in side], "most"), BANDS_HZ, heard.air).powers(
-                view.point
-            )
-            levels.append(level_db(sum(p for hz, p in zip(BANDS_HZ, powers, strict=True) if low or hz > 100.1)))
-        behind = levels[1] - levels[0]
+        most_bass, most_tops = (_most_db(side) for side in (bass, tops))
+        if most_tops - most_bass <= SUBS_UNDER_DB:
+            continue
+        waves = Field(noise([each.voice for each in bass], "most"), BANDS_HZ, heard.air).level_db(view.point)
+        behind = most_tops - max(most_bass, waves)
         if isfinite(behind) and behind > SUBS_UNDER_DB and (worst is None or behind > worst[0]):
             worst = behind, view, bass
     if worst is None:

@@ -20,17 +20,6 @@ WEDGE_M = 4.0
 PRACTICE = "common practice, no source"
 
 
-def _served(found: Sequence[View], voice: Voice) -> list[tuple[View, Seen]]:
-    """The places that are said to hear a loudspeaker's feeds."""
-    return [
-        (view, each)
-        for view in found
-        if view.spot.gear.says("hears")
-        for each in view.seen
-        if each.voice is voice and each.meant
-    ]
-
-
 def aim_away(figures: Figures) -> Iterable[Finding]:
     """A full-range box looks away from every place that is meant to hear it."""
     if not listening(figures):
@@ -57,10 +46,12 @@ def aim_away(figures: Figures) -> Iterable[Finding]:
 
 def _away(found: Sequence[View]) -> Iterator[tuple[Voice, View, float]]:
     """The full-range boxes that look away from all that hears them, with the place that is least beside."""
-    for voice in voices_in(found):
+    told = [view for view in found if view.spot.gear.says("hears")]
+    for number, voice in enumerate(voices_in(found)):
         if voice.bass or voice.aim_deg is None:
             continue
-        off = [(abs(each.off_deg[0]), view) for view, each in _served(found, voice) if each.off_deg is not None]
+        served = [(view, view.seen[number]) for view in told if view.seen[number].meant]
+        off = [(abs(each.off_deg[0]), view) for view, each in served if each.off_deg is not None]
         if off and min(deg for deg, _ in off) > AWAY_DEG:
             deg, view = min(off, key=lambda each: (each[0], each[1].spot.name))
             yield voice, view, deg

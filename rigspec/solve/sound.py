@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from cmath import exp as wave
 from collections.abc import Iterable, Sequence
-from math import atan2, degrees, hypot, inf, log, log10, pi, sqrt
+from math import atan2, degrees, exp, hypot, inf, log, log10, pi, sqrt
 from typing import TypeAlias
 
 from attrs import frozen
@@ -114,7 +114,19 @@ class Field:
                 beams = beams or self._beams(place, near)
                 loss = 2 * per_m.real
                 powers = zip(self._powers[number], beams, ranges, strict=True)
-                found.append(sum(p * g * wave(loss * r).real for p, g, r in powers))
+                found.append(sum(p * g * exp(loss * r) for p, g, r in powers))
+        return found
+
+    def alone(self, place: Point) -> list[float]:
+        """The squared amplitude of each source by itself, of all frequencies together, in the order of `sources`."""
+        ranges = [max(distance_m(source.at, place), NEAREST_M) for source in self.sources]
+        near = [1 / metres for metres in ranges]
+        beams = self._beams(place, near)
+        found = [0.0] * len(self.sources)
+        for number, hz in enumerate(self.hertz):
+            loss, shares = 2 * self._per_m[number].real, beams if hz > COHERENT_HZ else [each * each for each in near]
+            powers = zip(found, self._powers[number], shares, ranges, strict=True)
+            found = [so_far + p * g * exp(loss * r) if p else so_far for so_far, p, g, r in powers]
         return found
 
     def waves(self, place: Point, number: int = 0) -> list[complex]:

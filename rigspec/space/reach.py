@@ -86,7 +86,7 @@ def reach_at(scene: Scene, spot: Spot, progress: Callable[[], None] | None = Non
     ranges: list[Range | None] = []
     points: tuple[tuple[Point, float], ...] = ()
     for drive in DRIVES:
-        sources = noise(scene.figures, meant, drive)
+        sources = noise(meant, drive)
         whole = bool(sources) and all(voice.level_db(drive) is not None for voice in meant)
         if not whole:
             ranges.append(None)
@@ -117,7 +117,7 @@ def _range(scene: Scene, meant: Sequence[Voice], points: Sequence[Point], found:
     if ends and any(voice.low_db or voice.high_db for voice in meant):
         at = points[found.index(low)], points[found.index(high)]
         doubt = tuple(  # type: ignore[assignment]
-            Field(noise(scene.figures, meant, "nominal", end), BANDS_HZ, scene.air).level_db(point)
+            Field(noise(meant, "nominal", end), BANDS_HZ, scene.air).level_db(point)
             for end, point in zip((-1, 1), at, strict=True)
         )
     return Range(low, high, mean, min(low, doubt[0]), max(high, doubt[1]))
@@ -132,7 +132,7 @@ def a_weight_db(hz: float) -> float:
 
 
 def _aweighted(scene: Scene, meant: Sequence[Voice], point: Point) -> float | None:
-    sources = noise(scene.figures, meant, "nominal")
+    sources = noise(meant, "nominal")
     if not sources or any(voice.level_db("nominal") is None for voice in meant):
         return None
     powers = Field(sources, BANDS_HZ, scene.air).powers(point)
@@ -153,7 +153,7 @@ def arrivals_at(scene: Scene, voices: Sequence[Voice], point: Point) -> tuple[Ar
         drive = next(known, None)
         level = None
         if drive is not None:
-            sources = noise(scene.figures, named, drive)
+            sources = noise(named, drive)
             level = Field(sources, BANDS_HZ, scene.air).level_db(point) if sources else None
             level = level if level is not None and isfinite(level) else None
         found.append(Arrival(name, tuple(named), first, scene.arrival_s(first, point), level))

@@ -10,7 +10,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.language.syntax import Ref
 from rigspec.rig.asked import names_of
-from rigspec.rig.model import entries
+from rigspec.rig.model import Rig, entries
 from rigspec.rig.values import Faults
 from rigspec.solve.air import Air, sound_m_per_s
 from rigspec.solve.sound import BANDS_HZ, Field, Point, distance_m
@@ -25,9 +25,12 @@ LEFT_OUT = "walls, reflections, obstacles and people"
 
 @frozen(eq=False, repr=False)
 class Scene(Value):
-    """Who is heard where. ``unheard`` are loudspeakers of which too little is said, ``assumes`` what all rests on."""
+    """Who is heard where; it holds no figures, so that it can be kept with them.
 
-    figures: Figures
+    ``unheard`` are loudspeakers of which too little is said, ``assumes`` what all rests on.
+    """
+
+    rig: Rig
     air: Air
     voices: tuple[Voice, ...]
     unheard: tuple[Unheard, ...]
@@ -52,7 +55,7 @@ class Scene(Value):
         given = entries(spot.gear.facts, "hears")
         if not given:
             return self.voices
-        feeds, gears = _heard(self.figures, (ref for each in given for ref in each.refs))
+        feeds, gears = _heard(self.rig, (ref for each in given for ref in each.refs))
         return tuple(
             voice
             for voice in self.voices
@@ -72,7 +75,7 @@ def scene(figures: Figures) -> Scene:
     groups = {part.name: roster.name for roster in figures.rig.rosters_of("group") for part in roster.parts}
     notes = [*assumes, *(text for spot in spots for text in spot.assumes)]
     notes += [text for voice in voices for text in voice.assumes]
-    return Scene(figures, air, voices, unheard, spots, groups, tuple(dict.fromkeys(notes)))
+    return Scene(figures.rig, air, voices, unheard, spots, groups, tuple(dict.fromkeys(notes)))
 
 
 def has_places(figures: Figures) -> bool:
@@ -80,12 +83,12 @@ def has_places(figures: Figures) -> bool:
     return any(gear.word in ("place", "area") for gear in figures.rig.gear.values())
 
 
-def _heard(figures: Figures, refs: Iterable[Ref]) -> tuple[set[str], set[str]]:
+def _heard(rig: Rig, refs: Iterable[Ref]) -> tuple[set[str], set[str]]:
     """The feeds and the loudspeakers that names in `hears` stand for."""
     feeds: set[str] = set()
     gears: set[str] = set()
-    lists = {roster.name: roster for roster in figures.rig.rosters if roster.name}
-    names = names_of(figures.rig, Faults())
+    lists = {roster.name: roster for roster in rig.rosters if roster.name}
+    names = names_of(rig, Faults())
     for ref in refs:
         roster = lists.get(ref.name) if ref.plain else None
         found = [gear.full for gear in names.find(ref)] if roster is None else [part.name for part in roster.parts]
@@ -116,7 +119,7 @@ def heard_at(scene: Scene, voices: Iterable[Voice], point: Point, drive: Drive =
 
 def level_at(scene: Scene, voices: Iterable[Voice], point: Point, drive: Drive, end: int = 0) -> float | None:
     """The level at a point of some loudspeakers together; None where none of them is known."""
-    sources = noise(scene.figures, voices, drive, end)
+    sources = noise(voices, drive, end)
     if not sources:
         return None
     found = Field(sources, BANDS_HZ, scene.air).level_db(point)

@@ -7,13 +7,14 @@ from math import inf, isfinite
 
 from attrs import frozen
 
+from rigspec.figures import Figures
 from rigspec.figures.points import before_channel, before_sink
 from rigspec.rig.model import delay_s, one
-from rigspec.solve.sound import BANDS_HZ, COHERENT_HZ, Field, Point, beside_aim_db, level_db, off_aim_deg
+from rigspec.solve.sound import BANDS_HZ, OCTAVES_HZ, Field, Point, Source, beside_aim_db, level_db, off_aim_deg
 from rigspec.solve.timing import PRECEDENCE_S, processor_delay_s
 from rigspec.space.reach import middle_of
 from rigspec.space.scene import Scene
-from rigspec.space.voices import Voice, noise
+from rigspec.space.voices import Voice, shape
 from rigspec.space.where import Spot
 from rigspec.text.units import show
 from rigspec.text.value import Value, once
@@ -53,34 +54,40 @@ class View(Value):
 
 @once
 def views(scene: Scene) -> tuple[View, ...]:
-    """The loudspeakers at each place, worked out once."""
-    drives = [_source_powers(scene, voice) for voice in scene.voices]
-    found = []
+    """The loudspeakers at each place, worked out once; boxes that differ in their level alone are worked out as one."""
+    shapes: dict[object, tuple[bool, list[Source]]] = {}
+    alike: list[object] = []
+    for voice in scene.voices:
+        sort = voice.at, voice.aim_deg, voice.coverage_deg, voice.band.own, *(id(part) for part, _ in voice.shares)
+        alike.append(sort)
+        if sort not in shapes:
+            shapes[sort] = voice.bass, shape(voice)
+    fields = [
+        Field([source for low, found in shapes.values() if low is bass for source in found], hertz, scene.air)
+        for bass, hertz in ((True, BANDS_HZ), (False, OCTAVES_HZ))
+    ]
+    seen = []
     for spot in scene.spots:
         point = middle_of(spot)
         meant = {id(voice) for voice in scene.meant_for(spot)}
-        seen = [_seen(scene, v, fields, point, id(v) in meant) for v, fields in zip(scene.voices, drives, strict=True)]
-        found.append(View(spot, point, tuple(seen)))
-    return tuple(found)
+        alone: dict[int, float] = {}
+        for field in fields:
+            alone.update(zip(map(id, field.sources), field.alone(point), strict=True))
+        levels = {sort: level_db(sum(alone[id(each)] for each in found)) for sort, (_, found) in shapes.items()}
+        pairs = zip(scene.voices, alike, strict=True)
+        here = tuple(_seen(scene, voice, levels[sort], point, id(voice) in meant) for voice, sort in pairs)
+        seen.append(View(spot, point, here))
+    return tuple(seen)
 
 
-def _source_powers(scene: Scene, voice: Voice) -> Field | None:
-    sources = noise(scene.figures, [voice], "nominal" if voice.level_db("nominal") is not None else "most")
-    return Field(sources, BANDS_HZ, scene.air) if sources else None
-
-
-def _seen(scene: Scene, voice: Voice, field: Field | None, point: Point, meant: bool) -> Seen:
-    level = -inf
-    if field is not None:
-        powers = field.powers(point)
-        if not voice.bass:
-            powers = [power for hz, power in zip(BANDS_HZ, powers, strict=True) if hz > COHERENT_HZ]
-        level = level_db(sum(powers))
+def _seen(scene: Scene, voice: Voice, level: float, point: Point, meant: bool) -> Seen:
+    nominal = voice.level_db("nominal")
+    own = voice.level_db("most") if nominal is None else nominal
     off = None
     if voice.aim_deg is not None:
         off = off_aim_deg(voice.at, voice.aim_deg[0], voice.aim_deg[1] or 0.0, point)
     beside = beside_aim_db(off, voice.coverage_deg) if off is not None else 0.0
-    return Seen(voice, scene.arrival_s(voice, point), level, off, beside, meant)
+    return Seen(voice, scene.arrival_s(voice, point), -inf if own is None else own + level, off, beside, meant)
 
 
 def together_db(seen: Sequence[Seen]) -> float:
@@ -111,9 +118,9 @@ class DelayToSet(Value):
     line: str
 
 
-def delay_to_set(scene: Scene, voice: Voice, early_s: float) -> DelayToSet:
+def delay_to_set(figures: Figures, voice: Voice, early_s: float) -> DelayToSet:
     """For a loudspeaker that arrives so much before the other; less than 0: behind it."""
-    output, now_s = delay_point(scene, voice)
+    output, now_s = delay_point(figures, voice)
     wanted = [max(0.0, now_s + early_s + each) for each in PRECEDENCE_S]
     middle = processor_delay_s(max(0.0, now_s + early_s + sum(PRECEDENCE_S) / 2))
     said = show(round(middle, 4), "time")
@@ -121,9 +128,8 @@ def delay_to_set(scene: Scene, voice: Voice, early_s: float) -> DelayToSet:
     return DelayToSet(wanted[0], wanted[1], middle, line)
 
 
-def delay_point(scene: Scene, voice: Voice) -> tuple[str, float]:
+def delay_point(figures: Figures, voice: Voice) -> tuple[str, float]:
     """The processor output at which a loudspeaker's delay is set, and what is set there; empty where there is none."""
-    figures = scene.figures
     output = figures.rig.wiring.outputs.get(voice.band.channel)
     if voice.band.powered:
         points = before_sink(figures, voice.key)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from math import inf, isfinite, log2, log10, sqrt
 from typing import Literal, TypeAlias
 
@@ -11,7 +12,7 @@ from attrs import frozen
 from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import BEYOND_OWN
-from rigspec.figures.signal import Contribution, Level
+from rigspec.figures.signal import Contribution, Level, Passed
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Facts, Gear, Measure, first, one
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, volt_to_dbu
@@ -41,7 +42,8 @@ class Voice(Value):
     ``levels_db`` are what it gives at 1 m on its axis with the feeds at their nominal level (a mean), at their peaks,
     and at the most that it can be given (both the highest peaks); None where that is not known. ``low_db`` and
     ``high_db`` are how far tolerances may move that. ``shares`` are the feeds it carries, each with its part of the
-    amplitude. ``late_s`` is what lies between the feed and the box in time, of the feed that comes first.
+    amplitude; ``pair_of`` gives the stereo pair of each feed that has one. ``late_s`` is what lies between the feed and
+    the box in time, of the feed that comes first.
     """
 
     band: BoxBand
@@ -52,6 +54,7 @@ class Voice(Value):
     low_db: float
     high_db: float
     shares: tuple[tuple[Contribution, float], ...]
+    pair_of: Mapping[str, str]
     assumes: tuple[str, ...]
 
     @property
@@ -133,7 +136,8 @@ def _voice(figures: Figures, band: BoxBand) -> Voice | str | None:
         notes += (UPRIGHT,) if aim[1] is None and len(wide) > 1 else ()
     elif not bass:
         notes += (ALIKE,)
-    return Voice(band, at, aim, coverage, levels, low, high, shares, notes)
+    pair_of = figures.signals.feeds.pair_of
+    return Voice(band, at, aim, coverage, levels, low, high, shares, pair_of, notes)
 
 
 _Given: TypeAlias = (
@@ -259,43 +263,48 @@ def _own_latency_s(gear: Gear) -> float:
 # ---- as sources of the sum ------------------------------------------------------------------------------------------
 
 
-def noise(figures: Figures, voices: Iterable[Voice], drive: Drive, end: int = 0) -> list[Source]:
+def noise(voices: Iterable[Voice], drive: Drive, end: int = 0) -> list[Source]:
     """Voices as sources of noise that is alike in each octave that reaches them; -1 and 1 are the ends of doubt."""
     found = []
     for voice in voices:
         level = voice.level_db(drive)
         if level is not None:
             level += voice.low_db if end < 0 else voice.high_db if end > 0 else 0.0
-            found += _sources(figures, voice, level, BANDS_HZ, _spread(voice))
+            found += _sources(voice, level, BANDS_HZ, _spread(voice))
     return found
 
 
-def tone(figures: Figures, voices: Iterable[Voice], drive: Drive, hz: float) -> list[Source]:
+def shape(voice: Voice) -> list[Source]:
+    """A voice as noise of 0 dB at 1 m on its axis, a box that plays more than bass above 100 Hz only."""
+    first = 0 if voice.bass else len(THIRDS_HZ)
+    return _sources(voice, 0.0, BANDS_HZ[first:], _spread(voice)[first:])
+
+
+def tone(voices: Iterable[Voice], drive: Drive, hz: float) -> list[Source]:
     """Voices as sources of one tone at the level that is said of the feeds; what does not play it is left out."""
     found = []
     for voice in voices:
         level, own = voice.level_db(drive), voice.band.own
         plays = own is None or own.low / BEYOND_OWN <= hz <= own.high * BEYOND_OWN
         if level is not None and plays:
-            found += _sources(figures, voice, level, (hz,), (1.0,))
+            found += _sources(voice, level, (hz,), (1.0,))
     return found
 
 
-def _sources(
-    figures: Figures, voice: Voice, level_db: float, hertz: Sequence[float], amplitudes: Sequence[float]
-) -> list[Source]:
+def _sources(voice: Voice, level_db: float, hertz: Sequence[float], amplitudes: Sequence[float]) -> list[Source]:
     """One source for each programme that a voice carries: a feed, or a stereo pair, whose sides are alike in bass."""
     inverted = len(voice.band.own_turns) % 2 == 1
     own_s = _own_latency_s(voice.gear)
     waves: dict[str, list[complex]] = {}
     for part, ratio in voice.shares:
-        programme = figures.signals.feeds.pair_of.get(part.feed, part.feed)
+        programme = voice.pair_of.get(part.feed, part.feed)
         sums = waves.setdefault(programme, [0j] * len(hertz))
         late = part.delay_s + part.latency_s + own_s
+        passes = passed(part.filters, tuple(hertz))
         for number, (hz, amplitude) in enumerate(zip(hertz, amplitudes, strict=True)):
             if amplitude:
                 wave = wave_at_1_m(level_db, hz, late, part.inverted != inverted)
-                sums[number] += ratio * amplitude * passed(part, hz) * wave
+                sums[number] += ratio * amplitude * passes[number] * wave
     aim = voice.aim_deg or (0.0, None)
     return [
         Source(voice.at, tuple(sums), voice.coverage_deg, aim[0], aim[1] or 0.0, programme)
@@ -303,13 +312,14 @@ def _sources(
     ]
 
 
-def passed(part: Contribution, hz: float) -> complex:
-    """What the filters on a way let through of a tone; one without a slope cuts at its corner."""
-    made = [each.made for each in part.filters if each.made is not None]
-    for each in part.filters:
-        if each.made is None and (hz < each.corner.value) == each.high_pass:
-            return 0j
-    return together(made, hz) if made else 1 + 0j
+@lru_cache(maxsize=256)
+def passed(filters: tuple[Passed, ...], hertz: tuple[float, ...]) -> tuple[complex, ...]:
+    """What the filters on a way let through of each tone; one without a slope cuts at its corner."""
+    made = [each.made for each in filters if each.made is not None]
+    walls = [(each.corner.value, each.high_pass) for each in filters if each.made is None]
+    return tuple(
+        0j if any((hz < corner) == high_pass for corner, high_pass in walls) else together(made, hz) for hz in hertz
+    )
 
 
 _EDGES = [(hz / 2 ** (1 / 6), hz * 2 ** (1 / 6)) for hz in THIRDS_HZ]
@@ -322,6 +332,6 @@ def _spread(voice: Voice) -> list[float]:
     low = max((hz for hz in (own.low if own else 20.0, part.own_low_hz) if hz), default=20.0)
     high = min((hz for hz in (own.high if own else 20_000.0, part.own_high_hz) if hz), default=20_000.0)
     octaves = [max(0.0, log2(min(top, high) / max(bottom, low))) if top > low else 0.0 for bottom, top in _EDGES]
-    let = [abs(passed(part, hz)) ** 2 for hz in BANDS_HZ]
+    let = [abs(each) ** 2 for each in passed(part.filters, BANDS_HZ)]
     whole = sum(width * power for width, power in zip(octaves, let, strict=True))
     return [sqrt(width / whole) if whole > 0 else 0.0 for width in octaves]

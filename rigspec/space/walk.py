@@ -91,12 +91,11 @@ def _alike(one: WalkCase, other: WalkCase) -> bool:
 
 def walked(scene: Scene) -> tuple[Voice, ...]:
     """The boxes that a walk is for: the bass boxes of the programme that has most of them, or all boxes if none."""
-    pairs = scene.figures.signals.feeds.pair_of
     ready = [voice for voice in scene.voices if voice.level_db("nominal") is not None or voice.level_db("most")]
 
     def main_feed(voice: Voice) -> str:
         feed = max(voice.shares, key=lambda share: share[1])[0].feed
-        return pairs.get(feed, feed)
+        return voice.pair_of.get(feed, feed)
 
     bass = gathered((voice for voice in ready if voice.bass), main_feed)
     if bass:
@@ -109,7 +108,7 @@ def walk(scene: Scene, tone_hz: float = USUAL_TONE_HZ, at_m: float = USUAL_AT_M)
     """The walk in front of a rig's bass boxes; None where there are none that can be heard."""
     boxes = walked(scene)
     known = all(voice.level_db("nominal") is not None for voice in boxes)
-    sources = {voice.key: tone(scene.figures, [voice], "nominal" if known else "most", tone_hz) for voice in boxes}
+    sources = {voice.key: tone([voice], "nominal" if known else "most", tone_hz) for voice in boxes}
     boxes = tuple(voice for voice in boxes if sources[voice.key])
     if not boxes:
         return None
