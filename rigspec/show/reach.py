@@ -14,6 +14,7 @@ from rigspec.solve.air import sound_m_per_s
 from rigspec.solve.sound import distance_m
 from rigspec.solve.timing import PRECEDENCE_S
 from rigspec.space.hearing import allowed_minutes
+from rigspec.space.meeting import DOUBT_DEG, Meeting, meetings
 from rigspec.space.reach import Arrival, PlaceReach, Range, reach_at
 from rigspec.space.scene import LEFT_OUT, TOLERANCE_DB, Scene, scene
 from rigspec.text.finding import few
@@ -25,6 +26,7 @@ WIDTH = 100
 HEAD = ("place", "hears", "nominal dB SPL", "peaks dB", "at most dB", "loudest", "arrives first", "then")
 RIGHT = (2, 3, 4)
 MOST_THEN = 2
+MOST_MET = 6
 LOST_DB = 20.0  # a sound so far below another is not told of in time (common practice, no source)
 NOTHING = "-"
 WARMER_C = 10.0
@@ -51,6 +53,9 @@ def reach_text(report: Report, found: Sequence[PlaceReach]) -> str:
         parts.append(_prose("No loudspeaker can be heard: " + (_unheard(heard) or "nothing reaches one") + "."))
     else:
         parts.append(_table(heard, found) + _areas(found))
+        met = list(meetings(heard))
+        if met:
+            parts.append(_meetings(met))
         parts.append("".join(map(_prose, _notes(heard, found))))
     return "\n".join(parts)
 
@@ -123,6 +128,28 @@ def _areas(found: Sequence[PlaceReach]) -> str:
                 f"({loudness(apart)})"
             )
     return "".join(map(_prose, said))
+
+
+def _meetings(found: Sequence[Meeting]) -> str:
+    """Bass and top at their crossover, each pair at one place."""
+    rows = [
+        [
+            each.low.key,
+            each.high.key,
+            each.spot.name,
+            f"{each.hz:.0f}",
+            f"{1000 * each.late_s:+.1f}",
+            f"{each.phase_deg:+.0f}",
+            f"{1000 * abs(each.add_s):.1f} to {each.low.key if each.add_s >= 0 else each.high.key}",
+        ]
+        for each in found[:MOST_MET]
+    ]
+    head = ["bass", "top", "at", "meet at Hz", "bass later ms", "phase deg", "together with ms"]
+    said = (
+        f"A start value, +-{DOUBT_DEG:g} deg, as the boxes' own phase is not known: measure it. Bass and top are taken "
+        "to carry the same."
+    )
+    return table(head, rows, right=(3, 4, 5), width=WIDTH) + _prose(said)
 
 
 def _notes(heard: Scene, found: Sequence[PlaceReach]) -> Iterator[str]:
@@ -252,6 +279,20 @@ def reach_json(report: Report, found: Sequence[PlaceReach]) -> str:
         "assumes": list(heard.assumes),
         "left_out_loudspeakers": [{"loudspeaker": each.gear.full, "why": each.why} for each in heard.unheard],
         "places": [_place_json(each) for each in found],
+        "bass_and_top": [
+            {
+                "bass": each.low.key,
+                "top": each.high.key,
+                "place": each.spot.name,
+                "meet_hz": each.hz,
+                "bass_later_ms": 1000 * each.late_s,
+                "phase_deg": each.phase_deg,
+                "add_ms": 1000 * abs(each.add_s),
+                "add_to": each.low.key if each.add_s >= 0 else each.high.key,
+                "doubt_deg": DOUBT_DEG,
+            }
+            for each in meetings(heard)
+        ],
     }
     return json.dumps(document, indent=2, ensure_ascii=True) + "\n"
 

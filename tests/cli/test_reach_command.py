@@ -150,3 +150,34 @@ def test_the_screen_is_narrow_and_says_how_far_off_it_may_be(folder: Path, run: 
 def test_a_rig_without_places_says_how_to_write_one(folder: Path, run: Run) -> None:
     (folder / "hall.rig").write_text(STOCK + ONE.format(dbu=0), encoding="utf-8")
     assert "place desk { at" in run("reach", "hall.rig").out
+
+
+# Case T1: a sub ahead of a top, meeting at 90 Hz. The bass plays to 81 Hz and the top from 100 Hz: they meet between.
+@pytest.mark.parametrize("name", ["T1", "T2"])
+def test_bass_and_top_meet_as_in_the_outside_case(folder: Path, run: Run, name: str) -> None:
+    case = next(each for each in CASES if each["id"] == name)
+    wanted, air = case["expected"]["alignment"], case["air"]
+    hz = float(wanted["crossover_hz"])
+    sub, top = case["boxes"]
+    x, y, z = sub["at"]
+    u, v, w = top["at"]
+    delay = f"delay {top['delay_ms']} ms -> " if top["delay_ms"] else ""
+    rig = (
+        f'rig "meet" {{ air {air["temperature_c"]} degC {air["humidity_percent"]} % }}\n'
+        f"stock speaker below {{ impedance 8 ohm; sensitivity 98 dB SPL; band 30 Hz to {hz * 0.9} Hz }}\n"
+        f"stock speaker above {{ impedance 8 ohm; sensitivity 98 dB SPL; band {hz / 0.9} Hz to 16 kHz }}\n"
+        f"feed f {{ level 0 dBu }}\namp a is big\nspeaker sub is below {{ at {x} m, {y} m, {z} m }}\n"
+        f"speaker top is above {{ at {u} m, {v} m, {w} m }}\nf -> a.1 -> sub\nf -> {delay}a.2 -> top\n"
+    )
+    for place in case["places"]:
+        at = ", ".join(f"{each} m" for each in place["at"])
+        rig += f"place {place['name'].replace(' ', '_')} {{ at {at} }}\n"
+    found = reach(folder, run, rig)["bass_and_top"]
+    for each, expected in zip(found, wanted["places"], strict=True):
+        assert each["meet_hz"] == pytest.approx(hz, rel=1e-3)
+        assert each["bass_later_ms"] == pytest.approx(expected["low_after_high_ms"], abs=0.02)
+        assert each["phase_deg"] == pytest.approx(expected["phase_deg"], abs=0.75)
+        assert (each["add_to"], each["add_ms"]) == (
+            expected["delay_to_add"]["to"],
+            pytest.approx(expected["delay_to_add"]["ms"], abs=0.02),
+        )
