@@ -340,13 +340,18 @@ Exit code: 0 done, 1 the rig has errors (the drawing says so), 2 it could not be
     examples=(
         "rigspec draw hall.rig -o hall.svg",
         "rigspec draw hall.rig --show loads,powers -o hall.pdf",
-        "rigspec draw hall.rig --view plan -o plan.svg",
+        "rigspec draw hall.rig --view plan --show levels -o plan.svg",
     ),
     options=(
         Option(("--output", "-o"), "the file to write; its ending says the form: .svg, .png or .pdf", "FILE"),
         OVERWRITE,
         Option(("--view",), "what is drawn", "VIEW", ("path", "plan"), "path"),
-        Option(("--show",), "what is shown besides: loads and powers on a path, distances on a plan", "WORD[,WORD]"),
+        Option(
+            ("--show",),
+            "what is shown besides: loads and powers on a path, distances and levels on a plan",
+            "WORD[,WORD]",
+        ),
+        Option(("--tone",), "the levels of a plan are those of this tone, 20 to 100 Hz, not of noise", "HZ"),
         NAME,
         COLOUR,
     ),

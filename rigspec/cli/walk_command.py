@@ -6,20 +6,17 @@ from importlib import import_module
 
 from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
-from rigspec.cli.forms import JSON, form_of
+from rigspec.cli.forms import JSON, figure_of, form_of, tone_of
 from rigspec.cli.output import PEOPLE
-from rigspec.cli.trouble import UsageError
-from rigspec.text.units import UnknownUnit, quantity
 
-MOST_TONE_HZ, LEAST_TONE_HZ = 100.0, 20.0
 MOST_AT_M = 50.0
 
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the walk of one rig; the exit code."""
     form = form_of(options)
-    tone_hz = _figure(options, "--tone", "frequency", LEAST_TONE_HZ, MOST_TONE_HZ)
-    at_m = _figure(options, "--at", "length", 0.5, MOST_AT_M)
+    tone_hz = tone_of(options)
+    at_m = figure_of(options, "--at", "length", (0.5, MOST_AT_M), "4 m")
     checked = check_first(words, options, JSON if form == JSON else PEOPLE)
     if checked is None:
         return 2
@@ -39,23 +36,3 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     else:
         terminal.hand_over(getattr(show, f"walk_{form}")(report, found))
     return int(told_of_errors(report))
-
-
-def _figure(options: dict[str, str], name: str, kind: str, least: float, most: float) -> float:
-    """A figure of an option, with its unit, in the base unit of its kind."""
-    text = options[name]
-    number, _, unit = text.strip().partition(" ")
-    at = len(number.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"))
-    number, unit = number[:at], number[at:] or unit
-    try:
-        found = quantity(float(number), unit.strip())
-    except (ValueError, UnknownUnit):
-        found = None
-    if found is None or found.kind != kind or not least <= found.value <= most:
-        unit = "Hz" if kind == "frequency" else "m"
-        raise UsageError(
-            name,
-            f"{name} takes {least:g} to {most:g} {unit}, not {text}",
-            f"for example {name} '55 Hz'" if unit == "Hz" else f"for example {name} '4 m'",
-        )
-    return found.value

@@ -113,7 +113,7 @@ def test_forms_agree_and_the_plot_has_a_line_for_each_state(folder: Path, run: R
 
 @pytest.mark.parametrize(
     ("words", "said"),
-    [(("--tone", "2 kHz"), "--tone takes 20 to 100 Hz"), (("--at", "soon"), "--at takes 0.5 to 50 m")],
+    [(("--tone", "2 kHz"), "--tone takes 20 Hz to 100 Hz"), (("--at", "soon"), "--at takes 0.5 m to 50 m")],
 )
 def test_a_tone_or_a_distance_that_is_none_is_refused(
     folder: Path, run: Run, words: tuple[str, str], said: str
