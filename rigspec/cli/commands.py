@@ -225,7 +225,8 @@ the editor asks: hover, hints, completion, definitions, references, renaming, fi
 canonical form. It needs an extra: pip install 'rigspec[serve]'.
 
 Kinds of hints are turned off by the editor's settings (also as initialization options):
-{"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false}}.""",
+{"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false,
+"reach": false}}.""",
     examples=("rigspec serve",),
     options=(Option(("--stdio",), "the one transport, taken anyway; some editors add this word by themselves"),),
     runs="rigspec.cli.serve_command",

@@ -70,12 +70,10 @@ def _each_once(found: Iterable[tuple[float, Seen, Seen, View]], figures: Figures
     yield from ((one, other, view) for _, one, other, view in worst.values())
 
 
-def arrival_early(figures: Figures) -> Iterable[Finding]:
-    """A fill or a delayed loudspeaker is heard before the main ones from which the sound is to come."""
-    if not listening(figures):
-        return
+def earlies(figures: Figures) -> Iterator[tuple[Seen, Seen, View]]:
+    """Loudspeakers that come before the main ones, each with these and the place at which it is worst."""
     from rigspec.space.scene import scene
-    from rigspec.space.views import delay_to_set, views
+    from rigspec.space.views import views
 
     heard = scene(figures)
     found = []
@@ -85,7 +83,18 @@ def arrival_early(figures: Figures) -> Iterable[Finding]:
             way_s = later.arrival_s - later.voice.late_s
             if early_s > EARLY_S and way_s * heard.sound_m_per_s >= FAR_M and _is_main(way_s, first, later):
                 found.append((early_s, first, later, view))
-    for first, later, view in _each_once(found, figures):
+    yield from _each_once(found, figures)
+
+
+def arrival_early(figures: Figures) -> Iterable[Finding]:
+    """A fill or a delayed loudspeaker is heard before the main ones from which the sound is to come."""
+    if not listening(figures):
+        return
+    from rigspec.space.scene import scene
+    from rigspec.space.views import delay_to_set
+
+    heard = scene(figures)
+    for first, later, view in earlies(figures):
         early_s = later.arrival_s - first.arrival_s
         told = show(early_s, "time")
         set_to = delay_to_set(figures, first.voice, early_s)
