@@ -37,7 +37,8 @@ class SupplyFacts(Value):
     """What the stock says of an amplifier's supply and of its output stages.
 
     ``sort`` is transformer, switch-mode or nothing; ``sharing`` is shared, separate or nothing. ``stage`` is
-    class-ab, class-h, half-bridge, full-bridge or nothing. ``said`` is where all of it stands.
+    class-ab, class-h, half-bridge, full-bridge or nothing. ``common`` is the share of the source's resistance that
+    both rails have in common. ``said`` is where all of it stands.
     """
 
     sort: SettingWord | Literal[""]
@@ -46,6 +47,7 @@ class SupplyFacts(Value):
     stage: ChoiceWord | Literal[""]
     farad: Measure | None
     ohm: Measure | None
+    common: Measure | None
     rail: Measure | None
     trip: Measure | None
     said: Span
@@ -133,6 +135,7 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
         stage=choice(gear.facts, "stage"),
         farad=one(inner, "capacitance", "capacitance"),
         ohm=one(inner, "source", "resistance"),
+        common=one(inner, "common", "ratio"),
         rail=one(inner, "rail", "voltage"),
         trip=one(inner, "trip", "voltage"),
         said=given.span,

@@ -209,6 +209,7 @@ _AMP = (
         words=("class-ab", "class-h", "half-bridge", "full-bridge"),
         word_needed=True,
     ),
+    _one("rated-at", "frequency", "the tone at which its ratings hold", "rated-at 1 kHz"),
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
     Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
     Field("efficiency", "output over input power", "efficiency 62 %", ("ratio",), share=True),
@@ -294,6 +295,9 @@ TABLES: dict[str, Table] = {
         _flag("separate", "each channel has its own supply"),
         _one("capacitance", "capacitance", "the reservoir on each rail", "capacitance 10 mF"),
         _one("source", "resistance", "the resistance in series with each rail", "source 0.2 ohm"),
+        Field(
+            "common", "the share of it that both rails have in common", "common 50 %", ("ratio",), zero=True, share=True
+        ),
         _one("rail", "voltage", "the voltage of each rail at idle", "rail 75 V"),
         _one("trip", "voltage", "the rail voltage at which it protects itself", "trip 95 V"),
     ),

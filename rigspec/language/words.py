@@ -20,13 +20,15 @@ PieceWord: TypeAlias = Literal["lead", "invert", "pad", "delay", "plug"]
 WayWord: TypeAlias = Literal["low", "mid", "high"]
 SettingWord: TypeAlias = Literal[
     "active", "aim", "air", "at", "attack", "attenuator", "band", "box", "box-q", "breaker", "bridge",
-    "capacitance", "channels", "code", "coil-inductance", "compliance-ratio", "connectors", "coverage", "curve",
+    "capacitance", "channels", "code", "coil-inductance", "common", "compliance-ratio", "connectors", "coverage",
+    "curve",
     "damping", "dc-resistance", "delay", "draw", "drive", "driver", "drivers", "drop", "efficiency", "electrical-q",
     "ends", "from", "gain", "generator", "headroom", "hears", "height", "high", "high-pass", "idle", "impedance",
     "input", "input-peak", "inputs", "inrush", "insertion-loss", "inverted", "joined", "label", "latency", "lead",
     "lead-loss", "leakage", "least-load", "legs", "length", "level", "limit", "limits", "line", "lines", "loss",
     "low", "low-pass", "mains", "mechanical-q", "mid", "muted", "outlets", "outputs", "owned", "pairs", "passive",
-    "peak", "peak-level", "phase", "phases", "power-factor", "powered", "rail", "rated", "regulated", "release",
+    "peak", "peak-level", "phase", "phases", "power-factor", "powered", "rail", "rated", "rated-at", "regulated",
+    "release",
     "residual", "resonance", "sensitivity", "separate", "sequence", "shared", "size", "source", "spread", "stage",
     "supply", "switch-mode", "tap", "taps", "transformer", "trip", "weight",
 ]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from rigspec.figures.opposed import CLOSED_FORM, RESISTANCE, WALK_TEST_HZ, OpposedModel
+from collections.abc import Sequence
+
+from rigspec.figures.opposed import RESISTANCE, WALK_TEST_HZ, OpposedModel
+from rigspec.figures.opposed_hits import HitGain, kick_range
 from rigspec.figures.pumped import Pump
 from rigspec.figures.supplies import AmpSupply, SupplyPair
 from rigspec.figures.supply import SharedSupply
@@ -98,16 +101,13 @@ def bridged_line(channel: ChannelFigures) -> str:
     )
 
 
-def method(made: OpposedModel, pair: SupplyPair) -> str:
-    """Which computation was used, and what stands beside it."""
-    if made.method == RESISTANCE:
+def method(made: OpposedModel) -> str:
+    """Which computation was used, and what its range holds."""
+    if made.method == RESISTANCE or made.supply is None:
         return "Computed from the resistance in series with each rail; a switch-mode supply has no mains ripple."
-    if pair.worths and pair.worths[0].simulation:
-        beside = ", with the closed form beside it" if made.method == CLOSED_FORM else ""
-        return f"Computed by a simulation of the rails as they are described{beside}."
-    checked = bool(pair.worths) and pair.worths[0].other is not None
-    beside = ", with a simulation of such a supply beside it" if checked else ""
-    return f"Computed by the closed form from the ratings with one and with all channels driven{beside}."
+    if made.supply.from_rating:
+        return "Simulated, with a supply that gives the ratings; the range holds all such supplies."
+    return "Simulated as the supply is described; the range holds what the description leaves open."
 
 
 def verdict(pair: SupplyPair) -> str:
@@ -126,6 +126,19 @@ def verdict(pair: SupplyPair) -> str:
         return f"Opposed drive costs a little: {percent(best.gain)} at best, {loudness(best.gain)}."
     db = f"{gain_db(best.gain):.2f} dB"
     return f"At best {percent(best.gain)} at {show(best.hz, 'frequency')}: {db}, {loudness(best.gain)}."
+
+
+def kick_line(hits: Sequence[HitGain]) -> str:
+    """What a kick drum gains whose start nobody knows, and why."""
+    ends = kick_range(hits)
+    if ends is None:
+        return ""
+    least, most = percent(ends[0].low), percent(ends[1].high)
+    return (
+        f"Watts at the highest peak, which stays clean whenever it comes. A kick drum of a recording gains between"
+        f" {least} and {most}: a sharp start is over before the mains has refilled, and each rail gives half of it;"
+        " a soft one brings a second half wave about as high, and that takes the gain back."
+    )
 
 
 def pump_line(pump: Pump) -> str:

@@ -39,13 +39,13 @@ let s:setting = [
   \ 'power-factor', 'capacitance', 'sensitivity', 'switch-mode', 'transformer', 'attenuator', 'connectors',
   \ 'efficiency', 'input-peak', 'least-load', 'peak-level', 'generator', 'high-pass', 'impedance',
   \ 'lead-loss', 'regulated', 'resonance', 'channels', 'coverage', 'headroom', 'inverted', 'low-pass',
-  \ 'residual', 'separate', 'sequence', 'breaker', 'damping', 'drivers', 'latency', 'leakage', 'outlets',
-  \ 'outputs', 'passive', 'powered', 'release', 'active', 'attack', 'bridge', 'driver', 'height', 'inputs',
-  \ 'inrush', 'joined', 'length', 'limits', 'phases', 'shared', 'source', 'spread', 'supply', 'weight',
-  \ 'box-q', 'curve', 'delay', 'drive', 'hears', 'input', 'label', 'level', 'limit', 'lines', 'mains',
-  \ 'muted', 'owned', 'pairs', 'phase', 'rated', 'stage', 'band', 'code', 'draw', 'drop', 'ends', 'from',
-  \ 'gain', 'high', 'idle', 'lead', 'legs', 'line', 'loss', 'peak', 'rail', 'size', 'taps', 'trip', 'aim',
-  \ 'air', 'box', 'low', 'mid', 'tap', 'at',
+  \ 'rated-at', 'residual', 'separate', 'sequence', 'breaker', 'damping', 'drivers', 'latency', 'leakage',
+  \ 'outlets', 'outputs', 'passive', 'powered', 'release', 'active', 'attack', 'bridge', 'common', 'driver',
+  \ 'height', 'inputs', 'inrush', 'joined', 'length', 'limits', 'phases', 'shared', 'source', 'spread',
+  \ 'supply', 'weight', 'box-q', 'curve', 'delay', 'drive', 'hears', 'input', 'label', 'level', 'limit',
+  \ 'lines', 'mains', 'muted', 'owned', 'pairs', 'phase', 'rated', 'stage', 'band', 'code', 'draw', 'drop',
+  \ 'ends', 'from', 'gain', 'high', 'idle', 'lead', 'legs', 'line', 'loss', 'peak', 'rail', 'size', 'taps',
+  \ 'trip', 'aim', 'air', 'box', 'low', 'mid', 'tap', 'at',
   \ ]
 " end
 " words: choice
