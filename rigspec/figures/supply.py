@@ -293,8 +293,14 @@ def _unlike(a: Contribution, b: Contribution) -> list[str]:
 
 
 def low_edge(channels: Sequence[ChannelFigures]) -> tuple[float | None, str]:
-    """Where the bass of these channels begins, and what stood in for it where nothing on the way bounds it."""
+    """Where the bass of these channels begins, and what stood in for it where nothing on the way bounds it.
+
+    Nothing where none of them carries bass.
+    """
+    channels = [channel for channel in channels if _bass(channel)]
     lows = [bounds(_bass(channel))[0] for channel in channels]
+    if not lows:
+        return None, ""
     known = [hz for hz in lows if hz is not None]
     if len(known) == len(lows):
         return min(known), ""
