@@ -79,10 +79,10 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; end
 ;; words: figure
 (defconst rig--figure-words
-  '("least-impedance" "attenuation" "temperature" "clip-level" "difference" "least-load" "limit-peak"
-    "resistance" "crossover" "high-edge" "impedance" "headroom" "low-edge" "polarity" "current" "damping"
-    "leakage" "neutral" "voltage" "inrush" "margin" "source" "delay" "level" "limit" "power" "share" "draw"
-    "drop" "gain" "heat" "load" "loss" "taps"))
+  '("least-impedance" "opposed-gain" "attenuation" "temperature" "clip-level" "difference" "least-load"
+    "limit-peak" "resistance" "crossover" "high-edge" "impedance" "headroom" "low-edge" "polarity" "current"
+    "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "climb" "delay" "level" "limit" "power"
+    "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
 ;; end
 ;; words: unit
 (defconst rig--unit-words

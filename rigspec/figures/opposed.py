@@ -14,7 +14,7 @@ from rigspec.figures.opposed_rails import SupplyModel, as_described, as_rated
 from rigspec.figures.rated import rated_points
 from rigspec.figures.supply import BASS_HZ, SharedSupply, SupplyFacts, mains_hz
 from rigspec.figures.values import BaseFigures
-from rigspec.rig.model import one
+from rigspec.rig.model import Measure, one
 from rigspec.solve.supply import (
     LEAST_X,
     SupplyDraw,
@@ -33,6 +33,11 @@ WALK_TEST_HZ = 55.0
 LOWEST_HZ = 30.0
 SIMULATION, RESISTANCE = "simulation", "rail resistance"
 _SAME_LOAD = 1.02
+_AS_LINEAR_AT_FULL = {
+    "half-bridge": "at full output a half-bridge stage takes its current from one rail, as a linear one does",
+    "class-h": "at full output a class-H stage takes its current from the upper rails, whose source this is",
+}
+"""Stages whose peak meets the resistance of its rail as that of a linear stage does (circuit theory)."""
 _NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125)  # thirds of an octave, as ISO 266 names them
 
 
@@ -59,6 +64,7 @@ class OpposedModel(Value):
 
     together: SharedSupply
     mains_hz: float
+    mains_said: Measure | None = None
     x: float | None = None
     supply: SupplyModel | None = None
     rating: Rating | None = None
@@ -93,7 +99,8 @@ def halves(siemens: Sequence[float]) -> SupplyDraw:
 def prospect(ground: BaseFigures, together: SharedSupply) -> OpposedModel:
     """Find out how the gain can be computed, or why it cannot."""
     hz, assumed = mains_hz(ground.rig.facts)
-    made = OpposedModel(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
+    said = one(ground.rig.facts, "mains", "frequency")
+    made = OpposedModel(together, hz, said, assumes=tuple(text for text in (assumed, *together.assumes) if text))
     if together.stereo:
         made = evolve(made, assumes=(*made.assumes, "the bass of a stereo pair is taken as alike on both sides"))
     if not together.supply.stage:
@@ -120,10 +127,12 @@ def _stage_says(supply: SupplyFacts) -> tuple[str, str]:
         return "its supply is regulated, so its rails do not sag", ""
     if supply.stage == "full-bridge":
         return "a full-bridge stage draws the same from its supply for both halves of the wave", ""
+    if supply.stage in _AS_LINEAR_AT_FULL and supply.sort == "switch-mode" and supply.ohm is not None:
+        return "", ""  # at the peak all of the current comes through this resistance
     if supply.stage == "half-bridge":
-        return "", "a half-bridge stage draws power and gives some back: what counts there is how far the rails climb"
+        return "", "a half-bridge stage gives current back to the resting rail, which changes the ripple of its supply"
     if supply.stage == "class-h":
-        return "", "a class-H stage changes between rails, which this computation does not cover"
+        return "", "a class-H stage draws on its upper rails near the peak alone, from where on is not given"
     return "", ""
 
 
@@ -145,7 +154,9 @@ def _switch_mode(made: OpposedModel) -> OpposedModel:
             why="in a switch-mode supply only the resistance in series with each rail counts, and it is not given",
             direction="if anything a little more power, where the rails are soft",
         )
-    return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail")
+    linear = _AS_LINEAR_AT_FULL.get(supply.stage, "")
+    assumes = (*made.assumes, linear) if linear else made.assumes
+    return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail", assumes=assumes)
 
 
 def _transformer(made: OpposedModel) -> OpposedModel:

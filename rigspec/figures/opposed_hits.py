@@ -15,6 +15,7 @@ from rigspec.text.value import Value
 
 KICK_HZ = 50.0
 """The tone of a kick drum, in the middle of what they are tuned to (common practice, no source)."""
+_KICK_MOST_HZ = 80.0  # channels that begin above carry no kick drum (common practice, no source)
 KICK_DECAY_S = 0.08
 """After this a kick drum is down to 1/e (common practice, no source)."""
 SOFTEST_S = 0.005
@@ -26,7 +27,7 @@ _RESERVOIRS = 6  # to each side, for a curve
 class HitGain(Value):
     """What one sort of signal gains: power at its peak in phase and opposed, the gain as a share with its range.
 
-    ``kick``: it is a kick drum, of which a recording may be sharper or softer.
+    ``kick``: it is a kick drum, which a recording may have sharper or softer.
     """
 
     name: str
@@ -51,10 +52,13 @@ def hits(made: OpposedModel) -> Iterable[HitGain]:
         ("lasting tone", hz),
         ("burst of 4 cycles", Burst(hz, 4)),
         ("burst of 1 cycle", Burst(hz, 1)),
-        ("kick drum, sharp start", Hit(hz, KICK_DECAY_S)),
-        ("kick drum, start of 2 ms", Hit(hz, KICK_DECAY_S, 0.002)),
-        ("kick drum, start of 5 ms", Hit(hz, KICK_DECAY_S, SOFTEST_S)),
     ]
+    if hz <= _KICK_MOST_HZ:
+        signals += [
+            ("kick, sharp start", Hit(hz, KICK_DECAY_S)),
+            ("kick, start of 2 ms", Hit(hz, KICK_DECAY_S, 0.002)),
+            ("kick, start of 5 ms", Hit(hz, KICK_DECAY_S, SOFTEST_S)),
+        ]
     points = made.supply.points(made.x)
     for name, signal in signals:
         found = made.supply.swings(made.draw, signal)
@@ -63,12 +67,12 @@ def hits(made: OpposedModel) -> Iterable[HitGain]:
         yield HitGain(name, hz, in_phase, opposed, found.gain, found.low - points, found.high + points, kick)
 
 
-def kick_range(found: Sequence[HitGain]) -> tuple[HitGain, HitGain] | None:
-    """The kick drum that gains least and the one that gains most, by how sharply they start."""
+def kick_range(found: Sequence[HitGain]) -> tuple[float, float] | None:
+    """The least and the most that a kick drum gains whose start is not known, with what else is left open."""
     kicks = [each for each in found if each.kick]
     if not kicks:
         return None
-    return min(kicks, key=lambda each: each.gain), max(kicks, key=lambda each: each.gain)
+    return min(each.low for each in kicks), max(each.high for each in kicks)
 
 
 @frozen(eq=False, repr=False)

@@ -39,5 +39,7 @@ FIGURES: dict[str, tuple[FigureKind, ...]] = {
     "drop": ("ratio",),
     "inrush": ("current",),
     "leakage": ("current",),
+    "opposed-gain": ("ratio",),
+    "climb": ("voltage",),
     "polarity": (),
 }

@@ -18,6 +18,7 @@ from rigspec.show.supply_words import (
     heard,
     kick_line,
     method,
+    nothing_line,
     percent,
     pump_line,
     state,
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from rigspec.check import Report
 
 WIDTH = 100
+HEARD = "of a just-heard step"
 _PLOT = 56  # cells of the plot
 _LEAST_SPAN = 0.1
 CAUTION = "Outputs of large amplifiers are dangerous to touch. Figures are computed, not measured."
@@ -53,9 +55,10 @@ def chosen(report: Report, names: Sequence[str]) -> list[AmpSupply]:
 def supply_text(report: Report, amps: Sequence[AmpSupply]) -> str:
     """Everything about these supplies, 100 cells wide."""
     parts = [_prose(report.figures.rig.title or report.source.path)]
+    nothing = nothing_line(amps)
+    if nothing:
+        return parts[0] + _prose(nothing)
     parts += [_amp(amp) for amp in amps]
-    if not amps:
-        parts.append("No amplifier of this rig says what its supply is like: `supply { ... }` in its stock.\n")
     parts.append(_prose(RELIEF) + _prose(UNMEASURED) + _prose(CAUTION))
     return "\n".join(parts)
 
@@ -96,14 +99,14 @@ def _indented(text: str) -> str:
 
 
 def _table(worths: Sequence[OpposedGain]) -> str:
-    head = ["tone", "in phase W", "opposed W", "gain", "from", "to", "dB", "heard, of a least step"]
+    head = ["tone", "in phase W", "opposed W", "gain", "from", "to", "dB", HEARD]
     rows = [[tone(each.hz), _watt(each.in_phase_w), _watt(each.opposed_w), *_gain(each)] for each in worths]
     return table(head, rows, right=range(1, 7), width=WIDTH - 2)
 
 
 def _hits(hits: Sequence[HitGain]) -> str:
     """What a tone, a burst and a drum gain, side by side: power at the highest peak."""
-    head = [f"at {show(hits[0].hz, 'frequency')}", "in phase W", "opposed W", "gain", "from", "to", "dB", "heard"]
+    head = [f"peaks at {show(hits[0].hz, 'frequency')}", "in phase W", "opposed W", "gain", "from", "to", "dB", HEARD]
     rows = [[each.name, _watt(each.in_phase_w), _watt(each.opposed_w), *_gain(each)] for each in hits]
     return table(head, rows, right=range(1, 7), width=WIDTH - 2)
 

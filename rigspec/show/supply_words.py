@@ -12,6 +12,7 @@ from rigspec.figures.supply import SharedSupply
 from rigspec.figures.values import ChannelFigures
 from rigspec.solve.supply import JUST_HEARD_DB, gain_db
 from rigspec.text.units import show
+from rigspec.text.value import gathered
 
 UNMEASURED = (
     "Nothing of this was measured on a real amplifier: it was held against circuit simulations of a family of supplies."
@@ -133,12 +134,27 @@ def kick_line(hits: Sequence[HitGain]) -> str:
     ends = kick_range(hits)
     if ends is None:
         return ""
-    least, most = percent(ends[0].low), percent(ends[1].high)
+    least, most = (percent(each) for each in ends)
     return (
-        f"Watts at the highest peak, which stays clean whenever it comes. A kick drum of a recording gains between"
-        f" {least} and {most}: a sharp start is over before the mains has refilled, and each rail gives half of it;"
-        " a soft one brings a second half wave about as high, and that takes the gain back."
+        f"A recording's kick drum gains between {least} and {most}, by its start: a sharp one is over before the mains"
+        " has refilled, and each rail gives half of it; a soft one has a second half wave about as high, which takes"
+        " the gain back. 120 hits a minute gain as one does."
     )
+
+
+def nothing_line(amps: Sequence[AmpSupply]) -> str:
+    """One line for a rig in which no supply can be relieved; nothing where there is more to say."""
+    if not amps:
+        return "No amplifier of this rig says what its supply is like: `supply { ... }` in its stock."
+    if any(amp.pumps or amp.bridged or not _useless(amp) for amp in amps):
+        return ""
+    names = gathered(amps, lambda amp: amp.why or amp.pairs[0].prospect.why)
+    told = "; ".join(f"{why} ({', '.join(amp.gear.full for amp in some)})" for why, some in names.items())
+    return f"Opposed drive has nothing to give here: {told}."
+
+
+def _useless(amp: AmpSupply) -> bool:
+    return bool(amp.why) or all(pair.prospect.none for pair in amp.pairs)
 
 
 def pump_line(pump: Pump) -> str:

@@ -62,10 +62,10 @@ let s:state = [
 " end
 " words: figure
 let s:figure = [
-  \ 'least-impedance', 'attenuation', 'temperature', 'clip-level', 'difference', 'least-load', 'limit-peak',
-  \ 'resistance', 'crossover', 'high-edge', 'impedance', 'headroom', 'low-edge', 'polarity', 'current',
-  \ 'damping', 'leakage', 'neutral', 'voltage', 'inrush', 'margin', 'source', 'delay', 'level', 'limit',
-  \ 'power', 'share', 'draw', 'drop', 'gain', 'heat', 'load', 'loss', 'taps',
+  \ 'least-impedance', 'opposed-gain', 'attenuation', 'temperature', 'clip-level', 'difference', 'least-load',
+  \ 'limit-peak', 'resistance', 'crossover', 'high-edge', 'impedance', 'headroom', 'low-edge', 'polarity',
+  \ 'current', 'damping', 'leakage', 'neutral', 'voltage', 'inrush', 'margin', 'source', 'climb', 'delay',
+  \ 'level', 'limit', 'power', 'share', 'draw', 'drop', 'gain', 'heat', 'load', 'loss', 'taps',
   \ ]
 " end
 " words: unit
