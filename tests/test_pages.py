@@ -74,7 +74,7 @@ def test_the_reference_has_an_example_of_every_statement() -> None:
         if isinstance(statement.node, Thing)
     }
     assert shown == {"RigFacts", "Use", "Stock", "Thing", "Listing", "Member", "Path", "Expect", "Measured", "Allow"}
-    assert words == {"feed", "split", "processor", "amp", "speaker", "lead", "panel", "mains", "place"}
+    assert words == {"feed", "split", "processor", "amp", "speaker", "lead", "panel", "mains", "place", "area"}
 
 
 @pytest.mark.parametrize(("name", "field"), SETTINGS)

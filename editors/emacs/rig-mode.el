@@ -36,11 +36,12 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; words: statement
 (defconst rig--statement-words
   '("processor" "measured" "speaker" "expect" "stereo" "allow" "group" "mains" "panel" "place" "spare" "split"
-    "stock" "each" "feed" "lead" "rack" "amp" "mix" "rig" "use"))
+    "stock" "area" "each" "feed" "lead" "rack" "amp" "mix" "rig" "use"))
 ;; end
 ;; words: naming
 (defconst rig--naming-words
-  '("processor" "speaker" "stereo" "group" "mains" "panel" "place" "split" "feed" "lead" "rack" "amp" "mix"))
+  '("processor" "speaker" "stereo" "group" "mains" "panel" "place" "split" "area" "feed" "lead" "rack" "amp"
+    "mix"))
 ;; end
 ;; words: sort
 (defconst rig--sort-words
@@ -52,26 +53,28 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; end
 ;; words: joint
 (defconst rig--joint-words
-  '("because" "between" "from" "at" "in" "is" "of" "on" "to"))
+  '("because" "between" "after" "from" "at" "in" "is" "of" "on" "to"))
 ;; end
 ;; words: setting
 (defconst rig--setting-words
-  '("compliance-ratio" "coil-inductance" "insertion-loss" "dc-resistance" "electrical-q" "mechanical-q"
-    "power-factor" "capacitance" "sensitivity" "switch-mode" "transformer" "attenuator" "connectors"
-    "efficiency" "input-peak" "least-load" "peak-level" "generator" "high-pass" "impedance" "lead-loss"
-    "regulated" "resonance" "channels" "coverage" "headroom" "inverted" "low-pass" "residual" "separate"
-    "sequence" "breaker" "damping" "drivers" "latency" "leakage" "outlets" "outputs" "passive" "powered"
-    "release" "active" "attack" "bridge" "driver" "height" "inputs" "inrush" "joined" "length" "limits"
-    "phases" "shared" "source" "spread" "supply" "weight" "box-q" "curve" "delay" "drive" "hears" "input"
-    "label" "level" "limit" "lines" "mains" "muted" "owned" "pairs" "phase" "rated" "stage" "band" "code"
-    "draw" "drop" "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "peak" "rail" "size" "taps"
-    "trip" "aim" "air" "box" "low" "mid" "tap" "at"))
+  '("compliance-ratio" "coil-inductance" "insertion-loss" "dc-resistance" "bridged-gain" "electrical-q"
+    "mechanical-q" "power-factor" "capacitance" "sensitivity" "switch-mode" "transformer" "attenuator"
+    "connectors" "efficiency" "input-peak" "least-load" "peak-level" "capacitor" "generator" "high-pass"
+    "impedance" "lead-loss" "programme" "regulated" "resonance" "channels" "coverage" "headroom" "inverted"
+    "language" "low-pass" "residual" "separate" "sequence" "breaker" "carries" "contact" "damping" "drivers"
+    "latency" "leakage" "outlets" "outputs" "passive" "powered" "release" "active" "attack" "bridge" "corner"
+    "driver" "height" "inputs" "inrush" "joined" "length" "limits" "phases" "shared" "source" "spread"
+    "supply" "toward" "weight" "array" "box-q" "curve" "delay" "drive" "hears" "input" "label" "level" "limit"
+    "lines" "mains" "meter" "muted" "owned" "pairs" "phase" "rated" "stage" "asks" "band" "code" "draw" "drop"
+    "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "note" "peak" "rail" "size" "taps" "trip"
+    "aim" "air" "box" "low" "mid" "tap" "at" "on"))
 ;; end
 ;; words: choice
 (defconst rig--choice-words
-  '("linkwitz-riley" "butterworth" "full-bridge" "half-bridge" "continuous" "class-ab" "inverted" "class-h"
-    "bessel" "bridge" "sealed" "tinned" "vented" "alone" "solid" "peak" "iec" "nec" "rms" "L1" "L2" "L3" "B"
-    "C" "D"))
+  '("linkwitz-riley" "side-by-side" "butterworth" "full-bridge" "half-bridge" "loudspeaker" "continuous"
+    "free-field" "half-space" "selective" "class-ab" "end-fire" "gradient" "inverted" "class-h" "bessel"
+    "bridge" "curved" "ground" "sealed" "signal" "spaced" "tinned" "vented" "alone" "least" "mains" "solid"
+    "peak" "iec" "nec" "rms" "L1" "L2" "L3" "B" "C" "D"))
 ;; end
 ;; words: state
 (defconst rig--state-words
@@ -80,9 +83,9 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; words: figure
 (defconst rig--figure-words
   '("least-impedance" "attenuation" "temperature" "clip-level" "difference" "least-load" "limit-peak"
-    "resistance" "crossover" "high-edge" "impedance" "headroom" "low-edge" "polarity" "current" "damping"
-    "leakage" "neutral" "voltage" "inrush" "margin" "source" "delay" "level" "limit" "power" "share" "draw"
-    "drop" "gain" "heat" "load" "loss" "taps"))
+    "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity" "arrival"
+    "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "delay" "level" "limit"
+    "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
 ;; end
 ;; words: unit
 (defconst rig--unit-words
@@ -103,19 +106,19 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "input-fed-twice" "lead-incomplete" "mains-drop-high" "mains-lead-thin" "more-than-owned"
     "pair-used-twice" "place-uncovered" "polarity-shared" "polarity-stereo" "setting-unknown"
     "sides-exchanged" "switch-conflict" "wedge-exchanged" "amp-too-strong" "box-overdriven" "crossover-null"
-    "figure-unknown" "gear-misplaced" "headroom-short" "high-pass-weak" "lead-loss-high" "lead-overheats"
-    "least-load-low" "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown"
-    "arrival-early" "box-over-peak" "breaker-close" "breaker-order" "crossover-dip" "curve-doubled"
-    "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing" "mains-voltage"
-    "name-reserved" "outlets-short" "output-loaded" "pairs-swapped" "phases-uneven" "reach-unknown"
-    "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch" "allow-unused"
-    "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited"
-    "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "name-unknown"
-    "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal" "unit-missing"
-    "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low" "signal-loop"
-    "stage-clips" "subs-behind" "use-missing" "above-band" "band-empty" "below-band" "comb-heard" "echo-heard"
-    "gain-apart" "name-twice" "rails-pump" "amp-clips" "fill-loud" "line-bass" "line-full" "list-loop"
-    "tap-short" "aim-away" "band-gap" "use-loop" "syntax" "usage"))
+    "figure-unknown" "gear-misplaced" "headroom-short" "high-pass-weak" "language-newer" "lead-loss-high"
+    "lead-overheats" "least-load-low" "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled"
+    "allow-unknown" "arrival-early" "box-over-peak" "breaker-close" "breaker-order" "crossover-dip"
+    "curve-doubled" "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing"
+    "mains-voltage" "name-reserved" "outlets-short" "output-loaded" "pairs-swapped" "phases-uneven"
+    "reach-unknown" "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch"
+    "allow-unused" "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven"
+    "hop-unsuited" "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown"
+    "name-unknown" "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal"
+    "unit-missing" "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low"
+    "signal-loop" "stage-clips" "subs-behind" "use-missing" "above-band" "band-empty" "below-band"
+    "comb-heard" "echo-heard" "gain-apart" "name-twice" "rails-pump" "amp-clips" "fill-loud" "line-bass"
+    "line-full" "list-loop" "tap-short" "aim-away" "band-gap" "use-loop" "syntax" "usage"))
 ;; end
 
 (defun rig--any (words)

@@ -30,7 +30,7 @@ class Field(Content):
     setting may be given more than once in a block. ``inner`` names the table of the settings in its own braces.
     ``whole``: its number is a whole one. ``zero``: it may be nothing at all. ``range_only``: one figure is not enough.
     ``share``: it is a part of something, 1 at the most. ``most``: its number is no larger, as no gear has more.
-    ``bare``: the word alone says enough, without the pairs that it may name.
+    ``bare``: the word alone says enough, without the pairs that it may name. ``kept``: nothing computes with it yet.
     """
 
     word: SettingWord
@@ -53,6 +53,7 @@ class Field(Content):
     range_only: bool = False
     share: bool = False
     most: int = 0
+    kept: bool = False
     kinds: frozenset[FigureKind] = field(init=False)
 
     @kinds.default
@@ -63,12 +64,13 @@ class Field(Content):
 # The lead spoken of in a path, `lead 2.5 mm2 15 m`, in `linked 2.5 mm2 2 m`, and behind a named lead's name.
 LEAD_SPEC = Field(
     "lead",
-    "the lead's size or kind, and its length",
-    "lead 2.5 mm2 15 m",
+    "the lead's size or kind, its length, and the number on its tape",
+    'lead 2.5 mm2 15 m "P15"',
     may=("area|gauge", "length"),
     words=("solid", "tinned", "inverted"),
     ranges=True,
     refs=True,
+    texts=True,
 )
 
 # Kinds of which nothing has less than nothing; those in the second set, if said at all, are above zero.

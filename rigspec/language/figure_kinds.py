@@ -15,6 +15,8 @@ FIGURES: dict[str, tuple[FigureKind, ...]] = {
     "voltage": ("voltage",),
     "loss": ("gain",),
     "level": ("level", "sound level"),
+    "evenness": ("gain",),
+    "arrival": ("time",),
     "difference": ("gain", "time"),
     "headroom": ("gain",),
     "clip-level": ("level",),

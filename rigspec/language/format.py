@@ -307,13 +307,17 @@ def _cells(statement: Statement) -> list[tuple[str, str]]:
                 cuts[block] = "block"
         case Listing():
             colon = next((at for at, token in enumerate(tokens) if token.kind == "COLON"), 0)
-            cuts = {0: "name", colon + 1: "items"}
+            block = next((at for at, token in enumerate(tokens) if token.kind == "LBRACE"), None)
+            cuts = {0: "name", colon + 1: "items"} | ({block: "block"} if block else {})
         case Member():
             cuts = {0: "name", next(at for at, token in enumerate(tokens) if token.kind == "LBRACE"): "block"}
         case Expect():
             cuts = {0: "name", next(at for at, token in enumerate(tokens) if token.kind == "COMPARE"): "value"}
         case Measured():
-            cuts = {0: "name", len(tokens) - 1: "value"}
+            block = next((at for at, token in enumerate(tokens) if token.kind == "LBRACE"), len(tokens))
+            cuts = {0: "name", block: "block"}
+            if len(statement.node.readings) == 1 and statement.node.readings[0].at is None:
+                cuts[block - 1] = "value"
         case Allow():
             cuts = {0: "name", len(tokens) - 2: "because"}
         case _:

@@ -126,15 +126,17 @@ def _last(parts: Parts) -> Any:
 def listing_named(source: Source, parts: Parts) -> s.Listing:
     flat = _flat(parts)
     items = tuple(part for part in flat[3:] if part.__class__ is s.Item)
-    word, named = flat[0], flat[1]
-    return s.Listing(word.text, named.text, items, _over(source, word), _over(source, named), _between(source, flat))
+    word, named, last = flat[0], flat[1], flat[-1]
+    settings = last if last.__class__ is s.Block else None
+    word_span, name_span = _over(source, word), _over(source, named)
+    return s.Listing(word.text, named.text, items, settings, word_span, name_span, _between(source, flat))
 
 
 def listing_spare(source: Source, parts: Parts) -> s.Listing:
     flat = _flat(parts)
     items = tuple(part for part in flat[1:] if part.__class__ is s.Item)
     span = _over(source, flat[0])
-    return s.Listing(flat[0].text, "", items, span, span, _between(source, flat))
+    return s.Listing(flat[0].text, "", items, None, span, span, _between(source, flat))
 
 
 def member(source: Source, parts: Parts) -> s.Member:
@@ -198,8 +200,23 @@ def clause(source: Source, parts: Parts) -> s.Clause:
 
 
 def measured(source: Source, parts: Parts) -> s.Measured:
-    value = parts[4].text if parts[4].__class__ is s.Token else parts[4]
-    return s.Measured(parts[1].text, parts[3], value, _over(source, parts[1]), _between(source, parts))
+    flat = _flat(parts)
+    readings = tuple(part for part in flat if part.__class__ is s.ReadingOf)
+    conditions = flat[-1] if flat[-1].__class__ is s.Block else None
+    word, preposition = flat[1], flat[2]
+    return s.Measured(word.text, preposition.text, readings, conditions, _over(source, word), _between(source, flat))
+
+
+def reading(source: Source, parts: Parts) -> s.ReadingOf:
+    """A thing, perhaps `at` a place; the value, perhaps `at` a figure."""
+    ref_node, *rest = parts
+    place = at = None
+    if len(rest) > 1 and rest[1].__class__ is s.Ref:
+        place, rest = rest[1], rest[2:]
+    if len(rest) > 1:
+        at = rest[2]
+    value = rest[0].text if rest[0].__class__ is s.Token else rest[0]
+    return s.ReadingOf(ref_node, place, value, at, _between(source, rest[:1]), _between(source, parts))
 
 
 def allow(source: Source, parts: Parts) -> s.Allow:

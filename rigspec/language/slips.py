@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from rigspec.language.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.language.figure_kinds import FIGURES
 from rigspec.language.nodes import Misshapen
@@ -30,6 +32,7 @@ READING = {
     "spare": ("a list of spares", "spare sub[5], bass.2"),
     "mains": ("a part of the mains", "mains stage from house { breaker 16 A C }"),
     "place": ("a place", "place lawn { at 0 m, 20 m }"),
+    "area": ("an area", "area lawn { corner -8 m, 5 m; corner 8 m, 20 m }"),
     "group": ("a group", "group subs: sub[*], against rear[*]"),
     "expect": ("a promise", "expect load of bass.1 >= 4 ohm"),
     "measured": ("a measured figure", "measured load of bass.1 4.2 ohm"),
@@ -68,11 +71,13 @@ _STRAYS = {
     "→": "an arrow is written `->`",
     "-": "an arrow is written `->`, and a minus sign stands directly before its number",
     ".": "a port follows its name directly: `bass.1`; a range of members stands in brackets: `sub[1..4]`",
+    "×": "a size is that of one conductor: write `2.5 mm2`, not `3 × 2.5 mm2`",
     "[": "members stand in brackets by their numbers, `sub[1..4]` or `sub[1,3]`, or all of them, `sub[*]`",
     "/": "a comment begins with `#`",
     "*": "all members of a row are written `sub[*]`",
 }
 _CLOSING = {"[": "]", '"': '"'}
+_cores = re.compile(r"\d+ ?[xXgG](\d+)").fullmatch  # `3x2` and `3G2` of `3x2.5 mm2`, as leads are called
 
 
 def _reading(chunk: list[Token]) -> tuple[str, str]:
@@ -213,6 +218,8 @@ def _hint(source: Source, chunk: list[Token], at: int) -> str:
     around = source.text[max(token.start - 1, 0) : token.end + 1]
     if token.kind == "COMMA" and len(around) == 3 and around[0].isdigit() and around[2].isdigit():
         return "decimals are written with a point: `2.5`, not `2,5`"
+    if token.kind == "PORT" and (cores := _cores(chunk[at - 1].text)):
+        return f"a size is that of one conductor: write `{cores[1]}{token.text} mm2`"
     if token.text in WORDS and at > 0:
         return f"`{token.text}` is a word of the language and cannot be a name here"
     if token.kind == "FIGURE" and at > 0 and chunk[at - 1].text in STATEMENT_WORDS:

@@ -212,7 +212,7 @@ class Stock(Content):
 
 @frozen(eq=False, repr=False)
 class Thing(Content):
-    """A thing of this rig: feed, split, processor, amp, speaker, lead, panel, mains, place."""
+    """A thing of this rig: feed, split, processor, amp, speaker, lead, panel, mains, place, area."""
 
     word: ThingWord
     name: str
@@ -233,6 +233,7 @@ class Listing(Content):
     word: ListWord
     name: str
     items: tuple[Item, ...]
+    block: Block | None
     word_span: Span = _place()
     name_span: Span = _place()
     span: Span = _place()
@@ -275,10 +276,25 @@ class Expect(Content):
 
 
 @frozen(eq=False, repr=False)
-class Measured(Content):
-    figure: str
+class ReadingOf(Content):
+    """What was read of one thing: ``place`` is where, if that is said, ``at`` under which condition (`at 1 kHz`)."""
+
     ref: Ref
+    place: Ref | None
     value: Figure | str
+    at: Figure | None
+    value_span: Span = _place()
+    span: Span = _place()
+
+
+@frozen(eq=False, repr=False)
+class Measured(Content):
+    """``preposition`` is `of` before things, and `at` before places."""
+
+    figure: str
+    preposition: str
+    readings: tuple[ReadingOf, ...]
+    block: Block | None
     figure_span: Span = _place()
     span: Span = _place()
 

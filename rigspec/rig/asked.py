@@ -69,7 +69,7 @@ def names_of(rig: Rig, faults: Faults) -> Names:
     for roster in rig.rosters:
         if roster.name:
             names.listings[roster.name] = Listing(
-                roster.word, roster.name, (), word_span=roster.span, name_span=roster.span, span=roster.span
+                roster.word, roster.name, (), None, word_span=roster.span, name_span=roster.span, span=roster.span
             )
     return names
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rigspec.language.syntax import Allow, Expect, Listing, Measured, Path, RigFacts, Statement
-from rigspec.rig.model import Excuse, Expectation, Facts, Reading, Roster
+from rigspec.rig.model import Excuse, Expectation, Facts, Reading, Roster, one
 from rigspec.rig.names import Names
-from rigspec.rig.relations import excuse, expectation, reading, roster
+from rigspec.rig.relations import excuse, expectation, readings, roster
 from rigspec.rig.statements import names_in
 from rigspec.rig.values import facts
 from rigspec.rig.wiring import Wirer
 from rigspec.text.finding import Label
 from rigspec.text.source import Span
+
+LANGUAGE = 1  # the edition that this program reads; a rig may say which one it is written in
 
 
 class Binder:
@@ -40,7 +42,7 @@ class Binder:
             case Expect() as node:
                 self.expectations += filter(None, [expectation(node, self.names)])
             case Measured() as node:
-                self.readings += filter(None, [reading(node, self.names)])
+                self.readings += readings(node, self.names)
             case Allow() as node:
                 self.excuses += filter(None, [excuse(node, self.names, self.rules)])
             case RigFacts() as node:
@@ -61,3 +63,12 @@ class Binder:
             return
         self._rig = node.span
         self.title, self.facts = node.title.value, facts(node.block, "rig", "the rig", faults)
+        edition = one(self.facts, "language", "number")
+        if edition is not None and edition.value > LANGUAGE:
+            faults.add(
+                "language-newer",
+                edition.span,
+                f"this rig is written in language {edition.text}, and this program knows language {LANGUAGE}",
+                label="newer than this program",
+                help="take a newer rigspec; what else is said of this rig may be wrong",
+            )

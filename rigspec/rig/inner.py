@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from attrs import evolve
 
 from rigspec.language.syntax import Thing
+from rigspec.language.words import SettingWord
 from rigspec.rig.doubt import Doubt
 from rigspec.rig.model import Entry, Gear, Given, entries
 from rigspec.rig.names import CALLED, Names
@@ -24,6 +25,9 @@ def judge_settings(names: Names) -> None:
                 _inputs(names, gear, told)
                 _heard(names, gear, told)
                 _tap(names, gear, told)
+                _impedance(names, gear, told)
+                _draw(names, gear, told)
+                _controls(names, gear, told)
 
 
 def _once(given: Given | None, told: set[object]) -> tuple[Entry, ...]:
@@ -112,6 +116,62 @@ def _tap(names: Names, gear: Gear, told: set[object]) -> None:
         help=f"set one of {listed}" if powers else "take the tap out, or use a box with `taps`",
         subject=gear.full,
     )
+
+
+def _draw(names: Names, gear: Gear, told: set[object]) -> None:
+    """What gear draws at 1/8 of its output comes first, as everything else is computed from that."""
+    given = _once(gear.facts.get("draw"), told) if gear.word != "mains" else ()
+    part = given[0].get("number") if given else None
+    if part is not None and part.value != 1 / 8:
+        names.faults.add(
+            "setting-value",
+            given[0].span,
+            f"what {gear.full} draws at 1/8 is not said first",
+            label=f"its draw at {part.text}",
+            help="write it like this: draw 300 W, 480 W at 1/3",
+            subject=gear.full,
+        )
+
+
+def _impedance(names: Names, gear: Gear, told: set[object]) -> None:
+    """The rated impedance of a loudspeaker, or of a way, comes first: everything else is computed from that."""
+    for facts in (gear.facts, *(gear.way(way) for way in gear.ways)) if gear.word == "speaker" else ():
+        given = _once(facts.get("impedance"), told)
+        if given and ("least" in given[0].words or given[0].get("frequency")):
+            names.faults.add(
+                "setting-value",
+                given[0].span,
+                f"the rated impedance of {gear.full} is not said first",
+                label="its least impedance, or that at a frequency",
+                help="write it like this: impedance 8 ohm, least 6.4 ohm, 9.5 ohm at 1 kHz",
+                subject=gear.full,
+            )
+
+
+_OF_POWERED: tuple[SettingWord, ...] = ("attenuator", "high-pass", "low-pass", "delay", "latency")
+
+
+def _controls(names: Names, gear: Gear, told: set[object]) -> None:
+    """Level control, filters and delay belong to a loudspeaker with its own amplifier; a passive one has none."""
+    if gear.word != "speaker" or gear.says("powered"):
+        return
+    for word in _OF_POWERED:
+        given = gear.facts.get(word)
+        if given is not None and _once(given, told):
+            names.faults.add(
+                "setting-value",
+                given.span,
+                f"{gear.full} is passive and has no `{word}` of its own",
+                label="nothing to set here",
+                related=(Label(gear.span, "declared here"),),
+                help=f"set `{word}` on the processor output or amplifier channel that feeds it"
+                + (
+                    f"; what its sheet asks for is written `asks {{ {given.span.text} }}`"
+                    if word in ("high-pass", "low-pass")
+                    else ""
+                ),
+                subject=gear.full,
+            )
 
 
 def feed(names: Names, node: Thing) -> None:

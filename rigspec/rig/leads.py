@@ -34,7 +34,7 @@ def lead_spec(names: Names, atoms: Sequence[Atom], span: Span) -> tuple[LeadSpec
             size = stock_size
             solid, tinned = solid or "solid" in size.words, tinned or "tinned" in size.words
         length = length or one(kind.facts, "length", "length")
-    spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned, kind)
+    spec = LeadSpec(size.get("area"), size.get("gauge"), length, solid, tinned, kind, given.texts)
     if not lead_complete(names, spec, span):
         return None
     turned = next((atom.span for atom in atoms if isinstance(atom, Ref) and atom.name == "inverted"), None)

@@ -57,6 +57,9 @@ def measure(
         try:
             found = quantity(_number(figure.number), figure.unit)
         except UnknownUnit as unknown:
+            if "area" in kinds and figure.unit in ("x", "X"):
+                _cores(figure, faults)
+                return None
             near = next((unit for unit in unknown.nearest if quantity(1.0, unit).kind in kinds), "")
             unit_span = _unit_span(figure)
             sure = near if unknown.sure == near else ""
@@ -128,6 +131,20 @@ def _two_in_one(figure: Figure, kind: FigureKind, faults: Faults) -> bool:
         help=help,
     )
     return True
+
+
+def _cores(figure: Figure, faults: Faults) -> None:
+    """`3 x` before a size, as leads are called: how many conductors there are."""
+    text = figure.span.source.text
+    end = figure.span.end + len(text[figure.span.end :]) - len(text[figure.span.end :].lstrip(" \t"))
+    faults.add(
+        "unit-unknown",
+        figure.span,
+        f"`{figure.span.text}` counts conductors, and a size is that of one",
+        label="leave it out",
+        help="write the size alone: `2.5 mm2`, not `3 x 2.5 mm2`",
+        fix=Fix("write the size alone", (Edit(Span(figure.span.source, figure.span.start, end), ""),)),
+    )
 
 
 def _unit_span(figure: Figure) -> Span:

@@ -193,6 +193,7 @@ class LeadSpec(Content):
     solid: bool
     tinned: bool
     kind: Kind | None = field(default=None, eq=False)
+    numbers: tuple[str, ...] = ()  # what is written on its tape; a range where one hop stands for several leads
 
 
 @frozen(eq=False, repr=False)
@@ -323,24 +324,39 @@ class Roster(Content):
     word: ListWord
     name: str
     parts: tuple[ListMember, ...]
+    facts: Facts = field(eq=False, repr=False)
     span: Span = field(eq=False, repr=False)
 
 
 @frozen(eq=False, repr=False)
 class Expectation(Value):
+    """A promise. ``band`` is what it holds in, ``at`` the part of full output or the frequency that it is given at.
+
+    ``after`` are the things that its subjects are judged against, as in `arrival of tower after hang`.
+    """
+
     statement: Expect
     value: Measure | str
     subjects: tuple[ListMember, ...]
     band: Measure | None
+    at: Measure | None
+    after: tuple[ListMember, ...]
 
 
 @frozen(eq=False, repr=False)
 class Reading(Value):
-    """What a meter said."""
+    """What a meter said: of which thing, at which place and which frequency if these are said.
+
+    ``facts`` are the conditions of the whole statement: the lead as it was, the meter, a note.
+    """
 
     statement: Measured
     value: Measure | str
     subject: ListMember
+    place: ListMember | None
+    at: Measure | None
+    facts: Facts
+    span: Span
 
 
 @frozen(eq=False, repr=False)

@@ -34,6 +34,7 @@ CALLED = {
     "panel": "a panel",
     "mains": "a part of the mains",
     "place": "a place",
+    "area": "an area",
     "stereo": "a stereo pair",
     "mix": "a mix",
     "rack": "a rack",

@@ -34,7 +34,7 @@ def ports_of(gear: Gear) -> list[str]:
             count = gear.count("pairs", 1)
         case "mains":
             count = gear.count("outlets", 1)
-        case "feed" | "mix" | "place":
+        case "feed" | "mix" | "place" | "area":
             count = 0
         case _:
             assert_never(gear.word)

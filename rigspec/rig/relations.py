@@ -10,7 +10,7 @@ from rigspec.rig.measures import measure, span_measure
 from rigspec.rig.model import Excuse, Expectation, ListMember, Measure, Reading, Roster
 from rigspec.rig.names import CALLED, Names, suggestion
 from rigspec.rig.spoken import SPOKEN
-from rigspec.rig.values import Faults
+from rigspec.rig.values import Faults, facts
 from rigspec.text.finding import Finding, Label
 from rigspec.text.near import near
 from rigspec.text.source import Span
@@ -183,7 +183,8 @@ def roster(node: Listing, names: Names) -> Roster:
             subject=node.name,
         )
     _contradicted(found, names.faults)
-    return Roster(node.word, node.name, tuple(found), node.span)
+    settings = facts(node.block, node.word, CALLED[node.word], names.faults) if node.block else {}
+    return Roster(node.word, node.name, tuple(found), settings, node.span)
 
 
 def _contradicted(found: Sequence[ListMember], faults: Faults) -> None:
@@ -237,9 +238,16 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
     before = faults.count
     value = _value(node.figure, node.value, node.value_span, faults)
     subjects: list[ListMember] = []
-    band = None
+    after: list[ListMember] = []
+    band = at = None
     for clause in node.clauses:
-        if clause.word == "in":
+        condition = clause.items[0].atoms[0] if len(clause.items) == 1 and len(clause.items[0].atoms) == 1 else None
+        if clause.word == "at" and isinstance(condition, Figure):
+            at = measure(condition, ["frequency", "number"], faults)
+        elif clause.word == "after":
+            for item in clause.items:
+                after += _item_parts(item, names)
+        elif clause.word == "in":
             atom = clause.items[0].atoms[0]
             if isinstance(atom, Range):
                 band = span_measure(atom, ["frequency"], faults)
@@ -251,22 +259,27 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
                     label="no band",
                     help="write it like this: in 35 Hz to 95 Hz",
                 )
-            continue
-        for item in clause.items:
-            subjects += _item_parts(item, names)
+        else:
+            for item in clause.items:
+                subjects += _item_parts(item, names)
     if value is None or faults.count > before or not subjects:
         return None
-    return Expectation(node, value, tuple(subjects), band)
+    return Expectation(node, value, tuple(subjects), band, at, tuple(after))
 
 
-def reading(node: Measured, names: Names) -> Reading | None:
-    """What a meter said, with its value and its subject found; None where one of them has a fault."""
+def readings(node: Measured, names: Names) -> Iterator[Reading]:
+    """What a meter said, each with its value and its subject found; nothing where one of these has a fault."""
     if not _figure_known(node.figure, node.figure_span, names.faults):
-        return None
-    value_span = node.value.span if isinstance(node.value, Figure) else node.span
-    value = _value(node.figure, node.value, value_span, names.faults)
-    subject = parts(node.ref, names)
-    return None if value is None or not subject else Reading(node, value, subject[0])
+        return
+    conditions = facts(node.block, "measured", "a reading", names.faults)
+    for each in node.readings:
+        before = names.faults.count
+        value = _value(node.figure, each.value, each.value_span, names.faults)
+        subject = parts(each.ref, names)
+        place = parts(each.place, names) if each.place else [None]
+        at = measure(each.at, ["frequency", "number"], names.faults) if each.at else None
+        if value is not None and subject and names.faults.count == before:
+            yield Reading(node, value, subject[0], place[0], at, conditions, each.span)
 
 
 def excuse(node: Allow, names: Names, rules: Sequence[str]) -> Excuse | None:

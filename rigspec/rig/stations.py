@@ -16,6 +16,8 @@ from rigspec.rig.values import Faults
 from rigspec.text.finding import Label
 from rigspec.text.source import Span
 
+_NO_INLET = ("panel", "lead", "place", "area", "feed")
+
 
 class Stations(Growing):
     """How a path meets each sort of gear."""
@@ -54,8 +56,10 @@ class Stations(Growing):
                     return None
                 left = self._way(self.left, passage.key, Way(passage.far, point.span))
                 return None if left > 1 else passage.far
-            case "place":
-                return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
+            case "place" | "area":
+                return self._misplaced(
+                    point, gear, f"{CALLED[gear.word]} is no part of a path", "say what it hears in its braces"
+                )
             case _:
                 output = self._output(point, gear)
                 return None if output is None else output.joint
@@ -103,7 +107,7 @@ class Stations(Growing):
         if not found:
             return None
         gear = found[0]
-        if (self.mains or self._only_mains(point, found)) and gear.word not in ("panel", "lead", "place", "feed"):
+        if (self.mains or self._only_mains(point, found)) and gear.word not in _NO_INLET:
             return self._inlets(point, found, joint)
         if gear.word == "speaker":
             return self._boxes(point, found, joint)
@@ -116,8 +120,10 @@ class Stations(Growing):
                 return self._misplaced(
                     point, gear, "nothing can enter a feed", f"begin a path at it: `{gear.full} -> ...`"
                 )
-            case "place":
-                return self._misplaced(point, gear, "a place is no part of a path", "say what it hears in its braces")
+            case "place" | "area":
+                return self._misplaced(
+                    point, gear, f"{CALLED[gear.word]} is no part of a path", "say what it hears in its braces"
+                )
             case "panel" | "lead":
                 passage = self._passage(point, gear)
                 if passage is None:

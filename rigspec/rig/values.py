@@ -73,7 +73,7 @@ def _possible(field: Field, measure: Measure, faults: Faults) -> bool:
         bad = f"`{field.word} {measure.text}` is impossible: it is a whole number from 1"
     elif field.most and measure.high > field.most:
         bad = f"`{field.word} {measure.text}` is impossible: it is at most {field.most}"
-    elif field.share and measure.low > 1:
+    elif field.share and measure.kind in (NUMBER, "ratio") and measure.low > 1:
         bad = f"`{field.word} {measure.text}` is impossible: it is a part of the whole"
     if bad:
         label = "cannot be" if "impossible" in bad else "one figure only"

@@ -77,6 +77,9 @@ def all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """
     what = expectation.statement.figure
     keys = [part.key for part in expectation.subjects]
+    if expectation.at is not None or expectation.after:
+        condition = f"at {expectation.at.text}" if expectation.at else "of one after another"
+        return [(key, f"this version computes no {what} {condition}") for key in keys]
     if expectation.band is not None:
         return [(key, _in_band(figures, expectation, key, expectation.band)) for key in keys]
     if what != "difference":
@@ -284,7 +287,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
         said = all_found[lacking[0]][1]
         if isinstance(said, str) and expectation.subjects[lacking[0]].key not in figures.unknown:
-            why, cure = said, _NO_BAND
+            why, cure = said, _NO_BAND if expectation.band is not None else _LATER
         yield Finding(
             "expect-unjudged",
             statement.span,

@@ -32,6 +32,15 @@ RULES = (
         "feed send { level 4 dBu }\nsend -> mon\nspeaker mon is active\n",
     ),
     _rule(
+        "language-newer",
+        "a rig is written in a newer language than this program reads",
+        "words of a newer language may mean something that is not known here",
+        "the edition that `rig { language ... }` says is one that this program knows",
+        "take a newer rigspec",
+        'rig "Regatta" { language 99 }\n',
+        'rig "Regatta" { language 1 }\n',
+    ),
+    _rule(
         "use-missing",
         "a used file cannot be had",
         "names from that file are unknown, so what depends on them is not checked",

@@ -50,7 +50,7 @@ def _without_path(figures: Figures, spared: set[str]) -> Iterable[Finding]:
     wired |= {name.partition(".")[0] for name in spared | _listed(figures, "mix", "stereo")}
     rows: dict[tuple[str, int, bool], list[Gear]] = {}
     for gear in figures.rig.gear.values():
-        if gear.full in wired or gear.word in ("place", "mains") or figures.rig.doubt_of(gear):
+        if gear.full in wired or gear.word in ("place", "area", "mains") or figures.rig.doubt_of(gear):
             continue
         rows.setdefault((gear.name, gear.span.start, gear.full in mains), []).append(gear)
     for (_, _, plugged), row in rows.items():

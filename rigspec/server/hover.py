@@ -228,7 +228,7 @@ def _figure_word(sight: Snapshot, mention: m.Mention, offset: int, workings: lis
     node = statement.node if statement is not None else None
     said = fenced(words_text([mention.name]).partition("\n\n")[0].rstrip()) if mention.name in DERIVED else ""
     if isinstance(node, Measured):
-        refs = [node.ref]
+        refs = [reading.ref for reading in node.readings]
     elif isinstance(node, Expect):
         atoms = [atom for clause in node.clauses for item in clause.items for atom in item.atoms]
         refs = [atom for atom in atoms if isinstance(atom, Ref)]

@@ -116,6 +116,7 @@ def _of_node(node: s.Node, words: Words) -> Iterator[Mention]:
             if node.name:
                 yield Mention(THING, node.name, node.name_span, declares=True)
             yield from _items(node.items)
+            yield from _block(node.block, node.word)
         case s.Member():
             for ref in node.refs:
                 yield from _ref(ref)
@@ -130,7 +131,10 @@ def _of_node(node: s.Node, words: Words) -> Iterator[Mention]:
                 yield from _items(clause.items)
         case s.Measured():
             yield Mention(FIGURE, node.figure, node.figure_span)
-            yield from _ref(node.ref)
+            for reading in node.readings:
+                yield from _ref(reading.ref)
+                yield from _ref(reading.place) if reading.place else ()
+            yield from _block(node.block, "measured")
         case s.Allow():
             yield Mention(RULE, node.rule, node.rule_span)
             yield from _ref(node.ref)

@@ -14,7 +14,8 @@ from textwrap import indent
 from rigspec.language.chunk import MOST_NESTED, STATEMENT_WORDS
 from rigspec.language.fields import NUMBER, Field
 from rigspec.language.figure_kinds import FIGURES
-from rigspec.language.settings import STOCK_SORTS, TABLES, Table
+from rigspec.language.gear_settings import Table
+from rigspec.language.settings import STOCK_SORTS, TABLES
 from rigspec.rig.declare import HOP_WORDS
 from rigspec.rig.files import DEEPEST_USE, MOST_FILES
 from rigspec.rig.measures import LARGEST
@@ -58,6 +59,13 @@ _PLACES = {
     "panel line": "a line of a panel or a leg of a split, such as `wall.2`",
     "mains": "`mains`",
     "place": "`place`",
+    "area": "`area`",
+    "asks": "`asks` of a loudspeaker or of a way",
+    "group": "`group`",
+    "stereo": "`stereo`",
+    "mix": "`mix`",
+    "rack": "`rack`",
+    "measured": "`measured`",
 }
 
 
@@ -123,6 +131,7 @@ def takes(field: Field) -> str:
     said += ["a range may stand for a figure"] if field.ranges else []
     said += ["several items"] if field.many else []
     said += ["may be given again"] if field.again else []
+    said += ["kept, not computed with yet"] if field.kept else []
     return "; ".join(said) or "nothing: the word alone"
 
 

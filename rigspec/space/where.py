@@ -15,7 +15,6 @@ from rigspec.solve.sound import Point
 from rigspec.text.units import FigureKind, show
 from rigspec.text.value import Value
 
-CORNER: SettingWord = "corner"  # type: ignore[assignment]
 EARS_M = 1.7
 USUAL = Air()
 MOST_M = 1e6
@@ -66,7 +65,7 @@ def at_of(gear: Gear) -> Point | None:
 
 def spots_of(rig: Rig) -> tuple[Spot, ...]:
     """The places and areas that say where they are."""
-    found = (area_of(gear) if gear.says(CORNER) else place_of(gear) for gear in rig.gear.values() if _listens(gear))
+    found = (area_of(gear) if gear.says("corner") else place_of(gear) for gear in rig.gear.values() if _listens(gear))
     return tuple(spot for spot in found if spot is not None)
 
 
@@ -92,9 +91,9 @@ def _ears(gear: Gear, up_said: bool) -> tuple[float, tuple[str, ...]]:
 
 def area_of(gear: Gear) -> Spot | None:
     """An area: two corners are those of a rectangle, three or more go round it."""
-    said = [tuple(m.value for m in each.measures if m.kind == "length") for each in entries(gear.facts, CORNER)]
-    corners = [(each[0], each[1]) for each in said if len(each) >= 2 and all(map(isfinite, each))]
-    if len(corners) < 2 or any(abs(figure) > MOST_M for each in corners for figure in each):
+    said = [each.value for each in measures(gear, "corner", "length")]
+    corners = list(zip(said[::2], said[1::2], strict=False))  # across and along in turn
+    if len(corners) < 2 or any(not isfinite(each) or abs(each) > MOST_M for each in said):
         return None
     if len(corners) == 2:
         (left, near), (right, far) = corners

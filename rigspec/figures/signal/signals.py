@@ -147,7 +147,7 @@ class Signals:
                 ((source, _),) = self.inputs(output)
                 parts = self.at_sink(source)
                 return behind_amplifier(output, parts, self.feeds)
-            case "speaker" | "lead" | "panel" | "mains" | "place":
+            case "speaker" | "lead" | "panel" | "mains" | "place" | "area":
                 return ()
 
     # ---- where it comes from
@@ -176,7 +176,7 @@ class Signals:
                     for each in given.entries
                     for ref in each.refs
                 ]
-            case "feed" | "mix" | "speaker" | "lead" | "panel" | "mains" | "place":
+            case "feed" | "mix" | "speaker" | "lead" | "panel" | "mains" | "place" | "area":
                 return []
 
     def mixed(self, gear: Gear) -> list[tuple[Output, float]]:
