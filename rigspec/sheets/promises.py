@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
 from rigspec.rig.model import Expectation, Given, Measure, Reading
+from rigspec.rules.found import Found
 from rigspec.rules.promises import computed, expect_unjudged, expect_unmet
+from rigspec.rules.space_promises import answers, of_places
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.sheet import BLANK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.units import show
@@ -74,6 +76,9 @@ def _promises(figures: Figures) -> Iterable[Row]:
 def _found(figures: Figures, each: Expectation) -> list[float | str]:
     """All figures that a promise is about: both ends of each, or words."""
     figure, keys = each.statement.figure, [part.key for part in each.subjects]
+    if of_places(figures, each):
+        heard = [found for _, found in answers(figures, each) if isinstance(found, Found)]
+        return [end for found in heard for end in (found.low, found.high)]
     if each.band is not None:
         overs = [over_band(figures, figure, key, (each.band.low, each.band.high)) for key in keys]
         ends = [end for over in overs if not isinstance(over, str) for end in (over.low, over.high)]

@@ -93,10 +93,11 @@ class Voice(Value):
 
 @frozen(eq=False, repr=False)
 class Unheard(Value):
-    """A loudspeaker that cannot be placed in the sum, and why."""
+    """A loudspeaker that cannot be placed in the sum, and why; the feeds that it carries."""
 
     gear: Gear
     why: str
+    feeds: frozenset[str]
 
 
 def voices_of(figures: Figures) -> tuple[tuple[Voice, ...], tuple[Unheard, ...]]:
@@ -108,7 +109,7 @@ def voices_of(figures: Figures) -> tuple[tuple[Voice, ...], tuple[Unheard, ...]]
             continue
         found = _voice(figures, band)
         if isinstance(found, str):
-            unheard.setdefault(band.gear.full, Unheard(band.gear, found))
+            unheard.setdefault(band.gear.full, Unheard(band.gear, found, frozenset(part.feed for part in band.parts)))
         elif found is not None:
             voices.append(found)
     return tuple(voices), tuple(unheard.values())

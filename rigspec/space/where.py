@@ -104,18 +104,23 @@ def area_of(gear: Gear) -> Spot | None:
 
 
 def grid(corners: Sequence[tuple[float, float]], cells: int = CELLS) -> list[tuple[float, float]]:
-    """Points over a polygon, in the middles of even cells; its own middle where it is too thin for any."""
+    """Points over a polygon in even steps from edge to edge, and its corners."""
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     step = max(LEAST_STEP_M, sqrt(max(wide * deep, 1e-9)) / cells, max(wide, deep) / (3 * cells))
     columns, rows = max(1, ceil(wide / step - 1e-9)), max(1, ceil(deep / step - 1e-9))
     found = [
-        (min(xs) + (column + 0.5) * wide / columns, min(ys) + (row + 0.5) * deep / rows)
-        for row in range(rows)
-        for column in range(columns)
+        (min(xs) + _share(column, columns) * wide, min(ys) + _share(row, rows) * deep)
+        for row in range(rows + 1)
+        for column in range(columns + 1)
     ]
     inside = [point for point in found if within(point, corners)]
-    return inside or [(sum(xs) / len(xs), sum(ys) / len(ys))]
+    return inside + [each for each in corners if all(max(abs(each[0] - x), abs(each[1] - y)) > 1e-3 for x, y in inside)]
+
+
+def _share(step: int, steps: int) -> float:
+    """A part of the way, a hair inside of its ends, so that edges count as inside."""
+    return min(max(step / steps, 1e-7), 1 - 1e-7)
 
 
 def within(point: tuple[float, float], corners: Sequence[tuple[float, float]]) -> bool:
