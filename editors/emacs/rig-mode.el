@@ -61,13 +61,13 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "mechanical-q" "power-factor" "capacitance" "sensitivity" "switch-mode" "transformer" "attenuator"
     "connectors" "efficiency" "input-peak" "least-load" "peak-level" "capacitor" "generator" "high-pass"
     "impedance" "lead-loss" "programme" "regulated" "resonance" "channels" "coverage" "headroom" "inverted"
-    "language" "low-pass" "residual" "separate" "sequence" "breaker" "carries" "contact" "damping" "drivers"
-    "latency" "leakage" "outlets" "outputs" "passive" "powered" "release" "active" "attack" "bridge" "corner"
-    "driver" "height" "inputs" "inrush" "joined" "length" "limits" "phases" "shared" "source" "spread"
-    "supply" "toward" "weight" "array" "box-q" "curve" "delay" "drive" "hears" "input" "label" "level" "limit"
-    "lines" "mains" "meter" "muted" "owned" "pairs" "phase" "rated" "stage" "asks" "band" "code" "draw" "drop"
-    "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "note" "peak" "rail" "size" "taps" "trip"
-    "aim" "air" "box" "low" "mid" "tap" "at" "on"))
+    "language" "low-pass" "rated-at" "residual" "separate" "sequence" "breaker" "carries" "contact" "damping"
+    "drivers" "latency" "leakage" "outlets" "outputs" "passive" "powered" "release" "active" "attack" "bridge"
+    "common" "corner" "driver" "height" "inputs" "inrush" "joined" "length" "limits" "phases" "shared"
+    "source" "spread" "supply" "toward" "weight" "array" "box-q" "curve" "delay" "drive" "hears" "input"
+    "label" "level" "limit" "lines" "mains" "meter" "muted" "owned" "pairs" "phase" "rated" "stage" "asks"
+    "band" "code" "draw" "drop" "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "note" "peak"
+    "rail" "size" "taps" "trip" "aim" "air" "box" "low" "mid" "tap" "at" "on"))
 ;; end
 ;; words: choice
 (defconst rig--choice-words
@@ -82,10 +82,10 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; end
 ;; words: figure
 (defconst rig--figure-words
-  '("least-impedance" "attenuation" "temperature" "clip-level" "difference" "least-load" "limit-peak"
-    "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity" "arrival"
-    "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "delay" "level" "limit"
-    "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
+  '("least-impedance" "opposed-gain" "attenuation" "temperature" "clip-level" "difference" "least-load"
+    "limit-peak" "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity"
+    "arrival" "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "climb" "delay"
+    "level" "limit" "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
 ;; end
 ;; words: unit
 (defconst rig--unit-words

@@ -241,9 +241,11 @@ SUPPLY = Command(
     words="FILE [AMP ...]",
     about="""\
 For each amplifier whose stock says what its supply is like: power per channel in phase and
-opposed, from the lower edge of the band in thirds of an octave to 120 Hz and at the walk-test
-tone, with the gain, its range and what it is to a listener; which computation was used; and
-for half-bridge stages how far the resting rail climbs. An AMP asks for that amplifier alone.
+opposed, from the lower edge of the band in thirds of an octave to its upper edge or 120 Hz and
+at the walk-test tone, with the gain, its range and what it is to a listener; beside it what a
+kick drum and a burst gain; and for half-bridge stages how far the resting rail climbs. An AMP
+asks for that amplifier alone. The curves show power and gain by tone, and gain by reservoir.
+`rigspec figures FILE --why "opposed-gain of AMP.1"` shows how the gain came about.
 With --curve a file that rigspec did not make, or that was changed since, is left alone.
 The curves need an extra: pip install 'rigspec[draw]'.
 `rigspec explain opposed-drive-gains` says what it is about.

@@ -245,6 +245,7 @@ AMP = (
         words=("class-ab", "class-h", "half-bridge", "full-bridge"),
         word_needed=True,
     ),
+    one("rated-at", "frequency", "the tone at which its ratings hold", "rated-at 1 kHz"),
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
     Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
     Field("efficiency", "output over input power", "efficiency 62 %", ("ratio",), share=True),
