@@ -118,7 +118,7 @@ def _then(first: Arrival, other: Arrival) -> str:
     if first.level_db is None or other.level_db is None:
         return late
     over = other.level_db - first.level_db
-    return f"{late}, {abs(over):.0f} dB {'louder' if over > 0 else 'softer'}" if abs(over) >= 0.5 else late
+    return f"{late} {over:+.0f} dB" if abs(over) >= 0.5 else f"{late} 0 dB"
 
 
 def _areas(found: Sequence[PlaceReach]) -> str:
@@ -128,7 +128,7 @@ def _areas(found: Sequence[PlaceReach]) -> str:
             apart = each.nominal.evenness_db
             said.append(
                 f"{each.spot.name}: {apart:.1f} dB from its softest to its loudest of {len(each.spot.points)} points "
-                f"({loudness(apart)})"
+                f"({loudness(apart, all(voice.bass for voice in each.voices))})"
             )
     return "".join(map(_prose, said))
 

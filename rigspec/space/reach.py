@@ -61,6 +61,11 @@ class PlaceReach(Value):
     arrivals: tuple[Arrival, ...]
 
     @property
+    def voices(self) -> list[Voice]:
+        """All loudspeakers that it hears."""
+        return [voice for each in self.arrivals for voice in each.voices]
+
+    @property
     def loudest(self) -> Arrival | None:
         """Who is loudest, of those that play more than bass, if any does."""
         known = [each for each in self.arrivals if each.level_db is not None]
