@@ -158,6 +158,7 @@ REACH = Command(
     about="""\
 Shows each place and area on one screen: the level at the nominal level of the feeds, at their
 peaks, and at the most the rig can give; who arrives first there, and how much later the others.
+For groups that say what array they are: what each member needs, what is set, and the pattern.
 It needs where boxes and places stand (`at`) and the sensitivity of each box, or the peak level
 and the drive of a powered one. Boxes are points in the open: walls, reflections, obstacles and
 people are left out, and the screen says how far off it may be.
@@ -167,9 +168,10 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
     options=(
         Option(
             ("--as",),
-            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place",
+            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place, "
+            "svg for the patterns of arrays",
             "FORM",
-            ("people", "json", "csv"),
+            ("people", "json", "csv", "svg"),
             "people",
         ),
         Option(("--json",), "short for --as json"),

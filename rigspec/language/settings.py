@@ -169,7 +169,7 @@ TABLES: dict[str, Table] = {
     "speaker": table_of(
         *SPEAKER,
         AT,
-        *kept(Field("on", "what it stands on", "on ground", words=("ground",), word_needed=True)),
+        Field("on", "what it stands on", "on ground", words=("ground",), word_needed=True),
         Field(
             "aim", "where it points, across and up: 90 deg is house right", "aim 30 deg, -5 deg", ("angle",), many=True
         ),
@@ -206,35 +206,31 @@ TABLES: dict[str, Table] = {
         flag("sequence", "what hangs on it is switched on one by one"),
         LABEL,
     ),
-    "place": table_of(AT, *kept(HEARS, EARS), LABEL),
+    "place": table_of(AT, HEARS, EARS, LABEL),
     "area": table_of(
-        *kept(
-            Field(
-                "corner",
-                "a corner of it; two opposite ones of a rectangle, or three and more in turn",
-                "corner -8 m, 5 m; corner 8 m, 20 m",
-                ("length",),
-                many=True,
-                again=True,
-            ),
-            HEARS,
-            EARS,
+        Field(
+            "corner",
+            "a corner of it; two opposite ones of a rectangle, or three and more in turn",
+            "corner -8 m, 5 m; corner 8 m, 20 m",
+            ("length",),
+            many=True,
+            again=True,
         ),
+        HEARS,
+        EARS,
         LABEL,
     ),
     "group": table_of(
-        *kept(
-            Field(
-                "array",
-                "what it is meant to be",
-                "array end-fire",
-                (),
-                ("angle",),
-                ("side-by-side", "spaced", "end-fire", "gradient", "curved"),
-                word_needed=True,
-            ),
-            one("toward", "angle", "where its front points: 0 deg is the audience", "toward 0 deg"),
+        Field(
+            "array",
+            "what it is meant to be",
+            "array end-fire",
+            (),
+            ("angle",),
+            ("side-by-side", "spaced", "end-fire", "gradient", "curved"),
+            word_needed=True,
         ),
+        one("toward", "angle", "where its front points: 0 deg is the audience", "toward 0 deg"),
         LABEL,
     ),
     "stereo": table_of(LABEL),
