@@ -77,7 +77,7 @@ def as_described(supply: SupplyFacts, rating: Rating | None, mains_hz: float) ->
     assert supply.ohm is not None
     assert supply.farad is not None
     rail, ohm, farad = supply.rail.value, supply.ohm.value, supply.farad.value
-    usual = described(rail, ohm, farad, mains_hz)
+    usual = described(rail, ohm, farad, mains_hz, supply.stage == "half-bridge")
     model, assumes = usual, []
     if rating is not None:
         losing_so = losing(usual, rating)
@@ -100,8 +100,9 @@ def as_described(supply: SupplyFacts, rating: Rating | None, mains_hz: float) ->
 def as_rated(supply: SupplyFacts, rating: Rating, mains_hz: float) -> SupplyModel:
     """The supply that gives its ratings; another that gives them too, where there is one, widens the range."""
     assert supply.farad is not None
-    found = _fitted(rating, supply.farad.value, mains_hz)
-    at_ends = [_fitted(rating, farad, mains_hz)[0] for farad in _ends(supply.farad)]
+    returns = supply.stage == "half-bridge"
+    found = _fitted(rating, supply.farad.value, mains_hz, returns)
+    at_ends = [_fitted(rating, farad, mains_hz, returns)[0] for farad in _ends(supply.farad)]
     off = abs(slack_volt(found[0], rating, 1)) / rating.alone_volt
     assumes = []
     if off > _FITS:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from math import ceil, floor, pi, sin
+from math import ceil, floor, pi, sin, sqrt
 from typing import TypeAlias
 
 from attrs import frozen
@@ -47,7 +47,8 @@ class Mains(Content):
 
     ``ohm`` is the resistance that a rail sees while both rails are charged, ``common_share`` the part of it that both
     share; ``reactance`` is the leakage reactance over the resistance. ``idle_ampere`` flows from every rail always;
-    ``lost_volt`` is what an output stage cannot use of its rail.
+    ``lost_volt`` is what an output stage cannot use of its rail. ``half_bridge``: the stages are half bridges, which
+    give the resting rail a part of what they take from the other.
     """
 
     emf_volt: float
@@ -60,6 +61,7 @@ class Mains(Content):
     diode_ohm: float = 0.007
     idle_ampere: float = 0.1
     lost_volt: float = 3.0
+    half_bridge: bool = False
 
 
 def peak_volt(mains: Mains, draw: SupplyDraw, hz: float, like: float | None = None) -> float:
@@ -114,9 +116,13 @@ def margin_at_tone(mains: Mains, draw: SupplyDraw, hz: float) -> Callable[[float
 
 
 def _margin_when_steady(mains: Mains, draw: SupplyDraw) -> Callable[[float], float]:
-    """The same for a high tone: each rail gives the average of its half waves, 1/pi of the peak's current."""
+    """The same for a high tone: each rail gives the average of its half waves, 1/pi of the peak's current.
+
+    With half bridges it gives half of the power.
+    """
     circuit = Circuit(mains, SupplyDraw(draw.total_siemens / 2, draw.total_siemens / 2), STEPS)
-    before, judged = (([2 / pi] * count, [1.0] * count) for count in (_SETTLE * STEPS, STEPS))
+    middle = sqrt(0.5) if mains.half_bridge else 2 / pi
+    before, judged = (([middle] * count, [1.0] * count) for count in (_SETTLE * STEPS, STEPS))
     state = circuit.charged
 
     def margin(peak: float) -> float:
@@ -224,8 +230,9 @@ class Circuit:
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         new, old = (own + other for own, other in zip(self._own, self._other, strict=True))
         drawn, lowest = peak * self.draw.normal_siemens, self.mains.emf_volt
+        returns = self.mains.half_bridge
         for emf, middle, end in zip(driven, *signal, strict=True):
-            load = idle + drawn * abs(middle)
+            load = idle + (drawn * peak * middle * middle / rail if returns else drawn * abs(middle))
             if current or emf > rail:
                 after = max((h * (emf - rail + half_charge * load) + old * current) / new, 0.0)
                 rail += half_charge * (current + after) - per_farad * load
@@ -243,10 +250,14 @@ class Circuit:
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         whole = own_new * own_new - other_new * other_new
         normal, turned = peak * self.draw.normal_siemens, peak * self.draw.turned_siemens
-        both, lowest = bool(turned), self.mains.emf_volt
+        both, lowest, returns = bool(turned), self.mains.emf_volt, self.mains.half_bridge
         plus, minus, i_plus, i_minus = state
         for emf, middle, end in zip(driven, *signal, strict=True):
-            if middle > 0:
+            if returns:  # a stage is on the plus rail for a share of the time, and its current goes both ways
+                swing, span = peak * middle, plus + minus
+                load_plus = idle + middle * (normal * (minus + swing) - turned * (minus - swing)) / span
+                load_minus = idle - middle * (normal * (plus - swing) - turned * (plus + swing)) / span
+            elif middle > 0:
                 load_plus, load_minus = idle + normal * middle, idle + turned * middle
             else:
                 load_plus, load_minus = idle - turned * middle, idle - normal * middle
