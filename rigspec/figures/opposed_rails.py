@@ -22,8 +22,10 @@ from rigspec.text.value import Value
 USUAL_SHARE = 0.5
 """Half of the copper in the primary winding, half in the secondary (common practice, no source)."""
 _OTHER_SHARES = (0.0, 0.75, 1.0)
-_DESCRIBED, _RATED, _SMALL_RESERVOIR = 0.015, 0.02, 0.025
-"""How far a gain lay at most from a circuit simulation of the same supply, rounded up."""
+_DESCRIBED, _RATED, _LESS_TRIED = 0.015, 0.02, 0.025
+"""How far a gain lay at most from a circuit simulation of the same supply, rounded up.
+
+The last goes for small reservoirs, and for half bridges, of which fewer were simulated."""
 _FITS = 0.005  # of the peak: a rating that is kept to one percent of its power
 _KEPT = 4096
 COMMON = "half of its source is taken as common to both rails: no `common` is given; the range holds every share"
@@ -52,8 +54,8 @@ class SupplyModel(Value):
 
     def points(self, x: float) -> float:
         """How far a simulated gain may lie off, as a share of the power."""
-        if x < LEAST_X:
-            return _SMALL_RESERVOIR
+        if x < LEAST_X or self.mains.half_bridge:
+            return _LESS_TRIED
         return _RATED if self.from_rating else _DESCRIBED
 
     def swings(self, draw: SupplyDraw, signal: float | Hit | Burst) -> Swings:

@@ -28,6 +28,7 @@ _RESETTLE = 8
 _IDLE = 30  # half cycles of the mains after which the rails of an idling amplifier have come to rest
 _MOST = 120  # half cycles of the mains that a run lasts at most
 _GAP = 0.1  # the widest gap between the phases that a run has seen, as a share of a half wave
+_HALF_BRIDGE_GAP = 0.05  # the same with half bridges, whose rails are lowest for a shorter time
 _NEAR = 0.005  # of the transformer's voltage: from there on a straight line finds the peak
 _KEPT = 64  # signals and rested rails: the same ones are asked for again and again
 _NEARLY = 0.03  # the same where an end of a range is looked for
@@ -103,7 +104,8 @@ def margin_at_tone(mains: Mains, draw: SupplyDraw, hz: float) -> Callable[[float
         return _margin_when_steady(mains, draw)
     steps = max(STEPS, floor(12 * hz / mains.mains_hz))
     circuit = Circuit(mains, draw, steps)
-    first, again, judged = _tone(mains.mains_hz, hz, steps)
+    gap = _HALF_BRIDGE_GAP if mains.half_bridge else _GAP
+    first, again, judged = _tone(mains.mains_hz, hz, steps, gap)
     state: State | None = None
 
     def margin(peak: float) -> float:
@@ -140,9 +142,9 @@ def sampled(wave: Callable[[float], float], turn: float, count: int) -> Signal:
 
 
 @lru_cache(maxsize=_KEPT)
-def _tone(mains_hz: float, hz: float, steps: int) -> tuple[Signal, Signal, Signal]:
+def _tone(mains_hz: float, hz: float, steps: int, gap: float) -> tuple[Signal, Signal, Signal]:
     """A sine in steps: what is let pass before a first peak is judged, before a later one, and what is judged."""
-    hz, half_cycles = _beat(mains_hz, hz)
+    hz, half_cycles = _beat(mains_hz, hz, gap)
     settle, resettle = _SETTLE * steps, _RESETTLE * steps
     middles, ends = sampled(sin, pi * hz / mains_hz / steps, settle + half_cycles * steps)
     return (
@@ -152,7 +154,7 @@ def _tone(mains_hz: float, hz: float, steps: int) -> tuple[Signal, Signal, Signa
     )
 
 
-def _beat(mains_hz: float, hz: float) -> tuple[float, int]:
+def _beat(mains_hz: float, hz: float, gap: float) -> tuple[float, int]:
     """The tone, a little off where it is locked to the mains, and how many half cycles show all phases.
 
     Locked tones are taken as all others: nobody can say at which phase of the mains the music comes.
@@ -162,7 +164,7 @@ def _beat(mains_hz: float, hz: float) -> tuple[float, int]:
         seen = [0.0]
         for count in range(1, _MOST + 1):
             seen.append((count * (ratio + moved)) % 1.0)
-            if count % 8 == 0 and _widest(seen) <= _GAP:
+            if count % 8 == 0 and _widest(seen) <= gap:
                 return (ratio + moved) * mains_hz, count
     return (ratio + 1 / _MOST) * mains_hz, _MOST
 
