@@ -20,6 +20,7 @@ FLOORS = (
     ("rigspec.language", "rigspec.solve"),  # physics knows numbers only, see below
     ("rigspec.rig",),
     ("rigspec.figures",),
+    ("rigspec.space",),
     ("rigspec.why",),
     ("rigspec.rules",),
     ("rigspec.check",),

@@ -151,6 +151,69 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read or there is no s
     least=1,
 )
 
+REACH = Command(
+    name="reach",
+    summary="show where a rig is heard: how loud at its places, how even over its areas, and when",
+    words="FILE",
+    about="""\
+Shows each place and area on one screen: the level at the nominal level of the feeds, at their
+peaks, and at the most the rig can give; who arrives first there, and how much later the others.
+It needs where boxes and places stand (`at`) and the sensitivity of each box, or the peak level
+and the drive of a powered one. Boxes are points in the open: walls, reflections, obstacles and
+people are left out, and the screen says how far off it may be.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
+    examples=("rigspec reach hall.rig", "rigspec reach hall.rig --csv > reach.csv"),
+    options=(
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place",
+            "FORM",
+            ("people", "json", "csv"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(("--csv",), "short for --as csv"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.reach_command",
+    least=1,
+    most=1,
+)
+
+WALK = Command(
+    name="walk",
+    summary="plan the walk test: what a crossed bass box sounds like in front of this rig",
+    words="FILE",
+    about="""\
+Shows the level of a tone every half metre along a line in front of the bass boxes: as planned,
+with each side crossed, with each single box crossed; where a fault is told from the plan and
+where not, and how to tell what the walk cannot. It needs where the boxes stand (`at`) and their
+sensitivity. The plot as SVG needs an extra: pip install 'rigspec[draw]'.
+
+Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
+    examples=("rigspec walk hall.rig", "rigspec walk hall.rig --tone '50 Hz' --at '3 m' --as svg > walk.svg"),
+    options=(
+        Option(("--tone",), "the tone, 20 to 100 Hz", "HZ", default="55 Hz"),
+        Option(("--at",), "how far in front of the foremost box", "METRES", default="4 m"),
+        Option(
+            ("--as",),
+            "people to read at a terminal, json for programs, csv for spreadsheets, svg for the plot",
+            "FORM",
+            ("people", "json", "csv", "svg"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(("--csv",), "short for --as csv"),
+        NAME,
+        COLOUR,
+    ),
+    runs="rigspec.cli.walk_command",
+    least=1,
+    most=1,
+)
+
 SERVE = Command(
     name="serve",
     summary="serve an editor: findings, figures, completion and fixes while you type",
@@ -162,7 +225,8 @@ the editor asks: hover, hints, completion, definitions, references, renaming, fi
 canonical form. It needs an extra: pip install 'rigspec[serve]'.
 
 Kinds of hints are turned off by the editor's settings (also as initialization options):
-{"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false}}.""",
+{"hints": {"load": false, "power": false, "polarity": false, "loss": false, "margin": false,
+"reach": false}}.""",
     examples=("rigspec serve",),
     options=(Option(("--stdio",), "the one transport, taken anyway; some editors add this word by themselves"),),
     runs="rigspec.cli.serve_command",
@@ -234,7 +298,7 @@ SHEETS = Command(
     words="FILE [SHEET ...]",
     about="""\
 Writes the sheets to build and prove a rig with: patch, leads, pack, places, channels, polarity,
-mains, meter, checks, promises.
+mains, meter, checks, walk, promises.
 With -o they go into a folder, as Markdown, as CSV (a file for each table) and all on one
 page of HTML that prints on A4 and Letter. Without it the sheets that are asked for, or all,
 go to standard output. A file that was not written by this command, or was changed since, is
@@ -279,13 +343,18 @@ Exit code: 0 done, 1 the rig has errors (the drawing says so), 2 it could not be
     examples=(
         "rigspec draw hall.rig -o hall.svg",
         "rigspec draw hall.rig --show loads,powers -o hall.pdf",
-        "rigspec draw hall.rig --view plan -o plan.svg",
+        "rigspec draw hall.rig --view plan --show levels -o plan.svg",
     ),
     options=(
         Option(("--output", "-o"), "the file to write; its ending says the form: .svg, .png or .pdf", "FILE"),
         OVERWRITE,
         Option(("--view",), "what is drawn", "VIEW", ("path", "plan"), "path"),
-        Option(("--show",), "what is shown besides: loads and powers on a path, distances on a plan", "WORD[,WORD]"),
+        Option(
+            ("--show",),
+            "what is shown besides: loads and powers on a path, distances and levels on a plan",
+            "WORD[,WORD]",
+        ),
+        Option(("--tone",), "the levels of a plan are those of this tone, 20 to 100 Hz, not of noise", "HZ"),
         NAME,
         COLOUR,
     ),
@@ -321,5 +390,6 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
 )
 
 COMMANDS = {
-    command.name: command for command in (CHECK, FORMAT, FIGURES, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
+    command.name: command
+    for command in (CHECK, FORMAT, FIGURES, REACH, WALK, SUPPLY, SHEETS, DRAW, NETLIST, EXPORT, EXPLAIN, SERVE)
 }

@@ -9,6 +9,7 @@ from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
+from rigspec.cli.forms import tone_of
 from rigspec.cli.picture import svg
 from rigspec.cli.seal import sealed
 from rigspec.cli.trouble import CannotRunError, UsageError
@@ -22,13 +23,18 @@ if TYPE_CHECKING:
 PATH, PLAN = "path", "plan"
 ENDINGS = (".svg", ".png", ".pdf")
 # What each view can show besides.
-SHOWN = {PATH: ("loads", "powers"), PLAN: ("distances",)}
+SHOWN = {PATH: ("loads", "powers"), PLAN: ("distances", "levels")}
 
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Draw one rig; the exit code."""
     view, out = options["--view"], options["--output"]
     show = _wanted(view, options["--show"])
+    tone_hz = tone_of(options) if options["--tone"] else None
+    if tone_hz is not None and "levels" not in show:
+        raise UsageError(
+            "--tone", "--tone goes with the levels of a plan", "write --view plan --show levels --tone '55 Hz'"
+        )
     if "--overwrite" in options and not out:
         raise UsageError("--overwrite", "--overwrite goes with -o", "say the file: -o FILE")
     ending = _ending(out)
@@ -36,7 +42,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     if checked is None:
         return 2
     report = checked.report
-    data = sealed(_data(svg(_drawing(report, view, show)), ending or ".svg"), ending or ".svg")
+    data = sealed(_data(svg(_drawing(report, view, show, tone_hz)), ending or ".svg"), ending or ".svg")
     if out:
         refusal = put(out, data, ending, overwrite="--overwrite" in options)
         if refusal:
@@ -68,8 +74,9 @@ def _ending(out: str) -> str:
     return ending
 
 
-def _drawing(report: Report, view: str, show: tuple[str, ...]) -> Drawing:
-    made: Drawing | None = getattr(import_module(f"rigspec.draw.{view}"), view)(report, show)
+def _drawing(report: Report, view: str, show: tuple[str, ...], tone_hz: float | None) -> Drawing:
+    more = {} if tone_hz is None else {"tone_hz": tone_hz}
+    made: Drawing | None = getattr(import_module(f"rigspec.draw.{view}"), view)(report, show, **more)
     if made is None:
         raise CannotRunError(
             f"nothing in {visible(report.source.path)} says where it stands, so there is no plan to draw: write for"

@@ -8,11 +8,11 @@ from rigspec.check import Report
 from rigspec.cli import terminal
 from rigspec.cli.checking import check_first, told_of_errors
 from rigspec.cli.command import nearest
+from rigspec.cli.forms import CSV, JSON, form_of
 from rigspec.cli.output import PEOPLE, blocks, fails, report_trouble
 from rigspec.cli.trouble import UsageError
 from rigspec.text.source import Source
 
-CSV, JSON = "csv", "json"
 EVERYTHING = "--all"
 # What writes each form: its module, and what to call there.
 WRITERS = {
@@ -24,7 +24,7 @@ WRITERS = {
 
 def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     """Show the figures of one rig; the exit code."""
-    form = _form(options)
+    form = form_of(options)
     path, questions, why = words[0], words[1:], options["--why"]
     whole = EVERYTHING in options
     if why:
@@ -48,17 +48,6 @@ def _look(report: Report) -> int:
     text: str = import_module("rigspec.show.overview").overview(report)
     terminal.say(text)
     return int(fails(report.findings, "error"))
-
-
-def _form(options: dict[str, str]) -> str:
-    """The form that is asked for in one of the ways to ask."""
-    short = [name for name in ("--json", "--csv") if name in options]
-    wanted = {name.removeprefix("--") for name in short}
-    if options["--as"] != PEOPLE:
-        wanted.add(options["--as"])
-    if len(wanted) > 1:
-        raise UsageError(short[-1], "figures are written in one form at a time", f"leave out all but {short[-1]}")
-    return wanted.pop() if wanted else PEOPLE
 
 
 def _refuse_both(questions: tuple[str, ...], form: str) -> None:

@@ -100,7 +100,7 @@ def _front_desk(arguments: list[str]) -> int:
 
 def _wanted_form(arguments: Sequence[str]) -> str:
     """The form that is asked for, also on a command line that cannot be understood as a whole."""
-    if arguments[:1] in (["figures"], ["export"]) and "--json" in arguments:
+    if arguments[:1] in (["figures"], ["export"], ["reach"], ["walk"]) and "--json" in arguments:
         return "json"
     forms = ("people", "line", "json", "sarif", "junit")
     for at, argument in enumerate(arguments):

@@ -23,16 +23,20 @@ LEFT, RIGHT = SIDE, WIDTH - SIDE
 SMALL = 9.0
 LINE = 12.5
 BAR = 26.0  # px for rulers' numbers and the bar of the scale below a window; feet take as much of their own again
-DISTANCES = "distances"
+DISTANCES, LEVELS = "distances", "levels"
 
 
-def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
-    """The plan of a rig; None where nothing has a place. ``show`` may ask for ``distances``."""
+def plan(report: Report, show: Collection[str] = (), tone_hz: float | None = None) -> Drawing | None:
+    """The plan of a rig; None where nothing has a place. ``show`` may ask for ``distances`` and for ``levels``.
+
+    With a tone the levels are those of that tone.
+    """
     stand = standing(report)
     if not stand.things:
         return None
-    layout, windows, below = _best(stand, DISTANCES in show)
-    marks: list[Mark] = [*_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
+    layout, windows, below = _best(stand, DISTANCES in show, LINE if LEVELS in show else 0.0)
+    lines = _levels(report, layout.frames, windows, tone_hz) if LEVELS in show else []
+    marks: list[Mark] = [*lines, *_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
     for frame in layout.frames:
         marks += _bars(frame, stand.feet)
     y = HEIGHT - TOP - LINE * (len(below) + 1) - 2
@@ -42,22 +46,32 @@ def plan(report: Report, show: Collection[str] = ()) -> Drawing | None:
     return Drawing(WIDTH, HEIGHT, title, _description(stand, layout.frames), tuple(marks))
 
 
-def _best(stand: Stand, distances: bool) -> tuple[Layout, list[Window], list[str]]:
+def _levels(report: Report, frames: Sequence[Frame], windows: Sequence[Window], tone_hz: float | None) -> list[Mark]:
+    """How loud it is over the ground; loaded late, as a plan without it needs no sound."""
+    from rigspec.draw.plan_levels import marks_of, said
+    from rigspec.space.scene import scene
+
+    words = shortened(said(tone_hz), SMALL, RIGHT - LEFT)
+    taken = [mark for each in windows for mark in each.marks]
+    return [*marks_of(scene(report.figures), frames, taken, tone_hz), Words(LEFT, TOP + 40, words, SMALL)]
+
+
+def _best(stand: Stand, distances: bool, lower: float = 0.0) -> tuple[Layout, list[Window], list[str]]:
     """The layout that shows most, and what is said below it; one window rather than two where they show alike."""
     tried = []
     lines = -1
     below = said_below(stand, [], SMALL, RIGHT - LEFT)
     while len(below) > lines:  # what finds no room in the windows is said below them, which takes of their room
         lines = len(below)
-        tried = [(each, _windows(stand, each, distances)) for each in _layouts(stand, lines)]
+        tried = [(each, _windows(stand, each, distances)) for each in _layouts(stand, lines, lower)]
         layout, windows = min(tried, key=lambda each: _faults(each[1]))
         below = said_below(stand, windows, SMALL, RIGHT - LEFT)
     return layout, windows, below + [""] * (lines - len(below))
 
 
-def _layouts(stand: Stand, lines: int) -> tuple[Layout, ...]:
+def _layouts(stand: Stand, lines: int, lower: float) -> tuple[Layout, ...]:
     bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - SIDES - BAR * (2 if stand.feet else 1)
-    return layouts(stand.things, Area(LEFT + 34, TOP + 52, RIGHT - 2, bottom))
+    return layouts(stand.things, Area(LEFT + 34, TOP + 52 + lower, RIGHT - 2, bottom))
 
 
 def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:

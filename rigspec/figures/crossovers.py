@@ -202,9 +202,10 @@ def _between(feed: str, lower: Sequence[_Side], upper: Sequence[_Side]) -> Itera
             if sort not in seen:
                 seen.add(sort)
                 yield _crossover(feed, low, high)
-    # The mid or high way of a loudspeaker belongs to its own low way and to no other box.
-    outer = [side for side in upper if side.band.way in ("", "low")]
-    lows, highs = (_sorts(side for side in sides if side.band.gear.full not in inside) for sides in (lower, outer))
+    # The ways of a loudspeaker belong to each other: above its low way, and below its high one, plays no other box.
+    above = [side for side in upper if side.band.way in ("", "low")]
+    below = [side for side in lower if side.band.way in ("", *side.band.gear.ways[-1:])]
+    lows, highs = (_sorts(side for side in sides if side.band.gear.full not in inside) for sides in (below, above))
     yield from (_crossover(feed, low, high) for low, high in _in_time(lows, highs))
 
 

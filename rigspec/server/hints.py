@@ -13,13 +13,14 @@ from rigspec.language.syntax import Hop, Join, Path, Point
 from rigspec.rig.model import Expectation, Measure
 from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import Found, all_computed
+from rigspec.rules.space_words import listening
 from rigspec.server.snapshot import Snapshot
 from rigspec.text.source import Span
 from rigspec.text.units import FigureKind, show, show_pair
 from rigspec.text.value import Content
 from rigspec.why import derive
 
-LOAD, POWER, POLARITY, LOSS, MARGIN = KINDS = ("load", "power", "polarity", "loss", "margin")
+LOAD, POWER, POLARITY, LOSS, MARGIN, REACH = KINDS = ("load", "power", "polarity", "loss", "margin", "reach")
 _BROKEN = ("<", ">")
 
 
@@ -46,6 +47,7 @@ def hints(sight: Snapshot, start: int, end: int, wanted: Iterable[str] = KINDS) 
         _leads(sight, start, end),
         _ways(sight, start, end, behind),
         _promises(sight, start, end),
+        _reach(sight, start, end) if REACH in on and listening(sight.report.figures) else (),
     )
     kept = [hint for hint in found if hint.kind in on]
     return sorted(kept, key=lambda hint: (hint.offset, KINDS.index(hint.kind)))
@@ -229,6 +231,17 @@ def _promise(sight: Snapshot, each: Expectation, wanted: Measure, missed: bool) 
         text = f"{shown}{where}"
     tip = f"{node.figure} of {key}: {shown}{where} computed, {node.comparison} {promised} promised"
     yield Hint(MARGIN, node.span.end, text, tip)
+
+
+# ---- where it is heard -----------------------------------------------------------------------------------------------
+
+
+def _reach(sight: Snapshot, start: int, end: int) -> Iterator[Hint]:
+    """Levels and arrivals at places, and delays that are not what they should be."""
+    from rigspec.server.reach_hints import delays, heard
+
+    for span, text, tip in (*heard(sight, start, end), *delays(sight, start, end)):
+        yield Hint(REACH, span.end, text, tip)
 
 
 # ---- words -----------------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from rigspec.check import Report
-from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, promises, pull, rigging
+from rigspec.sheets import channels, checks, mains, meter, pack, patch, polarity, promises, pull, rigging, walk
 from rigspec.sheets.basis import Basis, basis
 from rigspec.sheets.sheet import Head, Sheet
 from rigspec.text.finding import Severity
@@ -20,6 +20,7 @@ SHEETS: Mapping[str, Callable[[Basis], Sheet]] = {
     "mains": mains.sheet,
     "meter": meter.sheet,
     "checks": checks.sheet,
+    "walk": walk.sheet,
     "promises": promises.sheet,
 }
 """The word of each sheet, in the order of the work, and what makes it."""

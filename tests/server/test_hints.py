@@ -2,11 +2,30 @@
 
 from __future__ import annotations
 
+from math import log10
+
 import pytest
 from served import RIG, Look
 
 from rigspec.server.hints import KINDS, hints
 from rigspec.server.wire import Wire
+
+# A sub at 20 m, and a tower at 30 m whose delay of 40 ms is too short: it needs the way, 30 m in 87.4 ms, and 5 to 15.
+HEARD = """\
+use "house.rig"
+stock speaker top { impedance 8 ohm; sensitivity 100 dB SPL at 1 W; rated 900 W continuous, 3600 W peak }
+feed f { level -6 dBu; peak 6 dBu; source 100 ohm }
+processor xo is cross-24
+xo.1 { from a }
+xo.2 { from a; delay 40 ms }
+amp a is twin-900
+speaker main  is top { at 0 m, 0 m, 2 m }
+speaker tower is top { at 0 m, 30 m, 2 m }
+f -> xo.a
+xo.1 -> a.1 -> main
+xo.2 -> pad 6 dB -> a.2 -> tower
+place back { at 0 m, 40 m, 2 m; hears f }
+"""
 
 
 def shown(look: Look, text: str, *wanted: str) -> list[tuple[str, int, str]]:
@@ -35,7 +54,7 @@ def test_every_kind_of_hint_stands_at_its_place(look: Look) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_kind_can_be_wanted_alone(look: Look, kind: str) -> None:
-    found = shown(look, RIG + "expect load of bass.1 >= 4 ohm\n", kind)
+    found = shown(look, HEARD if kind == "reach" else RIG + "expect load of bass.1 >= 4 ohm\n", kind)
     assert found
     assert {each for each, _, _ in found} == {kind}
 
@@ -216,3 +235,19 @@ def test_opposed_polarity_is_told(look: Look) -> None:
 def test_hints_outside_of_what_is_seen_are_not_made(look: Look) -> None:
     sight, _ = look(RIG)
     assert hints(sight, 0, RIG.index("send ->") - 2) == []
+
+
+def test_places_say_what_is_heard_and_a_delay_what_it_should_be(look: Look) -> None:
+    text = HEARD
+    found = [
+        (text[: hint.offset].rpartition("\n")[2].split()[0], hint.text)
+        for hint in hints(look(text)[0], 0, len(text), ["reach"])
+    ]
+    # By hand: 40 m in 116.6 ms, 10 m in 29.1 ms and 40 ms of delay: 47.4 ms early, so 92.4 to 102.4 ms.
+    assert found[0] == ("xo.2", "needs 92.4 ms to 102 ms")
+    said, _, first = found[1][1].partition(" dB, ")
+    assert (found[1][0], first) == ("place", "tower 69 ms")
+    # By hand, without what air takes and what waves add: the tower at 10 m behind its pad, and 12 dB below it the main.
+    volt = 0.7746 * 10 ** ((-6 + 32) / 20)
+    main, tower = (100 + 10 * log10(volt**2 / 8) - 20 * log10(metres) for metres in (40, 20))
+    assert float(said) == pytest.approx(10 * log10(10 ** (main / 10) + 10 ** (tower / 10)), abs=1)

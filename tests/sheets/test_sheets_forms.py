@@ -194,6 +194,7 @@ TITLES = (
     "Mains",
     "Meter sheet",
     "Checks before power-up",
+    "Walk test",
     "Promises and readings",
 )
 KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack", "PROPOSED")

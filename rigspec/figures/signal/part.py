@@ -56,6 +56,7 @@ class Contribution(Content):
     filters: tuple[Passed, ...] = ()  # in the order of the signal
     own_low_hz: float | None = None  # the feed's own band, which has no slope
     own_high_hz: float | None = None
+    latency_s: float = 0.0  # what processors take on the way, whether it is wanted or not
 
     @property
     def inverted(self) -> bool:
@@ -132,7 +133,7 @@ def together(parts: tuple[Contribution, ...]) -> tuple[Contribution, ...]:
         ids = tuple(map(id, part.turns)), tuple(map(id, part.filters))
         said = part.unknown, part.assumes, part.held, part.gain_db is None
         band = part.low_hz, part.high_hz, part.own_low_hz, part.own_high_hz
-        alike.setdefault((part.feed, part.delay_s, ids, cap, said, band), []).append(part)
+        alike.setdefault((part.feed, part.delay_s, part.latency_s, ids, cap, said, band), []).append(part)
     return tuple(map(_sum, alike.values()))
 
 

@@ -67,7 +67,7 @@ def behind_processor(
     gain_db = (own.value if own else 0.0) + (whole.value if whole else 0.0)
     turns = _turned_by(facts, f"output {gear.full}.{port} is switched inverted")
     parts = [louder(part, gain_db + add, turns) for at_input, add in arriving for part in at_input]
-    return _limited(_filtered(parts, facts, output.key), facts, output.key, 0.0, feeds)
+    return _limited(_later(_filtered(parts, facts, output.key), gear), facts, output.key, 0.0, feeds)
 
 
 def behind_amplifier(output: Output, arriving: tuple[Contribution, ...], feeds: Feeds) -> tuple[Contribution, ...]:
@@ -85,7 +85,7 @@ def behind_amplifier(output: Output, arriving: tuple[Contribution, ...], feeds: 
     gain = amplifier_gain(gear, channel)
     gain_db = gain.db if gain.db is None or len(halves) < 2 else gain.db + BRIDGE_DB
     parts = tuple(louder(part, gain_db, turns, gain.unknown) for part in arriving)
-    parts = _filtered(parts, facts, output.key)
+    parts = _later(_filtered(parts, facts, output.key), gear)
     if gain.assumes:
         parts = tuple(evolve(part, assumes=(*part.assumes, gain.assumes)) for part in parts)
     return parts if gain_db is None else _limited(parts, facts, output.key, gain_db, feeds)
@@ -100,6 +100,14 @@ def _limited(
     for limit in limits_said(facts, offset_db):
         parts = held(parts, limit, key, offset_db, feeds.level(parts), feeds.level(parts, "peak"))
     return parts
+
+
+def _later(parts: tuple[Contribution, ...], gear: Gear) -> tuple[Contribution, ...]:
+    """The parts behind gear that takes time of its own."""
+    latency = gear.measure("latency", "time")
+    if latency is None:
+        return parts
+    return tuple(evolve(part, latency_s=part.latency_s + latency.value) for part in parts)
 
 
 def _port_turns(gear: Gear, port: str, text: str) -> tuple[Turn, ...]:
