@@ -241,6 +241,8 @@ def worth(made: OpposedModel, hz: float) -> OpposedGain | None:
     if made.supply is None or made.x is None:
         return None
     found = made.supply.swings(made.draw, hz)
+    if made.supply.collapses(found):
+        return None
     in_phase, opposed = (power_w(peak, made.channel_ohm) for peak in (found.in_phase_volt, found.opposed_volt))
     points = made.supply.points(made.x)
     return OpposedGain(hz, in_phase, opposed, found.gain, found.low - points, found.high + points)

@@ -28,6 +28,7 @@ _DESCRIBED, _RATED, _LESS_TRIED = 0.015, 0.02, 0.025
 The last goes for small reservoirs, and for half bridges, of which fewer were simulated."""
 _FITS = 0.005  # of the peak: a rating that is kept to one percent of its power
 _KEPT = 4096
+_NOTHING, _LEAST_VOLT = 1e-9, 1.0
 COMMON = "half of its source is taken as common to both rails: no `common` is given; the range holds every share"
 LEAKAGE = "the leakage reactance of its transformer is taken as 0.3 of the resistance of its source"
 
@@ -67,6 +68,10 @@ class SupplyModel(Value):
             gains = [gain, *(_gain(each, draw, signal, (in_phase, opposed)) for each in some)]
             low, high = low + min(gains) - gain, high + max(gains) - gain
         return Swings(in_phase, opposed, gain, low, high)
+
+    def collapses(self, found: Swings) -> bool:
+        """Are these loads so low, or is the source so soft, that no amplifier is made so?"""
+        return found.in_phase_volt < max(self.mains.emf_volt / 3, _LEAST_VOLT)
 
     def with_reservoir(self, times: float) -> SupplyModel:
         """The same supply, and no other, with so many times the reservoir."""
@@ -156,6 +161,7 @@ def _gain(mains: Mains, draw: SupplyDraw, signal: float | Hit | Burst, near: tup
 
 
 def _peak(mains: Mains, draw: SupplyDraw, signal: float | Hit | Burst, like: float | None = None) -> float:
+    """More than nothing in any case, so that a gain can be told; rails that collapse are refused by their peak."""
     if isinstance(signal, Hit | Burst):
-        return hit_peak_volt(mains, draw, signal, like)
-    return peak_volt(mains, draw, signal, like)
+        return max(hit_peak_volt(mains, draw, signal, like), _NOTHING)
+    return max(peak_volt(mains, draw, signal, like), _NOTHING)

@@ -24,6 +24,7 @@ from rigspec.text.value import Content
 
 STEPS = 32  # in half a mains cycle
 _SETTLE = 12  # half cycles of the mains before anything is judged, and again after a new amplitude
+_MOST_SETTLE = 240
 _RESETTLE = 8
 _IDLE = 30  # half cycles of the mains after which the rails of an idling amplifier have come to rest
 _MOST = 120  # half cycles of the mains that a run lasts at most
@@ -33,6 +34,7 @@ _NEAR = 0.005  # of the transformer's voltage: from there on a straight line fin
 _KEPT = 64  # signals and rested rails: the same ones are asked for again and again
 _NEARLY = 0.03  # the same where an end of a range is looked for
 _TRIES = 6
+_COLLAPSED = 0.01  # of the transformer's voltage: no amplifier is made so, and no peak is looked for
 _SOUNDS = 0.4  # of the highest peak: what swings less is not what touches a rail first
 _STEADY = 10  # a tone of so many times the mains frequency draws as a steady current does
 
@@ -90,7 +92,7 @@ def found_peak(mains: Mains, draw: SupplyDraw, margin: Callable[[float], float],
     for _ in range(_TRIES):
         left = margin(peak)
         peak += left * peak / max(rest - left, peak)
-        if abs(left) < near:
+        if abs(left) < near or peak <= _COLLAPSED * mains.emf_volt:
             break
     return peak
 
@@ -105,7 +107,7 @@ def margin_at_tone(mains: Mains, draw: SupplyDraw, hz: float) -> Callable[[float
     steps = max(STEPS, floor(12 * hz / mains.mains_hz))
     circuit = Circuit(mains, draw, steps)
     gap = _HALF_BRIDGE_GAP if mains.half_bridge else _GAP
-    first, again, judged = _tone(mains.mains_hz, hz, steps, gap)
+    first, again, judged = _tone(mains.mains_hz, hz, steps, gap, _settling(mains))
     state: State | None = None
 
     def margin(peak: float) -> float:
@@ -124,7 +126,7 @@ def _margin_when_steady(mains: Mains, draw: SupplyDraw) -> Callable[[float], flo
     """
     circuit = Circuit(mains, SupplyDraw(draw.total_siemens / 2, draw.total_siemens / 2), STEPS)
     middle = sqrt(0.5) if mains.half_bridge else 2 / pi
-    before, judged = (([middle] * count, [1.0] * count) for count in (_SETTLE * STEPS, STEPS))
+    before, judged = (([middle] * count, [1.0] * count) for count in (_settling(mains) * STEPS, STEPS))
     state = circuit.charged
 
     def margin(peak: float) -> float:
@@ -136,16 +138,24 @@ def _margin_when_steady(mains: Mains, draw: SupplyDraw) -> Callable[[float], flo
     return margin
 
 
+def _settling(mains: Mains) -> int:
+    """Half cycles until a large reservoir behind a soft source has come to its new voltage: four time constants.
+
+    It is charged for about a third of the time.
+    """
+    return min(max(_SETTLE, ceil(24 * mains.ohm * mains.farad * mains.mains_hz)), _MOST_SETTLE)
+
+
 def sampled(wave: Callable[[float], float], turn: float, count: int) -> Signal:
     """A wave of an angle, or of a time, in steps."""
     return [wave(turn * (k + 0.5)) for k in range(count)], [wave(turn * (k + 1)) for k in range(count)]
 
 
 @lru_cache(maxsize=_KEPT)
-def _tone(mains_hz: float, hz: float, steps: int, gap: float) -> tuple[Signal, Signal, Signal]:
+def _tone(mains_hz: float, hz: float, steps: int, gap: float, settling: int) -> tuple[Signal, Signal, Signal]:
     """A sine in steps: what is let pass before a first peak is judged, before a later one, and what is judged."""
     hz, half_cycles = _beat(mains_hz, hz, gap)
-    settle, resettle = _SETTLE * steps, _RESETTLE * steps
+    settle, resettle = settling * steps, _RESETTLE * steps
     middles, ends = sampled(sin, pi * hz / mains_hz / steps, settle + half_cycles * steps)
     return (
         (middles[:settle], ends[:settle]),

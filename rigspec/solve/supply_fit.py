@@ -18,6 +18,7 @@ from rigspec.text.value import Content
 
 SHEET_HZ = 1000.0
 """The tone of a rating where its data sheet names none (common practice, no source)."""
+_LOST_VOLT = 3.0  # of the family; less of a low rail
 _LEAST_OHM = 0.015
 _ONE_ABOVE_X = 2.5  # mains frequency times load times capacitance: above, one supply alone was found to fit
 _FACTOR = 1.5  # from one resistance that is tried to the next
@@ -116,7 +117,8 @@ def slack_volt(mains: Mains, rating: Rating, channels: int) -> float:
 
 def described(rail_volt: float, ohm: float, farad: float, mains_hz: float, half_bridge: bool = False) -> Mains:
     """A supply whose rails have this voltage at idle; what its stages lose is that of the family."""
-    mains = Mains(rail_volt + 1.0, ohm, farad, mains_hz, half_bridge=half_bridge)
+    lost = min(_LOST_VOLT, rail_volt / 4)
+    mains = Mains(rail_volt + 1.0, ohm, farad, mains_hz, lost_volt=lost, half_bridge=half_bridge)
     _, (plus, *_) = rested(mains)[0]
     return evolve(mains, emf_volt=mains.emf_volt + rail_volt - plus)
 
