@@ -61,13 +61,13 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "mechanical-q" "power-factor" "capacitance" "sensitivity" "switch-mode" "transformer" "attenuator"
     "connectors" "efficiency" "input-peak" "least-load" "peak-level" "capacitor" "generator" "high-pass"
     "impedance" "lead-loss" "programme" "regulated" "resonance" "channels" "coverage" "headroom" "inverted"
-    "language" "low-pass" "residual" "separate" "sequence" "breaker" "carries" "contact" "damping" "drivers"
-    "latency" "leakage" "outlets" "outputs" "passive" "powered" "release" "active" "attack" "bridge" "corner"
-    "driver" "height" "inputs" "inrush" "joined" "length" "limits" "phases" "shared" "source" "spread"
-    "supply" "toward" "weight" "array" "box-q" "curve" "delay" "drive" "hears" "input" "label" "level" "limit"
-    "lines" "mains" "meter" "muted" "owned" "pairs" "phase" "rated" "stage" "asks" "band" "code" "draw" "drop"
-    "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "note" "peak" "rail" "size" "taps" "trip"
-    "aim" "air" "box" "low" "mid" "tap" "at" "on"))
+    "language" "low-pass" "rated-at" "residual" "separate" "sequence" "breaker" "carries" "contact" "damping"
+    "drivers" "latency" "leakage" "outlets" "outputs" "passive" "powered" "release" "active" "attack" "bridge"
+    "common" "corner" "driver" "height" "inputs" "inrush" "joined" "length" "limits" "phases" "shared"
+    "source" "spread" "supply" "toward" "weight" "array" "box-q" "curve" "delay" "drive" "hears" "input"
+    "label" "level" "limit" "lines" "mains" "meter" "muted" "owned" "pairs" "phase" "rated" "stage" "asks"
+    "band" "code" "draw" "drop" "ends" "from" "gain" "high" "idle" "lead" "legs" "line" "loss" "note" "peak"
+    "rail" "size" "taps" "trip" "aim" "air" "box" "low" "mid" "tap" "at" "on"))
 ;; end
 ;; words: choice
 (defconst rig--choice-words
@@ -82,10 +82,10 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; end
 ;; words: figure
 (defconst rig--figure-words
-  '("least-impedance" "attenuation" "temperature" "clip-level" "difference" "least-load" "limit-peak"
-    "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity" "arrival"
-    "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "delay" "level" "limit"
-    "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
+  '("least-impedance" "opposed-gain" "attenuation" "temperature" "clip-level" "difference" "least-load"
+    "limit-peak" "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity"
+    "arrival" "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "climb" "delay"
+    "level" "limit" "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
 ;; end
 ;; words: unit
 (defconst rig--unit-words
@@ -101,24 +101,26 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "box-over-continuous" "opposed-drive-costs" "opposed-drive-gains" "breaker-overloaded"
     "curve-driver-apart" "limiter-peak-alone" "neutral-overloaded" "opposed-drive-half" "output-loaded-down"
     "bridge-and-halves" "driver-incomplete" "filter-impossible" "inversions-cancel" "nothing-connected"
-    "rated-implausible" "carrier-mismatch" "input-overdriven" "residual-missing" "bass-below-band"
-    "driver-unlikely" "expect-unjudged" "file-unreadable" "generator-small" "generator-tight"
-    "input-fed-twice" "lead-incomplete" "mains-drop-high" "mains-lead-thin" "more-than-owned"
-    "pair-used-twice" "place-uncovered" "polarity-shared" "polarity-stereo" "setting-unknown"
-    "sides-exchanged" "switch-conflict" "wedge-exchanged" "amp-too-strong" "box-overdriven" "crossover-null"
-    "figure-unknown" "gear-misplaced" "headroom-short" "high-pass-weak" "language-newer" "lead-loss-high"
-    "lead-overheats" "least-load-low" "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled"
-    "allow-unknown" "arrival-early" "box-over-peak" "breaker-close" "breaker-order" "crossover-dip"
-    "curve-doubled" "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing"
-    "mains-voltage" "name-reserved" "outlets-short" "output-loaded" "pairs-swapped" "phases-uneven"
-    "reach-unknown" "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch"
-    "allow-unused" "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven"
-    "hop-unsuited" "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown"
-    "name-unknown" "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal"
-    "unit-missing" "unit-unknown" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low"
-    "signal-loop" "stage-clips" "subs-behind" "use-missing" "above-band" "band-empty" "below-band"
-    "comb-heard" "echo-heard" "gain-apart" "name-twice" "rails-pump" "amp-clips" "fill-loud" "line-bass"
-    "line-full" "list-loop" "tap-short" "aim-away" "band-gap" "use-loop" "syntax" "usage"))
+    "rated-implausible" "bridge-half-free" "carrier-mismatch" "input-overdriven" "residual-missing"
+    "array-backwards" "bass-below-band" "bridge-and-half" "driver-unlikely" "expect-unjudged"
+    "file-unreadable" "generator-small" "generator-tight" "input-fed-twice" "lead-incomplete"
+    "mains-drop-high" "mains-lead-thin" "more-than-owned" "pair-used-twice" "place-uncovered"
+    "polarity-shared" "polarity-stereo" "setting-unknown" "sides-exchanged" "switch-conflict"
+    "wedge-exchanged" "amp-too-strong" "box-overdriven" "crossover-null" "figure-unknown" "gear-misplaced"
+    "headroom-short" "high-pass-weak" "language-newer" "lead-loss-high" "lead-overheats" "least-load-low"
+    "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown" "arrival-early"
+    "box-over-peak" "breaker-close" "breaker-order" "bridge-unsaid" "crossover-dip" "curve-doubled"
+    "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing" "mains-voltage"
+    "name-reserved" "outlets-short" "output-loaded" "pairs-swapped" "phases-uneven" "reach-unknown"
+    "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch" "allow-unused"
+    "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited"
+    "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "name-unknown"
+    "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal" "unit-missing"
+    "unit-unknown" "array-unset" "curve-short" "damping-low" "gain-unused" "inrush-high" "limiter-low"
+    "signal-loop" "stage-clips" "subs-behind" "use-missing" "above-band" "array-weak" "array-wide"
+    "band-empty" "below-band" "comb-heard" "echo-heard" "gain-apart" "name-twice" "rails-pump" "amp-clips"
+    "fill-loud" "line-bass" "line-full" "list-loop" "tap-short" "aim-away" "band-gap" "use-loop" "syntax"
+    "usage"))
 ;; end
 
 (defun rig--any (words)

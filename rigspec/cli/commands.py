@@ -158,6 +158,7 @@ REACH = Command(
     about="""\
 Shows each place and area on one screen: the level at the nominal level of the feeds, at their
 peaks, and at the most the rig can give; who arrives first there, and how much later the others.
+For groups that say what array they are: what each member needs, what is set, and the pattern.
 It needs where boxes and places stand (`at`) and the sensitivity of each box, or the peak level
 and the drive of a powered one. Boxes are points in the open: walls, reflections, obstacles and
 people are left out, and the screen says how far off it may be.
@@ -167,9 +168,10 @@ Exit code: 0 done, 1 the rig has errors, 2 it could not be read.""",
     options=(
         Option(
             ("--as",),
-            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place",
+            "people to read at a terminal, json for programs, csv for spreadsheets: a line for each thing at a place, "
+            "svg for the patterns of arrays",
             "FORM",
-            ("people", "json", "csv"),
+            ("people", "json", "csv", "svg"),
             "people",
         ),
         Option(("--json",), "short for --as json"),
@@ -239,9 +241,11 @@ SUPPLY = Command(
     words="FILE [AMP ...]",
     about="""\
 For each amplifier whose stock says what its supply is like: power per channel in phase and
-opposed, from the lower edge of the band in thirds of an octave to 120 Hz and at the walk-test
-tone, with the gain, its range and what it is to a listener; which computation was used; and
-for half-bridge stages how far the resting rail climbs. An AMP asks for that amplifier alone.
+opposed, from the lower edge of the band in thirds of an octave to its upper edge or 120 Hz and
+at the walk-test tone, with the gain, its range and what it is to a listener; beside it what a
+kick drum and a burst gain; and for half-bridge stages how far the resting rail climbs. An AMP
+asks for that amplifier alone. The curves show power and gain by tone, and gain by reservoir.
+`rigspec figures FILE --why "opposed-gain of AMP.1"` shows how the gain came about.
 With --curve a file that rigspec did not make, or that was changed since, is left alone.
 The curves need an extra: pip install 'rigspec[draw]'.
 `rigspec explain opposed-drive-gains` says what it is about.

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from math import ceil, floor, log2
+from collections.abc import Iterable, Sequence
+from math import ceil, floor, log2, log10
 from typing import TypeAlias
 
 from attrs import frozen
@@ -12,22 +12,23 @@ from rigspec.draw.letters import shortened, width, wrapped
 from rigspec.draw.marks import Drawing, Mark, Outline, Point, Round, Shape, Stroke, Words
 from rigspec.draw.plan_scale import step, ticks
 from rigspec.figures.opposed import OpposedGain
-from rigspec.figures.supplies import AmpSupply, SupplyPair
+from rigspec.figures.opposed_hits import ReservoirGain, by_reservoir
+from rigspec.figures.supplies import AmpSupply, SupplyPair, curve
 from rigspec.show.supply_words import UNMEASURED, state, supply_line, verdict
+from rigspec.text.units import show
 from rigspec.text.value import Content
 
-WIDE, EDGE, SIZE = 860.0, 20.0, 12.0
-BOX_WIDE, BOX_TALL = 320.0, 190.0
-LEFT, RIGHT, TOP = 60.0, 490.0, 40.0
+WIDE, EDGE, SIZE = 1240.0, 20.0, 12.0
+BOX_WIDE, BOX_TALL, TOP = 300.0, 190.0, 40.0
+LEFTS = (60.0, 470.0, 880.0)
 TICKS = (20, 25, 31.5, 40, 50, 63, 80, 100, 125)
 Dash: TypeAlias = tuple[float, ...]
 SOLID: Dash = ()
 DASHED: Dash = (7.0, 4.0)
-DOTTED: Dash = (2.0, 4.0)
 
 
 def curves(title: str, amps: Sequence[AmpSupply]) -> Drawing:
-    """Two boxes for each set of channels that has figures."""
+    """Boxes for each set of channels that has figures: power and gain against the tone, gain against the reservoir."""
     marks: list[Mark] = []
     y = 60.0
     for amp in amps:
@@ -38,7 +39,8 @@ def curves(title: str, amps: Sequence[AmpSupply]) -> Drawing:
                 for line in wrapped(said, SIZE, WIDE - 2 * EDGE):
                     y += 18
                     marks.append(Words(EDGE, y, line, SIZE))
-            marks += [*_powers(pair, y + TOP), *_gains(pair, y + TOP)]
+            by_tone, reservoirs = curve(pair.prospect), by_reservoir(pair.prospect)
+            marks += [*_powers(by_tone, y + TOP), *_gains(by_tone, y + TOP), *_reservoirs(pair, reservoirs, y + TOP)]
             y += TOP + BOX_TALL + 70
     note = UNMEASURED if marks else "No figures of opposed drive in this rig: see the table."
     heads = (
@@ -50,86 +52,109 @@ def curves(title: str, amps: Sequence[AmpSupply]) -> Drawing:
 
 @frozen(eq=False, repr=False)
 class _Box(Content):
-    """A box with tones along and values up; ``worths`` are in order of their tones."""
+    """A box with a figure along, by its logarithm, and values up."""
 
     left: float
     top: float
-    worths: Sequence[OpposedGain]
+    first: float
+    last: float
     low: float
     high: float
     each: float
 
-    def at(self, hz: float, value: float) -> Point:
-        """Where a value at a tone stands: octaves along."""
-        low, high = log2(self.worths[0].hz), log2(self.worths[-1].hz)
+    def at(self, along: float, value: float) -> Point:
+        low, high = log2(self.first), log2(self.last)
         if high - low < 0.1:
             low, high = low - 0.5, high + 0.5
-        x = self.left + (log2(hz) - low) / (high - low) * BOX_WIDE
+        x = self.left + (log2(along) - low) / (high - low) * BOX_WIDE
         return x, self.top + BOX_TALL - (value - self.low) / (self.high - self.low) * BOX_TALL
 
-    def curve(self, worths: Sequence[OpposedGain], value: Callable[[OpposedGain], float]) -> tuple[Point, ...]:
-        return tuple(self.at(each.hz, value(each)) for each in worths)
+    def curve(self, points: Iterable[Point]) -> tuple[Point, ...]:
+        return tuple(self.at(*each) for each in points)
 
-    def frame(self, title: str) -> Iterable[Mark]:
+    def frame(self, title: str, unit: str, marked: Iterable[float]) -> Iterable[Mark]:
         bottom = self.top + BOX_TALL
         yield Outline(self.left, self.top, BOX_WIDE, BOX_TALL)
         yield Words(self.left, self.top - 6, title, SIZE)
-        yield Words(self.left + BOX_WIDE + 16, bottom + 18, "Hz", SIZE)
-        for hz in TICKS:
-            if self.worths[0].hz * 0.999 <= hz <= self.worths[-1].hz * 1.001:
-                x, _ = self.at(hz, self.low)
+        yield Words(self.left + BOX_WIDE + 10, bottom + 18, unit, SIZE)
+        for along in marked:
+            if self.first * 0.999 <= along <= self.last * 1.001:
+                x, _ = self.at(along, self.low)
                 yield Stroke(((x, bottom), (x, bottom + 5)))
-                yield Words(x, bottom + 18, f"{hz:g}", SIZE, "middle")
+                yield Words(x, bottom + 18, f"{along:g}", SIZE, "middle")
         for value in ticks(self.low, self.high, self.each):
-            _, y = self.at(self.worths[0].hz, value)
+            _, y = self.at(self.first, value)
             yield Stroke(((self.left - 5, y), (self.left, y)))
             yield Words(self.left - 8, y + 4, f"{value:g}", SIZE, "end")
+
+    def zero(self) -> Mark:
+        _, y = self.at(self.first, 0)
+        return Stroke(((self.left, y), (self.left + BOX_WIDE, y)))
 
     def key(self, entries: Iterable[tuple[str, Dash]]) -> Iterable[Mark]:
         x, y = self.left, self.top + BOX_TALL + 42
         for name, dash in entries:
             yield Stroke(((x, y - 4), (x + 28, y - 4)), 2, dash)
             yield Words(x + 34, y, name, SIZE)
-            x += 54 + width(name, SIZE)
+            x += 50 + width(name, SIZE)
 
 
-def _box(left: float, top: float, worths: Sequence[OpposedGain], values: Sequence[float], least: float) -> _Box:
+def _box(left: float, top: float, along: Sequence[float], values: Sequence[float], least: float) -> _Box:
     """A box that holds all values between round ones; ``least`` is the span of values that are all alike."""
     each = step(((max(values) - min(values)) or least) / 4)
     low, high = floor(min(values) / each) * each, ceil(max(values) / each) * each
-    return _Box(left, top, worths, low, max(high, low + each), each)
+    return _Box(left, top, along[0], along[-1], low, max(high, low + each), each)
 
 
-def _powers(pair: SupplyPair, top: float) -> Iterable[Mark]:
+def _powers(worths: Sequence[OpposedGain], top: float) -> Iterable[Mark]:
     """Power per channel in phase and opposed."""
-    known = [each for each in pair.curve if each.in_phase_w is not None and each.opposed_w is not None]
-    watts = [watt for each in known for watt in (each.in_phase_w, each.opposed_w) if watt is not None]
-    if not watts:
+    in_phase = [(each.hz, each.in_phase_w) for each in worths if each.in_phase_w is not None]
+    opposed = [(each.hz, each.opposed_w) for each in worths if each.opposed_w is not None]
+    if not in_phase or not opposed:
         return
-    box = _box(LEFT, top, pair.worths, watts, max(watts) / 10)
-    yield from box.frame("power per channel, W")
-    yield Stroke(box.curve(known, lambda each: each.in_phase_w or 0.0), 2, SOLID)
-    yield Stroke(box.curve(known, lambda each: each.opposed_w or 0.0), 2, DASHED)
+    watts = [watt for _, watt in (*in_phase, *opposed)]
+    box = _box(LEFTS[0], top, [each.hz for each in worths], watts, max(watts) / 10)
+    yield from box.frame("power per channel, W", "Hz", TICKS)
+    yield Stroke(box.curve(in_phase), 2, SOLID)
+    yield Stroke(box.curve(opposed), 2, DASHED)
     yield from box.key((("in phase", SOLID), ("opposed", DASHED)))
 
 
-def _gains(pair: SupplyPair, top: float) -> Iterable[Mark]:
-    """The gain with the range of its uncertainty, and the other computation where it was made."""
-    curve = pair.curve
-    others = [each for each in pair.worths if each.other is not None]
-    shares = [share for each in curve for share in (each.low, each.high)] + [each.other or 0.0 for each in others]
-    box = _box(RIGHT, top, pair.worths, [0.0, *(100 * share for share in shares)], 1.0)
-    high, low = (box.curve(curve, lambda each: 100 * each.high), box.curve(curve, lambda each: 100 * each.low))
+def _gains(worths: Sequence[OpposedGain], top: float) -> Iterable[Mark]:
+    """The gain of a lasting tone with its range."""
+    ends = [100 * end for each in worths for end in (each.low, each.high)]
+    box = _box(LEFTS[1], top, [each.hz for each in worths], [0.0, *ends], 1.0)
+    high, low = (
+        box.curve((each.hz, 100 * end) for each, end in zip(worths, side, strict=True))
+        for side in ([each.high for each in worths], [each.low for each in worths])
+    )
     yield Shape((*high, *low[::-1]), "quiet", 0)
-    yield from box.frame("gain when opposed, %")
-    _, zero = box.at(curve[0].hz, 0)
-    yield Stroke(((RIGHT, zero), (RIGHT + BOX_WIDE, zero)))
-    yield Stroke(box.curve(curve, lambda each: 100 * each.gain), 2, SOLID)
-    names = ("simulation", "closed form") if curve[0].simulation else ("closed form", "simulation")
-    keys = [(f"{names[0]}, range in grey", SOLID)]
-    if others:
-        points = box.curve(others, lambda each: 100 * (each.other or 0.0))
-        yield Stroke(points, 2, DOTTED)
-        yield from (Round(x, y, 3, "ink") for x, y in points)
-        keys.append((names[1], DOTTED))
-    yield from box.key(keys)
+    yield from box.frame("gain of a lasting tone when opposed, %", "Hz", TICKS)
+    yield box.zero()
+    yield Stroke(box.curve((each.hz, 100 * each.gain) for each in worths), 2, SOLID)
+    yield from box.key((("gain, its range in grey", SOLID),))
+
+
+def _reservoirs(pair: SupplyPair, found: Sequence[ReservoirGain], top: float) -> Iterable[Mark]:
+    """What the same supply would gain with other reservoirs, and where it is now."""
+    supply = pair.prospect.supply
+    if supply is None or not found:
+        return
+    milli = [1000 * each.farad for each in found]
+    deepest = [(at, 100 * each.deepest) for at, each in zip(milli, found, strict=True)]
+    kick = [(at, 100 * each.kick) for at, each in zip(milli, found, strict=True)]
+    box = _box(LEFTS[2], top, milli, [0.0, *(gain for _, gain in (*deepest, *kick))], 1.0)
+    yield from box.frame("gain by reservoir of a rail (dots: as it is), %", "mF", _round_ones(milli))
+    yield box.zero()
+    yield Stroke(box.curve(deepest), 2, SOLID)
+    yield Stroke(box.curve(kick), 2, DASHED)
+    middle = len(found) // 2
+    yield from (Round(*box.at(*curve[middle]), 4, "ink") for curve in (deepest, kick))
+    low = show(pair.worths[0].hz, "frequency")
+    yield from box.key(((f"{low} lasting", SOLID), ("sharp kick drum", DASHED)))
+
+
+def _round_ones(values: Sequence[float]) -> list[float]:
+    """1, 2 and 5 with their tens, over all values."""
+    tens = range(floor(log10(values[0])), ceil(log10(values[-1])) + 1)
+    return [digit * 10.0**ten for ten in tens for digit in (1, 2, 5)]

@@ -15,8 +15,6 @@ from rigspec.solve.line import after_transformer_w, exact_volt, load_ohm, tap_ta
 from rigspec.text.source import Span
 from rigspec.text.value import Value
 
-LEAST_OF_RATED = 0.8  # the least impedance in the band over the rated one: IEC 60268-5, as public pages state it
-
 
 @frozen(eq=False, repr=False)
 class TapFigures(Value):
@@ -157,5 +155,5 @@ def least_line_ohm(ground: BaseFigures, line: LineChannel) -> float | None:
     """
     run = ground.trace.runs[line.channel.key]
     boxes = [box.box for box in line.channel.boxes]
-    solved = solve_run(run, boxes, ground.case, share_of_rated=LEAST_OF_RATED)
+    solved = solve_run(run, boxes, ground.case, at_least=True)
     return solved.load_ohm if solved else None

@@ -11,6 +11,7 @@ from rigspec.figures.trace import Arrival, Run
 from rigspec.rig.model import Gear, LeadSpec, Measure, Piece, entries, one
 from rigspec.solve.conductor import ConductorResistance, conductor_ohm_per_m
 from rigspec.solve.decibel import ratio_to_gain
+from rigspec.solve.impedance import LEAST_OF_RATED
 from rigspec.solve.line import exact_volt
 from rigspec.solve.network import CircuitSource, Element, UnsolvableNetwork, solve
 from rigspec.text.source import Span
@@ -56,6 +57,11 @@ class Box(Value):
     impedance: Measure | None  # where it was said: the impedance, or the tap
     tapped: bool
     unknown: str = ""
+    least: Measure | None = None  # where the stock says how low its impedance falls
+
+    def least_ohm(self, case: Corner = TYPICAL) -> float:
+        """How low its impedance falls over frequency: as its data sheet says, else to 80 % of the rated one."""
+        return LEAST_OF_RATED * self.ohm(case) if self.least is None else case.of(self.least, case.impedance)
 
     def ohm(self, case: Corner = TYPICAL) -> float:
         """The rated impedance, with the end of its tolerance that the case takes; a tap's tolerance is of its power."""
@@ -104,7 +110,8 @@ def box_of(arrival: Arrival, line_volt: float | None) -> Box:
         return Box(sink.key, gear, way, arrival, None, None, False, f"the impedance of {sink.key} is not given")
     if impedance.value <= 0:
         return Box(sink.key, gear, way, arrival, None, impedance, False, f"the impedance of {sink.key} is no load")
-    return Box(sink.key, gear, way, arrival, impedance.value, impedance, False)
+    least = next((each.get("resistance") for each in entries(facts, "impedance") if "least" in each.words), None)
+    return Box(sink.key, gear, way, arrival, impedance.value, impedance, False, least=least)
 
 
 def tap_volt(gear: Gear) -> Measure | None:
@@ -155,11 +162,11 @@ def _size(spec: LeadSpec, case: Corner, end: int) -> ConductorResistance:
 
 
 def solve_run(
-    run: Run, boxes: Sequence[Box], case: Corner = TYPICAL, *, copper: bool = True, share_of_rated: float = 1.0
+    run: Run, boxes: Sequence[Box], case: Corner = TYPICAL, *, copper: bool = True, at_least: bool = False
 ) -> NetworkFigures | None:
     """The network of one run at one volt; None where nothing loads it or it cannot be solved.
 
-    ``share_of_rated`` scales every loudspeaker's impedance, for the least that a rated impedance may hide.
+    ``at_least`` takes every loudspeaker where its impedance is least.
     """
     nodes: dict[str, int] = {}
     elements: list[tuple[int, int, float]] = []
@@ -180,7 +187,7 @@ def solve_run(
         leads.append((piece, 2 * ohm))
     for box in boxes:
         plus, minus = run.conductors[box.arrival.sink.joint]
-        elements.append((node(plus), node(minus), box.ohm(case) * share_of_rated))
+        elements.append((node(plus), node(minus), box.least_ohm(case) if at_least else box.ohm(case)))
     plus, minus = run.conductors[run.output.joint]
     solved = _solved(tuple(elements), node(plus), node(minus))
     if solved is None:

@@ -1,7 +1,7 @@
-"""What opposed drive is worth to channels that share a supply, tone by tone: the closed form, and a simulation of it.
+"""What opposed drive is worth to channels that share a supply, tone by tone, by a simulation of its rails.
 
-A check comes here only where a rig has such channels, and then for the closed form alone; the simulation is loaded
-when somebody asks for the table of it. Nothing here was measured on a real amplifier.
+A check comes here only where a rig has such channels, and then for one tone. Nothing here was measured on a real
+amplifier.
 """
 
 from __future__ import annotations
@@ -10,43 +10,40 @@ from collections.abc import Sequence
 
 from attrs import evolve, frozen
 
+from rigspec.figures.opposed_rails import SupplyModel, as_described, as_rated
 from rigspec.figures.rated import rated_points
 from rigspec.figures.supply import BASS_HZ, SharedSupply, SupplyFacts, mains_hz
 from rigspec.figures.values import BaseFigures
-from rigspec.rig.model import Gear
+from rigspec.rig.model import Measure, one
 from rigspec.solve.supply import (
     LEAST_X,
-    Rails,
     SupplyDraw,
     alone_w,
-    gain,
     pair_ohm,
-    peak_volt,
     power_w,
-    rails,
     reservoir_x,
     switch_mode_gain,
-    uncertainty,
 )
+from rigspec.solve.supply_fit import SHEET_HZ, Rating
+from rigspec.text.units import show
 from rigspec.text.value import Value
 
 WALK_TEST_HZ = 55.0
 """The tone of 50 to 60 Hz with which a crew walks along the boxes (common practice, no source)."""
 LOWEST_HZ = 30.0
-SIMULATED_POINTS = 0.02
-"""The uncertainty of a simulated gain: it lay within 1 point rms of circuit simulations of such supplies."""
-CLOSED_FORM, SIMULATION, RESISTANCE = "closed form", "simulation", "rail resistance"
+SIMULATION, RESISTANCE = "simulation", "rail resistance"
 _SAME_LOAD = 1.02
+_AS_LINEAR_AT_FULL = {
+    "half-bridge": "at full output a half-bridge stage takes its current from one rail, as a linear one does",
+    "class-h": "at full output a class-H stage takes its current from the upper rails, whose source this is",
+}
+"""Stages whose peak meets the resistance of its rail as that of a linear stage does (circuit theory)."""
 _NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125)  # thirds of an octave, as ISO 266 names them
 
 
 @frozen(eq=False, repr=False)
 class OpposedGain(Value):
-    """One tone: power per channel in phase and opposed, and the gain as a share, from ``low`` to ``high``.
-
-    ``simulated`` is the gain by the other computation where both were made: the simulation beside the closed form, or
-    the closed form beside the simulation. ``simulation``: it is the simulation that counts here.
-    """
+    """One tone: power per channel in phase and opposed, and the gain as a share, from ``low`` to ``high``."""
 
     hz: float
     in_phase_w: float | None
@@ -54,8 +51,6 @@ class OpposedGain(Value):
     gain: float
     low: float
     high: float
-    other: float | None = None
-    simulation: bool = False
 
 
 @frozen(eq=False, repr=False)
@@ -64,14 +59,15 @@ class OpposedModel(Value):
 
     ``why`` is the reason where there is no number, ``direction`` says which way it goes all the same. ``none``: it is
     known that there is nothing to gain. ``method`` names the computation; ``limit`` says what the gain comes from.
-    ``rated`` is a load with the power of one channel alone and of all driven there.
+    ``supply`` is what is simulated, fitted to the ``rating`` or as it is described.
     """
 
     together: SharedSupply
     mains_hz: float
+    mains_said: Measure | None = None
     x: float | None = None
-    supply: Rails | None = None
-    rated: tuple[float, float, float] | None = None
+    supply: SupplyModel | None = None
+    rating: Rating | None = None
     method: str = ""
     why: str = ""
     direction: str = ""
@@ -103,7 +99,8 @@ def halves(siemens: Sequence[float]) -> SupplyDraw:
 def prospect(ground: BaseFigures, together: SharedSupply) -> OpposedModel:
     """Find out how the gain can be computed, or why it cannot."""
     hz, assumed = mains_hz(ground.rig.facts)
-    made = OpposedModel(together, hz, assumes=tuple(text for text in (assumed, *together.assumes) if text))
+    said = one(ground.rig.facts, "mains", "frequency")
+    made = OpposedModel(together, hz, said, assumes=tuple(text for text in (assumed, *together.assumes) if text))
     if together.stereo:
         made = evolve(made, assumes=(*made.assumes, "the bass of a stereo pair is taken as alike on both sides"))
     if not together.supply.stage:
@@ -112,9 +109,7 @@ def prospect(ground: BaseFigures, together: SharedSupply) -> OpposedModel:
     if nothing:
         return evolve(made, why=nothing, none=True, direction="no gain")
     if unknown:
-        climbs = together.supply.stage == "half-bridge"
-        way = "opposed on equal loads, its rails do not climb" if climbs else _way(hz, together)
-        return evolve(made, why=unknown, direction=way)
+        return evolve(made, why=unknown, direction=_way(hz, together))
     if together.supply.sort == "switch-mode":
         return _switch_mode(made)
     if together.supply.sort != "transformer":
@@ -130,10 +125,10 @@ def _stage_says(supply: SupplyFacts) -> tuple[str, str]:
         return "its supply is regulated, so its rails do not sag", ""
     if supply.stage == "full-bridge":
         return "a full-bridge stage draws the same from its supply for both halves of the wave", ""
-    if supply.stage == "half-bridge":
-        return "", "a half-bridge stage draws power and gives some back: what counts there is how far the rails climb"
+    if supply.stage == "class-h" and supply.sort == "switch-mode" and supply.ohm is not None:
+        return "", ""  # at the peak all of the current comes through this resistance
     if supply.stage == "class-h":
-        return "", "a class-H stage changes between rails, which this computation does not cover"
+        return "", "a class-H stage draws on its upper rails near the peak alone, from where on is not given"
     return "", ""
 
 
@@ -150,12 +145,16 @@ def _way(hz: float, together: SharedSupply) -> str:
 def _switch_mode(made: OpposedModel) -> OpposedModel:
     supply = made.together.supply
     if supply.ohm is None:
+        climbs = supply.stage == "half-bridge"
+        soft = "if anything a little more power, where the rails are soft"
         return evolve(
             made,
             why="in a switch-mode supply only the resistance in series with each rail counts, and it is not given",
-            direction="if anything a little more power, where the rails are soft",
+            direction="opposed on equal loads, its rails do not climb" if climbs else soft,
         )
-    return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail")
+    linear = _AS_LINEAR_AT_FULL.get(supply.stage, "")
+    assumes = (*made.assumes, linear) if linear else made.assumes
+    return evolve(made, method=RESISTANCE, limit="the resistance in series with each rail", assumes=assumes)
 
 
 def _transformer(made: OpposedModel) -> OpposedModel:
@@ -166,47 +165,45 @@ def _transformer(made: OpposedModel) -> OpposedModel:
             why="the capacitance of its rails is not given, and its ratings cannot tell ripple from resistance",
             direction=_way(made.mains_hz, together),
         )
-    rated, why, assumed = _rated(
-        together.gear, 1 / (sum(m.siemens for m in together.members) / len(together.members)), together.supplied
-    )
     x = reservoir_x(made.mains_hz, pair_ohm(made.draw), supply.farad.value)
-    if rated is None and x >= LEAST_X and supply.ohm is not None and supply.rail is not None:
-        return evolve(made, x=x, method=SIMULATION, limit=_limit(x))
-    if rated is None:
-        return evolve(made, x=x, why=why, direction=_way(made.mains_hz, together))
-    found = rails(*rated, supply.farad.value, made.mains_hz, together.supplied)
-    assumes = made.assumes + tuple(assumed)
-    if found is None:
-        why = f"{rated[1]:.4g} W alone and {rated[2]:.4g} W with all driven do not belong to one supply of this sort"
-        return evolve(made, x=x, why=why, direction=_way(made.mains_hz, together), assumes=assumes)
-    if uncertainty(x) is None:
-        why = f"x = mains frequency x load x capacitance = {x:.2f}, and below {LEAST_X} no number can be trusted"
-        return evolve(made, x=x, supply=found, why=why, direction=_way(made.mains_hz, together), assumes=assumes)
-    return evolve(
-        made,
-        x=x,
-        supply=found,
-        rated=rated,
-        method=CLOSED_FORM,
-        assumes=assumes,
-        limit=_limit(x),
-    )
+    rating, lacks, assumed = _rating(together)
+    made = evolve(made, x=x, rating=rating, direction=_way(made.mains_hz, together))
+    if supply.ohm is not None and supply.rail is not None:
+        model = as_described(supply, rating, made.mains_hz)
+    elif rating is None:
+        return evolve(made, why=lacks)
+    elif rating.contradicts:
+        told = f"{rating.alone_watt:.4g} W alone and {rating.driven_watt:.4g} W with all driven"
+        return evolve(made, why=f"{told} do not belong to one supply of this sort", assumes=made.assumes + assumed)
+    elif x < LEAST_X:
+        why = f"x = mains frequency x load x capacitance = {x:.2f}, and below {LEAST_X} ratings alone tell too little"
+        return evolve(made, why=why, assumes=made.assumes + assumed)
+    else:
+        model = as_rated(supply, rating, made.mains_hz)
+    assumes = (*made.assumes, *(assumed if model.from_rating else ()), *model.assumes)
+    return evolve(made, supply=model, method=SIMULATION, assumes=assumes, limit=_limit(x), direction="")
 
 
 def _limit(x: float) -> str:
     return f"ripple on the reservoirs: x = mains frequency x load x capacitance = {x:.2f}"
 
 
-def _rated(gear: Gear, load_ohm: float, channels: int) -> tuple[tuple[float, float, float] | None, str, list[str]]:
-    """A load with the power there of one channel alone and of all of them; or why there is none; and what it assumes.
+def _rating(together: SharedSupply) -> tuple[Rating | None, str, tuple[str, ...]]:
+    """The power of one channel alone and of all of them, into one load; or why there is none; and what it assumes.
 
-    Where one channel alone has no rating, class B gives it exactly from all driven into a higher load.
+    The load is that nearest to what hangs on a channel. Where one channel alone has no rating, class B gives it exactly
+    from all driven into a higher load.
     """
+    gear, channels = together.gear, together.supplied
+    load_ohm = len(together.members) / sum(member.siemens for member in together.members)
+    tone = one(gear.facts, "rated-at", "frequency")
+    hz = SHEET_HZ if tone is None else tone.value
     alone = {round(point.load_ohm, 4): point.power_w for point in rated_points(gear, "alone")}
     driven = {round(point.load_ohm, 4): point.power_w for point in rated_points(gear, "all")}
+    taken = () if tone else (f"{gear.full} is taken as rated at {show(hz, 'frequency')}: no `rated-at` is given",)
     both = sorted((load for load in driven if load in alone), key=lambda load: abs(load / load_ohm - 1))
     if both:
-        return (both[0], alone[both[0]], driven[both[0]]), "", []
+        return Rating(both[0], alone[both[0]], driven[both[0]], channels, hz), "", taken
     for load in sorted(driven, key=lambda load: abs(load / load_ohm - 1)):
         higher = next((high for high in driven if 1 / _SAME_LOAD < high / load / channels < _SAME_LOAD), None)
         if higher is not None:
@@ -214,46 +211,41 @@ def _rated(gear: Gear, load_ohm: float, channels: int) -> tuple[tuple[float, flo
                 f"no rating of {gear.full} with one channel driven is given: an ideal class-B stage gives {channels} x"
                 f" {driven[higher]:.4g} W there, {channels} times its rating at {higher:g} ohm with all driven"
             )
-            return (load, alone_w(driven[higher]) * channels / 2, driven[load]), "", [text]
+            one_w = alone_w(driven[higher]) * channels / 2
+            return Rating(load, one_w, driven[load], channels, hz), "", (text, *taken)
     if not driven:
-        return None, "no rating with all channels driven is given", []
+        return None, "no rating with all channels driven is given", ()
     need = "a rating of one channel alone, or with all driven"
-    return None, f"{need} at {channels} times the load, is needed to know how soft the supply is", []
+    return None, f"{need} at {channels} times the load, is needed to know how soft the supply is", ()
 
 
 # ---- tone by tone ---------------------------------------------------------------------------------------------------
 
 
-def tones(together: SharedSupply, highest_hz: float = BASS_HZ) -> list[float]:
-    """The lower edge of the band, thirds of an octave above it up to 120 Hz, and the walk-test tone."""
-    low = max(together.low_hz or LOWEST_HZ, 10.0)
-    found = {hz for hz in _NOMINAL if low * 1.02 < hz <= highest_hz}
-    if low <= highest_hz:
-        found.add(low)
-    if low <= WALK_TEST_HZ <= highest_hz:
-        found.add(WALK_TEST_HZ)
-    return sorted(found)
+def tones(together: SharedSupply) -> list[float]:
+    """The lower edge of the band, thirds of an octave in it up to 120 Hz, and the walk-test tone."""
+    low, high = bass_of(together)
+    found = {hz for hz in (WALK_TEST_HZ, *(hz for hz in _NOMINAL if hz > low * 1.02)) if low <= hz <= high}
+    return sorted(found | ({low} if low <= high else set()))
+
+
+def bass_of(together: SharedSupply) -> tuple[float, float]:
+    """The lowest and the highest tone that is looked at; nothing is where the first lies above the second."""
+    return max(together.low_hz or LOWEST_HZ, 10.0), min(together.high_hz or BASS_HZ, BASS_HZ)
 
 
 def worth(made: OpposedModel, hz: float) -> OpposedGain | None:
-    """The closed form at one tone, with the range that its uncertainty and the tolerance of the reservoir leave."""
-    supply = made.together.supply
+    """What opposed drive gives at one tone, with the range of all supplies that fit what is said."""
     if made.method == RESISTANCE:
         return _resistive(made, hz)
-    if made.method != CLOSED_FORM or made.supply is None or supply.farad is None or made.x is None:
+    if made.supply is None or made.x is None:
         return None
-    load = pair_ohm(made.draw)
-    middle = gain(made.supply, made.draw, hz)
-    ends = [middle]
-    points = uncertainty(made.x) or 0.0
-    for farad in {supply.farad.low, supply.farad.high} - {supply.farad.value}:
-        at_end = Rails(made.supply.open_volt, made.supply.droop_ohm, farad, made.mains_hz)
-        ends.append(gain(at_end, made.draw, hz))
-        points = max(points, uncertainty(reservoir_x(made.mains_hz, load, farad)) or 0.06)
-    in_phase, opposed = (
-        power_w(peak_volt(made.supply, draw, hz), made.channel_ohm) for draw in (made.draw.in_phase, made.draw)
-    )
-    return OpposedGain(hz, in_phase, opposed, middle, min(ends) - points, max(ends) + points)
+    found = made.supply.swings(made.draw, hz)
+    if made.supply.collapses(found):
+        return None
+    in_phase, opposed = (power_w(peak, made.channel_ohm) for peak in (found.in_phase_volt, found.opposed_volt))
+    points = made.supply.points(made.x)
+    return OpposedGain(hz, in_phase, opposed, found.gain, found.low - points, found.high + points)
 
 
 def _resistive(made: OpposedModel, hz: float) -> OpposedGain | None:

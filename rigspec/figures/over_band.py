@@ -8,18 +8,17 @@ from rigspec.figures.lines import taps_alone
 from rigspec.figures.load import solve_run
 from rigspec.figures.spectrum import (
     BEYOND,
-    NOMINAL,
     ChannelSpectrum,
     Extreme,
     Prepared,
     loads_over,
+    nominal,
     prepare,
     uncovered,
     work_out,
 )
 from rigspec.figures.values import ChannelFigures
 from rigspec.figures.whole import Figures
-from rigspec.solve.impedance import LEAST_OF_RATED
 from rigspec.text.value import Value
 
 Band = tuple[float, float]
@@ -76,8 +75,10 @@ def least_load(figures: Figures, channel: ChannelFigures, band: Band | None = No
         return OverBand(whole.least, None, whole.assumes, whole.least_box)
     case = evolve(figures.case, copper=-1, impedance=-1)
     boxes = [box.box for box in channel.boxes]
-    solved = solve_run(figures.trace.runs[channel.key], boxes, case, share_of_rated=LEAST_OF_RATED)
-    return None if solved is None else OverBand(Extreme(solved.load_ohm, 0.0), None, (NOMINAL, *taps_alone(boxes)))
+    solved = solve_run(figures.trace.runs[channel.key], boxes, case, at_least=True)
+    return (
+        None if solved is None else OverBand(Extreme(solved.load_ohm, 0.0), None, (*nominal(boxes), *taps_alone(boxes)))
+    )
 
 
 def _asked(figures: Figures, channel: ChannelFigures, band: Band) -> Prepared | None:
@@ -98,9 +99,7 @@ def _of_box(figures: Figures, word: str, key: str, band: Band) -> OverBand | str
     number = channel.boxes.index(box)
     law = None if prepared is None else prepared.laws[number]
     if word == "least-impedance" and law is None:
-        return OverBand(
-            Extreme(LEAST_OF_RATED * (box.box.impedance_ohm or 0.0), 0.0), None, (NOMINAL, *taps_alone([box.box]))
-        )
+        return OverBand(Extreme(box.box.least_ohm(), 0.0), None, (*nominal([box.box]), *taps_alone([box.box])))
     if prepared is None or (law is None and word == "impedance"):
         asked = [box] if word == "impedance" else channel.boxes
         alone = taps_alone(each.box for each in asked)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from math import log10
 
 from attrs import evolve, frozen
@@ -13,7 +13,6 @@ from rigspec.figures.sweep import PHASE_UNKNOWN, Law, RunTree, facts_of, law_of,
 from rigspec.figures.values import BaseFigures, ChannelFigures
 from rigspec.rig.model import Measure, one
 from rigspec.solve.impedance import (
-    LEAST_OF_RATED,
     STEPS_OF_UNLIKE,
     STEPS_PER_OCTAVE,
     grid_hz,
@@ -26,6 +25,7 @@ from rigspec.text.value import Content, Value
 AUDIBLE_HZ = 20.0, 20_000.0
 
 NOMINAL = "each loudspeaker of which only the rated impedance is known is at 80 % of it (IEC 60268-5)"
+SAID = "the least impedance that a data sheet says is taken as resistive and for all frequencies"
 BEYOND = "where a curve gives nothing its loudspeaker is at 80 % of its rated impedance (IEC 60268-5)"
 PHASE_OF_RATED = "the phase of a rated impedance is not known: all impedances beside it are taken as resistive"
 
@@ -127,7 +127,7 @@ class Prepared(Value):
     bare: RunTree | None
     laws: tuple[Law | None, ...]
     bands: tuple[tuple[float, float] | None, ...]
-    lowest_ohm: tuple[float, ...]  # the rated impedances at the low end of their tolerance
+    lowest_ohm: tuple[float, ...]  # where nothing is known over frequency: as low as a rated impedance may fall
 
     @property
     def boxes(self) -> list[Box]:
@@ -168,7 +168,7 @@ def prepare(
     low = evolve(ground.case, copper=-1, impedance=-1)
     typical, shortest = tree_of(run, boxes, ground.case), tree_of(run, boxes, low)
     bare = tree_of(run, boxes, ground.case, copper=False) if run.splits else None
-    lowest = tuple(box.ohm(low) for box in boxes)
+    lowest = tuple(box.least_ohm(low) for box in boxes)
     return Prepared(channel, typical, shortest, bare, tuple(found), tuple(reached), lowest)
 
 
@@ -263,10 +263,7 @@ def loads_over(prepared: Prepared, hertz: Sequence[float]) -> tuple[list[list[co
         if key not in known:
             known[key] = (
                 [plain(law.ohm(hz)) if law is not None and law.covers(hz) else rated for hz in hertz],
-                [
-                    plain(law.lowest_ohm(hz)) if law is not None and law.covers(hz) else LEAST_OF_RATED * low_ohm
-                    for hz in hertz
-                ],
+                [plain(law.lowest_ohm(hz)) if law is not None and law.covers(hz) else low_ohm for hz in hertz],
             )
         typical.append(known[key][0])
         lowest.append(known[key][1])
@@ -353,11 +350,16 @@ def _lead_watt(prepared: Prepared, hertz: Sequence[float], state: TreeState) -> 
     return _most(hertz, watt)
 
 
+def nominal(boxes: Iterable[Box]) -> tuple[str, ...]:
+    """How low loudspeakers are taken of which no impedance over frequency is known."""
+    return tuple(dict.fromkeys(NOMINAL if box.least is None else SAID for box in boxes))
+
+
 def _assumes(prepared: Prepared) -> tuple[str, ...]:
     found: list[str] = []
-    for law, band in zip(prepared.laws, prepared.bands, strict=True):
+    for law, band, box in zip(prepared.laws, prepared.bands, prepared.boxes, strict=True):
         if law is None:
-            found.append(NOMINAL)
+            found += nominal([box])
         else:
             found += law.assumes
             found += [BEYOND] if band is not None and uncovered(law, *band) else []

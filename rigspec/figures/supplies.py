@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil, log2
 
 from attrs import frozen
 
-from rigspec.figures.opposed import CLOSED_FORM, SIMULATION, OpposedGain, OpposedModel, prospect, tones, worth
-from rigspec.figures.opposed_rails import simulated
+from rigspec.figures.opposed import OpposedGain, OpposedModel, bass_of, prospect, tones, worth
+from rigspec.figures.opposed_hits import HitGain, hits
 from rigspec.figures.pumped import Pump, pumps
 from rigspec.figures.supply import SharedSupply, SupplyFacts, supply_facts
 from rigspec.figures.values import ChannelFigures
@@ -15,19 +16,14 @@ from rigspec.figures.whole import Figures
 from rigspec.rig.model import Gear
 from rigspec.text.value import Value, gathered
 
-_FINE = 2 ** (1 / 12)
-
 
 @frozen(eq=False, repr=False)
 class SupplyPair(Value):
-    """Channels that share bass and a supply: what opposed drive gives them, at each tone.
-
-    ``curve`` has the same by the closed form at tones a twelfth of an octave apart, for drawing.
-    """
+    """Channels that share bass and a supply: what opposed drive gives them, at each tone and to what does not last."""
 
     prospect: OpposedModel
     worths: tuple[OpposedGain, ...]
-    curve: tuple[OpposedGain, ...]
+    hits: tuple[HitGain, ...]
 
     @property
     def together(self) -> SharedSupply:
@@ -59,10 +55,9 @@ class AmpSupply(Value):
 def supplies(figures: Figures) -> list[AmpSupply]:
     """Every amplifier of which the stock says something of the supply and that drives something; in rig order."""
     of_gear = gathered(figures.channels.values(), lambda channel: channel.gear.full)
-    known: dict[object, tuple[OpposedGain, ...]] = {}
     pairs: dict[str, list[SupplyPair]] = {}
     for together in figures.together:
-        pairs.setdefault(together.gear.full, []).append(_pair(figures, together, known))
+        pairs.setdefault(together.gear.full, []).append(_pair(figures, together))
     climbing = gathered(pumps(figures, figures.together), lambda pump: pump.gear.full)
     found = []
     for name, channels in of_gear.items():
@@ -86,31 +81,9 @@ def supplies(figures: Figures) -> list[AmpSupply]:
     return found
 
 
-def _pair(figures: Figures, together: SharedSupply, known: dict[object, tuple[OpposedGain, ...]]) -> SupplyPair:
-    """Amplifiers that are alike in all that counts are worked out once."""
+def _pair(figures: Figures, together: SharedSupply) -> SupplyPair:
     made = prospect(figures, together)
-    supply = together.supply
-    measures = (supply.farad, supply.ohm, supply.rail)
-    given = [None if each is None else (each.value, each.low, each.high) for each in measures]
-    loads = (together.normal_siemens, together.turned_siemens)
-    band = (together.low_hz, together.high_hz)
-    alike = (*given, loads, band, made.rated, made.mains_hz, made.method, together.supplied)
-    if alike not in known:
-        known[alike] = tuple(worths(made, simulate=True))
-    found = known[alike]
-    return SupplyPair(made, found, _curve(made, found))
-
-
-def _curve(made: OpposedModel, found: Sequence[OpposedGain]) -> tuple[OpposedGain, ...]:
-    """Between the first and the last tone in small steps; the tones themselves where the closed form has no say."""
-    if len(found) < 2 or made.method != CLOSED_FORM or found[0].simulation:
-        return tuple(found)
-    hz, points = found[0].hz, []
-    while hz < found[-1].hz:
-        each = worth(made, hz)
-        points += [] if each is None else [each]
-        hz *= _FINE
-    return (*points, found[-1])
+    return SupplyPair(made, tuple(worths(made)), tuple(hits(made)))
 
 
 def _why(supply: SupplyFacts, channels: Sequence[ChannelFigures], bridged: Sequence[ChannelFigures]) -> str:
@@ -127,12 +100,14 @@ def _why(supply: SupplyFacts, channels: Sequence[ChannelFigures], bridged: Seque
     return "no two of its channels on one supply carry the same bass"
 
 
-def worths(made: OpposedModel, simulate: bool = False) -> list[OpposedGain]:
-    """Every tone of the band; with ``simulate`` held against a simulation of the rails, or taken from it.
+def worths(made: OpposedModel) -> list[OpposedGain]:
+    """Every tone of the band."""
+    return [found for hz in tones(made.together) if (found := worth(made, hz)) is not None]
 
-    The simulation counts where the supply is described in full: the resistance and the voltage of its rails.
-    """
-    found = [each for hz in tones(made.together) if (each := worth(made, hz)) is not None]
-    if not simulate or made.method not in (CLOSED_FORM, SIMULATION):
-        return found
-    return simulated(made, found, tones(made.together))
+
+def curve(made: OpposedModel) -> list[OpposedGain]:
+    """From the lower end of the bass to the upper, a sixth of an octave from tone to tone, for drawing."""
+    low, high = bass_of(made.together)
+    count = max(1, ceil(6 * log2(max(high / low, 1.0))))
+    steps = [low * (high / low) ** (number / count) for number in range(count + 1)] if high >= low else []
+    return [found for hz in steps if (found := worth(made, hz)) is not None]

@@ -37,7 +37,8 @@ class SupplyFacts(Value):
     """What the stock says of an amplifier's supply and of its output stages.
 
     ``sort`` is transformer, switch-mode or nothing; ``sharing`` is shared, separate or nothing. ``stage`` is
-    class-ab, class-h, half-bridge, full-bridge or nothing. ``said`` is where all of it stands.
+    class-ab, class-h, half-bridge, full-bridge or nothing. ``common`` is the share of the source's resistance that
+    both rails have in common. ``said`` is where all of it stands.
     """
 
     sort: SettingWord | Literal[""]
@@ -46,6 +47,7 @@ class SupplyFacts(Value):
     stage: ChoiceWord | Literal[""]
     farad: Measure | None
     ohm: Measure | None
+    common: Measure | None
     rail: Measure | None
     trip: Measure | None
     said: Span
@@ -133,6 +135,7 @@ def supply_facts(gear: Gear) -> SupplyFacts | None:
         stage=choice(gear.facts, "stage"),
         farad=one(inner, "capacitance", "capacitance"),
         ohm=one(inner, "source", "resistance"),
+        common=one(inner, "common", "ratio"),
         rail=one(inner, "rail", "voltage"),
         trip=one(inner, "trip", "voltage"),
         said=given.span,
@@ -290,8 +293,14 @@ def _unlike(a: Contribution, b: Contribution) -> list[str]:
 
 
 def low_edge(channels: Sequence[ChannelFigures]) -> tuple[float | None, str]:
-    """Where the bass of these channels begins, and what stood in for it where nothing on the way bounds it."""
+    """Where the bass of these channels begins, and what stood in for it where nothing on the way bounds it.
+
+    Nothing where none of them carries bass.
+    """
+    channels = [channel for channel in channels if _bass(channel)]
     lows = [bounds(_bass(channel))[0] for channel in channels]
+    if not lows:
+        return None, ""
     known = [hz for hz in lows if hz is not None]
     if len(known) == len(lows):
         return min(known), ""

@@ -41,5 +41,7 @@ FIGURES: dict[str, tuple[FigureKind, ...]] = {
     "drop": ("ratio",),
     "inrush": ("current",),
     "leakage": ("current",),
+    "opposed-gain": ("ratio",),
+    "climb": ("voltage",),
     "polarity": (),
 }

@@ -44,7 +44,7 @@ WEIGHT = one("weight", "mass", "its weight", "weight 12.5 kg")
 HEIGHT = one("height", "rack units", "its height in a rack", "height 2 U")
 OWNED = count("owned", "how many the company owns", "owned 6", zero=True)
 LABEL = Field("label", "the text on its label", 'label "house left low"', texts=True)
-LATENCY = Field("latency", "how long the signal takes through it", "latency 1.2 ms", ("time",), kept=True)
+LATENCY = Field("latency", "how long the signal takes through it", "latency 1.2 ms", ("time",))
 DELAY = Field("delay", "its delay, as time or as distance", "delay 3.2 ms", ("time|length",))
 DRAW = Field(
     "draw",
@@ -142,7 +142,6 @@ WAY = (
         ("sound level",),
         ("power|voltage", "length"),
         ("half-space", "free-field"),
-        kept=True,
     ),
     BAND,
     Field(
@@ -188,16 +187,15 @@ SPEAKER = (
         many=True,
     ),
     one("insertion-loss", "gain", "what its line transformer costs", "insertion-loss 1 dB"),
-    *kept(Field("coverage", "how wide it throws, across and up", "coverage 90 deg, 60 deg", ("angle",), many=True)),
+    Field("coverage", "how wide it throws, across and up", "coverage 90 deg, 60 deg", ("angle",), many=True),
     flag("powered", "it has its own amplifier: an input and a mains draw instead of an impedance"),
     INPUT,
     Field("drive", "the input level that gives its full output", "drive 4 dBu", ("level|voltage",)),
-    *kept(
-        one("attenuator", "gain", "the level control of a powered one", "attenuator -6 dB"), *FILTERS, DELAY, LATENCY
-    ),
+    *kept(one("attenuator", "gain", "the level control of a powered one", "attenuator -6 dB"), *FILTERS, DELAY),
+    LATENCY,
     DRAW,
     *INLET,
-    *kept(one("peak-level", "sound level", "the highest peak at 1 m", "peak-level 131 dB SPL")),
+    one("peak-level", "sound level", "the highest peak at 1 m", "peak-level 131 dB SPL"),
 )
 AMP = (
     count("channels", "how many channels it has", "channels 2", 64),
@@ -247,6 +245,7 @@ AMP = (
         words=("class-ab", "class-h", "half-bridge", "full-bridge"),
         word_needed=True,
     ),
+    one("rated-at", "frequency", "the tone at which its ratings hold", "rated-at 1 kHz"),
     Field("supply", "its power supply", "supply { transformer; shared }", inner="supply"),
     Field("idle", "what it draws with no signal", "idle 40 W", ("power|apparent power|current",), zero=True),
     Field("efficiency", "output over input power", "efficiency 62 %", ("ratio",), share=True),

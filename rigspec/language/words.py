@@ -21,17 +21,17 @@ Carries: TypeAlias = Literal["signal", "power", "mains"]  # power is what an amp
 PieceWord: TypeAlias = Literal["lead", "invert", "pad", "delay", "plug"]
 WayWord: TypeAlias = Literal["low", "mid", "high"]
 SettingWord: TypeAlias = Literal[
-    "active", "aim", "air", "array", "asks", "at", "attack", "attenuator", "band", "box", "box-q", "breaker", "bridge",
-    "bridged-gain", "capacitance", "capacitor", "carries", "channels", "code", "coil-inductance", "compliance-ratio",
-    "connectors", "contact", "corner", "coverage", "curve", "damping", "dc-resistance", "delay", "draw", "drive",
-    "driver", "drivers", "drop", "efficiency", "electrical-q", "ends", "from", "gain", "generator", "headroom", "hears",
-    "height", "high", "high-pass", "idle", "impedance", "input", "input-peak", "inputs", "inrush", "insertion-loss",
-    "inverted", "joined", "label", "language", "latency", "lead", "lead-loss", "leakage", "least-load", "legs",
-    "length", "level", "limit", "limits", "line", "lines", "loss", "low", "low-pass", "mains", "mechanical-q", "meter",
-    "mid", "muted", "note", "on", "outlets", "outputs", "owned", "pairs", "passive", "peak", "peak-level", "phase",
-    "phases", "power-factor", "powered", "programme", "rail", "rated", "regulated", "release", "residual", "resonance",
-    "sensitivity", "separate", "sequence", "shared", "size", "source", "spread", "stage", "supply", "switch-mode",
-    "tap", "taps", "toward", "transformer", "trip", "weight",
+    "active", "aim", "air", "array", "asks", "at", "attack", "attenuator", "band", "box", "box-q", "breaker",
+    "bridge", "bridged-gain", "capacitance", "capacitor", "carries", "channels", "code", "coil-inductance", "common",
+    "compliance-ratio", "connectors", "contact", "corner", "coverage", "curve", "damping", "dc-resistance", "delay",
+    "draw", "drive", "driver", "drivers", "drop", "efficiency", "electrical-q", "ends", "from", "gain", "generator",
+    "headroom", "hears", "height", "high", "high-pass", "idle", "impedance", "input", "input-peak", "inputs",
+    "inrush", "insertion-loss", "inverted", "joined", "label", "language", "latency", "lead", "lead-loss", "leakage",
+    "least-load", "legs", "length", "level", "limit", "limits", "line", "lines", "loss", "low", "low-pass", "mains",
+    "mechanical-q", "meter", "mid", "muted", "note", "on", "outlets", "outputs", "owned", "pairs", "passive", "peak",
+    "peak-level", "phase", "phases", "power-factor", "powered", "programme", "rail", "rated", "rated-at", "regulated",
+    "release", "residual", "resonance", "sensitivity", "separate", "sequence", "shared", "size", "source", "spread",
+    "stage", "supply", "switch-mode", "tap", "taps", "toward", "transformer", "trip", "weight",
 ]
 ChoiceWord: TypeAlias = Literal[
     "B", "C", "D", "L1", "L2", "L3", "alone", "bessel", "bridge", "butterworth", "class-ab", "class-h", "continuous",

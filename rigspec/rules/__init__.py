@@ -3,6 +3,7 @@
 from rigspec.rules import (
     amplifier_size,
     amplifiers,
+    arrays,
     arrivals,
     balance,
     bands,
@@ -86,6 +87,7 @@ FAMILIES = (
     mains_leads,
     mains_residual,
     mains_plugs,
+    arrays,
     arrivals,
     coverage,
     balance,

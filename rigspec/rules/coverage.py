@@ -167,11 +167,12 @@ def reach_unknown(figures: Figures) -> Iterable[Finding]:
     from rigspec.space.scene import scene
 
     heard = scene(figures)
-    places = [spot.gear for spot in heard.spots if spot.gear.says("hears")]
-    if not heard.unheard or not heard.voices or not places:
+    lost = {spot.gear: heard.lost_to(spot) for spot in heard.spots if spot.gear.says("hears")}
+    found = list(dict.fromkeys(each for unheard in lost.values() for each in unheard))
+    if not found or not heard.voices:
         return
-    first = heard.unheard[0]
-    names = [each.gear.full for each in heard.unheard]
+    first, names = found[0], [each.gear.full for each in found]
+    places = [gear for gear, unheard in lost.items() if first in unheard]
     yield Finding(
         "reach-unknown",
         first.gear.span,

@@ -12,7 +12,7 @@ from rigspec.figures.trace import Turn
 from rigspec.rules.bounds import at_least, at_most
 from rigspec.rules.corners import filter_words, hertz, moved
 from rigspec.rules.polarity import clashing
-from rigspec.rules.pushing import undone, without_hop
+from rigspec.rules.pushing import meant_against, undone, without_hop
 from rigspec.rules.rule import Rule
 from rigspec.solve.crossover import CrossoverSum, crossover_sum
 from rigspec.text.finding import Edit, Finding, Fix, Label, Severity
@@ -29,8 +29,7 @@ ASSUMED = "both are heard equally loud and from equally far, and nothing but the
 
 def crossover_null(figures: Figures) -> Iterable[Finding]:
     """Neighbouring bands cancel where they meet, and would not if one were turned, or if they overlapped less."""
-    meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
-    meant |= _in_doubt(figures)
+    meant = meant_against(figures) | _in_doubt(figures)
     crossovers = [each for each in figures.bands.crossovers if not {each.lower.gear.full, each.upper.gear.full} & meant]
     nulls = [each for each in crossovers if cancels(each)]
     told = clashing(figures) if nulls else frozenset()

@@ -9,7 +9,18 @@ from rigspec.figures.crossovers import crossover_of
 from rigspec.rig.model import Roster, one
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
-from rigspec.rules.pushing import Pushing, by_name, cure_by_edit, cures, odd_ones, of_roster, pushing, ways_of
+from rigspec.rules.pushing import (
+    Pushing,
+    by_name,
+    cure_by_edit,
+    cures,
+    gradient,
+    meant_against,
+    odd_ones,
+    of_roster,
+    pushing,
+    ways_of,
+)
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.value import once
@@ -80,6 +91,8 @@ Disagreement = tuple[Roster, list[Pushing], list[Pushing], str]  # the list, who
 def _in_groups(figures: Figures) -> list[Disagreement]:
     found = []
     for roster in figures.rig.rosters_of("group"):
+        if gradient(roster):
+            continue  # some of its boxes are to be inverted: `array-weak` and its like say which
         members = of_roster(figures, roster)
         if figures.bands.crossovers:
             held = {member.key for member in members}
@@ -193,7 +206,7 @@ def polarity_shared(figures: Figures) -> Iterable[Finding]:
     # What a group or a stereo pair says of a box already, be it a finding or an intent, is not said again here.
     told = clashing(figures)
     told |= {box.key for _, crossed, _ in half_opposed(figures, told) for m in crossed for box in m.channel.boxes}
-    meant = {part.name for roster in figures.rig.rosters_of("group") for part in roster.parts if part.against}
+    meant = meant_against(figures)
     players: dict[str, list[BoxFigures]] = {}
     for box in by_name(figures.boxes.values()):
         if box.key not in told and box.box.gear.full not in meant:

@@ -14,8 +14,10 @@ from rigspec.figures.stages import Stage
 from rigspec.figures.trace import Run
 from rigspec.rig.model import Expectation, ListMember, Measure, Output
 from rigspec.rules.certainty import Dominant, decides, dominant
+from rigspec.rules.found import Answers, Found
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
+from rigspec.rules.space_promises import answers, of_places
 from rigspec.text.finding import Finding, Label, Severity, few
 from rigspec.text.units import show, show_pair
 from rigspec.text.value import Value
@@ -41,20 +43,6 @@ _NO_BAND = (
 _LATER = "promise a figure that `rigspec figures` shows, or leave this one for a version that computes it"
 
 
-@frozen(eq=False, repr=False)
-class Found(Value):
-    """The figure of a thing in the base unit of its kind, or a word; its range by tolerance, and what it assumes.
-
-    ``where`` says at which frequency of a band it is so. ``assumes`` is None where its working tells.
-    """
-
-    value: float | str
-    low: float
-    high: float
-    assumes: tuple[str, ...] | None = None
-    where: str = ""
-
-
 def computed(figures: Figures, what: str, part: ListMember) -> Found | None:
     """The figure of a thing; None where this version cannot compute it or the rig does not say enough."""
     key = part.key
@@ -67,9 +55,6 @@ def computed(figures: Figures, what: str, part: ListMember) -> Found | None:
     return Found(value, low, high)
 
 
-Answers = list[tuple[str, Found | str | None]]
-
-
 def all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """The figure of each thing that is spoken of, by its key; a difference is one figure of all of them together.
 
@@ -77,6 +62,8 @@ def all_computed(figures: Figures, expectation: Expectation) -> Answers:
     """
     what = expectation.statement.figure
     keys = [part.key for part in expectation.subjects]
+    if of_places(figures, expectation):
+        return answers(figures, expectation)
     if expectation.at is not None or expectation.after:
         condition = f"at {expectation.at.text}" if expectation.at else "of one after another"
         return [(key, f"this version computes no {what} {condition}") for key in keys]
@@ -213,12 +200,18 @@ def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) ->
         computed=shown,
         allowed=allowed,
         assumes=_assumes(figures, statement.figure, worst),
-        help="change the rig until the promise holds, or change the promise; "
-        f'`rigspec figures --why "{statement.figure} of {worst.key}"` shows how it comes about',
+        help=f"change the rig until the promise holds, or change the promise; {_shown_by(figures, expectation, worst)}",
         subject=worst.key,
         possible=worst.possible,
         decides=dominant.text,
     )
+
+
+def _shown_by(figures: Figures, expectation: Expectation, broken: _Broken) -> str:
+    """Which command tells more of a figure."""
+    if of_places(figures, expectation):
+        return "`rigspec reach` shows who is heard where, and when"
+    return f'`rigspec figures --why "{expectation.statement.figure} of {broken.key}"` shows how it comes about'
 
 
 def _assumes(figures: Figures, what: str, broken: _Broken) -> tuple[str, ...]:
@@ -287,7 +280,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
         said = all_found[lacking[0]][1]
         if isinstance(said, str) and expectation.subjects[lacking[0]].key not in figures.unknown:
-            why, cure = said, _NO_BAND if expectation.band is not None else _LATER
+            why, cure = said, _cure(figures, expectation)
         yield Finding(
             "expect-unjudged",
             statement.span,
@@ -296,6 +289,12 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
             help=cure,
             subject=expectation.subjects[0].name,
         )
+
+
+def _cure(figures: Figures, expectation: Expectation) -> str:
+    if of_places(figures, expectation):
+        return "say it in the rig, or take the promise out; `rigspec reach` shows what is known"
+    return _NO_BAND if expectation.band is not None else _LATER
 
 
 def _unjudged_why(figures: Figures, what: str, part: ListMember) -> tuple[str, str]:

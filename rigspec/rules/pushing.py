@@ -9,7 +9,7 @@ from attrs import frozen
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.groups import listed, names_in
 from rigspec.figures.trace import Turn
-from rigspec.rig.model import Facts, Kind, Roster
+from rigspec.rig.model import Facts, Kind, Roster, choice
 from rigspec.text.finding import Edit, Fix
 from rigspec.text.source import Span
 from rigspec.text.value import Value, gathered, once
@@ -38,6 +38,24 @@ class Pushing(Value):
     @property
     def key(self) -> str:
         return self.box.key
+
+
+@once
+def meant_against(figures: Figures) -> frozenset[str]:
+    """The loudspeakers that are meant to push the other way: `against` a group, or at the rear of a gradient array."""
+    found: set[str] = set()
+    for roster in figures.rig.rosters_of("group"):
+        found.update(part.name for part in roster.parts if part.against)
+        if gradient(roster):
+            from rigspec.space.arrays import rear_of  # late: few rigs have one
+
+            found.update(rear_of(figures.rig, roster))
+    return frozenset(found)
+
+
+def gradient(roster: Roster) -> bool:
+    """Is a group a gradient array that does not name those that push the other way?"""
+    return choice(roster.facts, "array") == "gradient" and not any(part.against for part in roster.parts)
 
 
 def by_name(boxes: Iterable[BoxFigures]) -> list[BoxFigures]:

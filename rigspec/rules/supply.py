@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import Figures
-from rigspec.figures.supply import ALIKE_LOAD, BASS_HZ, SharedSupply, SupplyMember, half_bridge, mains_hz
+from rigspec.figures.supply import ALIKE_LOAD, SharedSupply, SupplyMember, half_bridge, mains_hz
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.opposing import (
     RESISTANCES,
@@ -59,6 +59,7 @@ def opposed_drive_gains(figures: Figures) -> Iterable[Finding]:
     for together in figures.together:
         boxes = [box for member in together.members for box in member.channel.boxes]
         alike = together.bass_only and not (together.opposed or together.differs or together.stereo)
+        alike = alike and together.supply.stage != "half-bridge"  # `rails-pump` tells what opposing does for these
         even = together.supply.sharing == "shared" and together.load_ratio <= ALIKE_LOAD
         if alike and even and boxes and consistent(together) and not any(box.box.tapped for box in boxes):
             yield from _in_phase(figures, together)
@@ -69,11 +70,7 @@ def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
     from rigspec.solve.supply import LEAST_X
 
     made = prospect(figures, together)
-    best = max(
-        (each for hz in tones(together, min(together.high_hz or BASS_HZ, BASS_HZ)) if (each := worth(made, hz))),
-        key=lambda each: each.gain,
-        default=None,
-    )
+    best = next((worth(made, hz) for hz in tones(together)), None)  # the deepest tone gains most
     turn = to_turn(together)
     keys, turned, leads = named(together.members), named(turn), leads_of(turn, "its lead", "their leads")
     if best is not None and best.gain >= WORTH and best.low > 0:
@@ -266,7 +263,7 @@ def opposed_drive_uneven(figures: Figures) -> Iterable[Finding]:
 def _left(figures: Figures, together: SharedSupply) -> str:
     """What unlike loads leave of the gain at the deepest tone, or of the climb of a half-bridge's rails."""
     from rigspec.figures.opposed import prospect, worth
-    from rigspec.solve.supply import SupplyDraw, gain
+    from rigspec.solve.supply import SupplyDraw
 
     if half_bridge(together.gear):
         return _climb(figures, together)
@@ -275,7 +272,7 @@ def _left(figures: Figures, together: SharedSupply) -> str:
     if found is None or made.supply is None or together.low_hz is None:
         return "little is left of the effect"
     half = made.draw.total_siemens / 2
-    even = gain(made.supply, SupplyDraw(half, half), together.low_hz)
+    even = made.supply.swings(SupplyDraw(half, half), together.low_hz).gain
     more = f"{percent(found.gain)} more" if found.gain >= 0 else f"{percent(-found.gain)} less"
     return f"they give {more} power instead of {percent(even)} more at {show(together.low_hz, 'frequency')}"
 
@@ -315,12 +312,12 @@ RULES = (
         summary="alike bass runs in phase on one supply, and opposed drive would give more power",
         reason="in phase both channels pull on one rail at the same instant while the other rests; opposed, each half"
         " of the supply feeds one channel at every instant, the reservoirs sag less, and the outputs swing further",
-        limit="a gain of 5 % or more in the band that is surely a gain, its uncertainty (6, 4 or 2.5 points) taken"
-        " off. It is most in the deepest bass and with small reservoirs. With x = mains frequency x load x"
-        " capacitance: 1 to 8 % at 40 to 50 Hz where x is 4 to 5 (the trade's few percent, perhaps ten), 12 to 63 % at"
-        " 30 to 40 Hz where x is 2.4 or less, nothing or a loss of 1 to 9 % above about 1.2 times the mains frequency."
-        " Ten percent is 0.4 dB, less than half of what one just hears. No number where the reservoir is unknown or x"
-        " is below 1.2",
+        limit="a gain of 5 % or more at the deepest tone that is surely a gain, its uncertainty taken off. It is most"
+        " in the deepest bass and with small reservoirs. With x = mains frequency x load x capacitance: 1 to 8 % at 40"
+        " to 50 Hz where x is 4 to 5 (the trade's few percent, perhaps ten), 12 to 63 % at 30 to 40 Hz where x is 2.4"
+        " or less, nothing or a loss of 1 to 9 % above about 1.2 times the mains frequency. Ten percent is 0.4 dB, less"
+        " than half of what one just hears. No number where the reservoir is unknown, or where x is below 1.2 and the"
+        " source of the supply is not given",
         authority=f"{_STUDY}; the gain worth having is common practice, no source",
         cure=f"turn the input of one channel ({WAYS}), and cross its lead, so that the boxes still move together: never"
         " one without the other. A bridged pair is opposed by nature. It does not spare the mains: the total draw is"

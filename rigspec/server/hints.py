@@ -11,8 +11,9 @@ from attrs import frozen
 from rigspec.figures import BoxFigures, ChannelFigures, judged, line_volt, rated_points
 from rigspec.language.syntax import Hop, Join, Path, Point
 from rigspec.rig.model import Expectation, Measure
+from rigspec.rules.found import Found
 from rigspec.rules.leads import LEAD_LOSS_DB
-from rigspec.rules.promises import Found, all_computed
+from rigspec.rules.promises import all_computed
 from rigspec.rules.space_words import listening
 from rigspec.server.snapshot import Snapshot
 from rigspec.text.source import Span

@@ -6,8 +6,10 @@ from collections.abc import Iterable
 
 from rigspec.figures import Figures
 from rigspec.figures.over_band import over_band
-from rigspec.rig.model import Expectation, Given, Measure, Reading
+from rigspec.rig.model import Expectation, Given, Measure, Reading, Roster
+from rigspec.rules.found import Found
 from rigspec.rules.promises import computed, expect_unjudged, expect_unmet
+from rigspec.rules.space_promises import answers, of_places
 from rigspec.sheets.basis import Basis
 from rigspec.sheets.sheet import BLANK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.units import show
@@ -19,7 +21,7 @@ AT = {"=": "", ">": "more than", "<": "less than", ">=": "at least", "<=": "at m
 AT |= {"\u2265": AT[">="], "\u2264": AT["<="]}
 READINGS = ("figure", "of", "measured", "computed", "of it (%)", "line")
 GROUND = ("what", "as the rig says it")
-LISTS = ("list", "name", "holds")
+LISTS = ("list", "name", "holds", "meant to be")
 ACCEPTED = ("finding", "on", "because", "line")
 
 
@@ -74,6 +76,9 @@ def _promises(figures: Figures) -> Iterable[Row]:
 def _found(figures: Figures, each: Expectation) -> list[float | str]:
     """All figures that a promise is about: both ends of each, or words."""
     figure, keys = each.statement.figure, [part.key for part in each.subjects]
+    if of_places(figures, each):
+        heard = [found for _, found in answers(figures, each) if isinstance(found, Found)]
+        return [end for found in heard for end in (found.low, found.high)]
     if each.band is not None:
         overs = [over_band(figures, figure, key, (each.band.low, each.band.high)) for key in keys]
         ends = [end for over in overs if not isinstance(over, str) for end in (over.low, over.high)]
@@ -166,4 +171,9 @@ def _lists(figures: Figures) -> Iterable[Row]:
     for roster in figures.rig.rosters:
         if roster.word in ("stereo", "group"):
             names = [f"{'against ' if part.against else ''}{part.key}" for part in roster.parts]
-            yield ("stereo pair" if roster.word == "stereo" else "group"), roster.name, ", ".join(names)
+            yield ("stereo pair" if roster.word == "stereo" else "group"), roster.name, ", ".join(names), _meant(roster)
+
+
+def _meant(roster: Roster) -> str:
+    """What else is said of a list: that a group is an array, and which way it looks."""
+    return "; ".join(" ".join(given.span.text.split()) for given in roster.facts.values())

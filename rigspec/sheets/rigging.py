@@ -23,6 +23,7 @@ STANDS = (
     "done",
 )
 LISTENERS = ("place", "label", "across (m)", "along (m)", "up (m)", "ears at (m)", "hears", "as written")
+AREAS = ("area", "label", "corners, across and along", "ears at (m)", "hears")
 
 
 def sheet(basis: Basis) -> Sheet:
@@ -31,10 +32,11 @@ def sheet(basis: Basis) -> Sheet:
     speakers = [gear for gear in gears if gear.word == "speaker"]
     told = [gear for gear in speakers if gear.says("at") or gear.says("aim")]
     untold = [gear.full for gear in speakers if not gear.says("at")]
-    places = [gear for gear in gears if gear.word == "place"]
+    places, areas = ([gear for gear in gears if gear.word == word] for word in ("place", "area"))
     tables = (
         Table("stands", "Where loudspeakers stand or hang, and point", STANDS, tuple(map(_stand, told))),
         Table("listeners", "Where people listen", LISTENERS, tuple(map(_listener, places))),
+        Table("areas", "Where the audience is", AREAS, tuple(map(_area, areas))),
     )
     notes = [
         "As seen from the desk: across to the right, so that house left has the smaller figure, along from the stage"
@@ -77,6 +79,21 @@ def _listener(gear: Gear) -> Row:
         UNSAID if height is None else height.value,
         ", ".join(names) or UNSAID,
         _other_units(gear),
+    )
+
+
+def _area(gear: Gear) -> Row:
+    height = one(gear.facts, "height", "length")
+    corner, hears = gear.facts.get("corner"), gear.facts.get("hears")
+    said = [each.measures[0].text for each in corner.entries if each.measures] if corner else []
+    pairs = [", ".join(said[at : at + 2]) for at in range(0, len(said), 2)]
+    names = [ref.span.text for each in hears.entries for ref in each.refs] if hears else []
+    return (
+        gear.full,
+        " ".join(texts(gear, "label")),
+        "; ".join(pairs) or UNSAID,
+        UNSAID if height is None else height.value,
+        ", ".join(names) or UNSAID,
     )
 
 

@@ -158,12 +158,21 @@ def settings() -> str:
     return "\n".join(parts)
 
 
+HEARD = {
+    "level": [["place or area", "nominal level there in dB SPL, in the open; of an area its softest or loudest point"]],
+    "evenness": [["area", "how far its softest point is below its loudest, at the nominal level"]],
+    "arrival": [["loudspeakers at a place", "when the first of them is there, counted from its feed or after others"]],
+}
+"""What is heard at places has no working that can be asked for: `rigspec reach` shows it."""
+
+
 def figures() -> str:
     """The figures that can be promised, measured and asked for: of what, and what each says."""
     rows = []
     for what, kinds in FIGURES.items():
         value = " or ".join(kinds) if kinds else _either(POLARITIES)
-        said = [[derived.of, derived.says] for derived in DERIVED.get(what, ())] or [["not computed yet", ""]]
+        said = [[derived.of, derived.says] for derived in DERIVED.get(what, ())] + HEARD.get(what, [])
+        said = said or [["not computed yet", ""]]
         heads = [[f"`{what}`", value.replace("number", "a bare number")], *[["", ""]] * (len(said) - 1)]
         rows += [[*head, *text] for head, text in zip(heads, said, strict=True)]
     return table(["figure", "its value", "of", "says"], rows)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from rigspec.show.arrays import arrays_json, arrays_text
 from rigspec.show.cells import prose, visible, wrap
 from rigspec.show.csv_text import csv_text
 from rigspec.show.loudness import loudness
@@ -13,6 +14,7 @@ from rigspec.show.table import settled, table
 from rigspec.solve.air import sound_m_per_s
 from rigspec.solve.sound import distance_m
 from rigspec.solve.timing import PRECEDENCE_S
+from rigspec.space.arrays import arrays
 from rigspec.space.hearing import allowed_minutes
 from rigspec.space.meeting import DOUBT_DEG, Meeting, meetings
 from rigspec.space.reach import Arrival, PlaceReach, Range, reach_at
@@ -53,9 +55,10 @@ def reach_text(report: Report, found: Sequence[PlaceReach]) -> str:
         parts.append(_prose("No loudspeaker can be heard: " + (_unheard(heard) or "nothing reaches one") + "."))
     else:
         parts.append(_table(heard, found) + _areas(found))
-        met = list(meetings(heard))
-        if met:
-            parts.append(_meetings(met))
+    lined, met = arrays(report.figures, heard), list(meetings(heard))
+    parts += [arrays_text(lined)] if lined else []
+    parts += [_meetings(met)] if met else []
+    if heard.voices:
         parts.append("".join(map(_prose, _notes(heard, found))))
     return "\n".join(parts)
 
@@ -115,7 +118,7 @@ def _then(first: Arrival, other: Arrival) -> str:
     if first.level_db is None or other.level_db is None:
         return late
     over = other.level_db - first.level_db
-    return f"{late}, {abs(over):.0f} dB {'louder' if over > 0 else 'softer'}" if abs(over) >= 0.5 else late
+    return f"{late} {over:+.0f} dB" if abs(over) >= 0.5 else f"{late} 0 dB"
 
 
 def _areas(found: Sequence[PlaceReach]) -> str:
@@ -125,7 +128,7 @@ def _areas(found: Sequence[PlaceReach]) -> str:
             apart = each.nominal.evenness_db
             said.append(
                 f"{each.spot.name}: {apart:.1f} dB from its softest to its loudest of {len(each.spot.points)} points "
-                f"({loudness(apart)})"
+                f"({loudness(apart, all(voice.bass for voice in each.voices))})"
             )
     return "".join(map(_prose, said))
 
@@ -279,6 +282,7 @@ def reach_json(report: Report, found: Sequence[PlaceReach]) -> str:
         "assumes": list(heard.assumes),
         "left_out_loudspeakers": [{"loudspeaker": each.gear.full, "why": each.why} for each in heard.unheard],
         "places": [_place_json(each) for each in found],
+        "arrays": arrays_json(arrays(report.figures, heard)),
         "bass_and_top": [
             {
                 "bass": each.low.key,

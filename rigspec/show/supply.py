@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rigspec.figures.opposed import OpposedGain
+from rigspec.figures.opposed_hits import HitGain
 from rigspec.figures.supplies import AmpSupply, SupplyPair, supplies
 from rigspec.rules.opposing import RESISTANCES
 from rigspec.show.cells import visible, wrap
@@ -15,21 +16,26 @@ from rigspec.show.supply_words import (
     UNMEASURED,
     bridged_line,
     heard,
+    kick_line,
     method,
+    nothing_line,
     percent,
     pump_line,
     state,
     supply_line,
     tone,
     verdict,
+    why_none,
 )
 from rigspec.show.table import table
 from rigspec.solve.supply import gain_db
+from rigspec.text.units import show
 
 if TYPE_CHECKING:
     from rigspec.check import Report
 
 WIDTH = 100
+HEARD = "of a just-heard step"
 _PLOT = 56  # cells of the plot
 _LEAST_SPAN = 0.1
 CAUTION = "Outputs of large amplifiers are dangerous to touch. Figures are computed, not measured."
@@ -50,9 +56,10 @@ def chosen(report: Report, names: Sequence[str]) -> list[AmpSupply]:
 def supply_text(report: Report, amps: Sequence[AmpSupply]) -> str:
     """Everything about these supplies, 100 cells wide."""
     parts = [_prose(report.figures.rig.title or report.source.path)]
+    nothing = nothing_line(amps)
+    if nothing:
+        return parts[0] + _prose(nothing)
     parts += [_amp(amp) for amp in amps]
-    if not amps:
-        parts.append("No amplifier of this rig says what its supply is like: `supply { ... }` in its stock.\n")
     parts.append(_prose(RELIEF) + _prose(UNMEASURED) + _prose(CAUTION))
     return "\n".join(parts)
 
@@ -79,8 +86,10 @@ def _pair(pair: SupplyPair) -> str:
     if pair.worths:
         text += _indented(_table(pair.worths)) + _indented(_plot(pair.worths))
     text += _prose(verdict(pair), "  ")
+    if pair.hits:
+        text += "\n" + _indented(_hits(pair.hits)) + _prose(kick_line(pair.hits), "  ")
     if pair.worths:
-        text += _prose(method(pair.prospect, pair), "  ")
+        text += _prose(method(pair.prospect), "  ")
         text += _prose(f"What limits it: {pair.prospect.limit}.", "  ")
         text += "".join(_prose(f"Assumed: {each}.", "  ") for each in (*pair.prospect.assumes, RESISTANCES))
     return text
@@ -91,34 +100,20 @@ def _indented(text: str) -> str:
 
 
 def _table(worths: Sequence[OpposedGain]) -> str:
-    other = "closed form" if worths[0].simulation else "simulated"
-    checked = any(each.other is not None for each in worths)
-    head = [
-        "tone",
-        "in phase W",
-        "opposed W",
-        "gain",
-        "from",
-        "to",
-        "dB",
-        *([other] if checked else []),
-        "of what is just heard",
-    ]
-    rows = [
-        [
-            tone(each.hz),
-            _watt(each.in_phase_w),
-            _watt(each.opposed_w),
-            percent(each.gain),
-            percent(each.low),
-            percent(each.high),
-            f"{gain_db(each.gain):+.2f}",
-            *([percent(each.other) if each.other is not None else "-"] if checked else []),
-            heard(each.gain),
-        ]
-        for each in worths
-    ]
-    return table(head, rows, right=range(1, 7 + checked), width=WIDTH - 2)
+    head = ["tone", "in phase W", "opposed W", "gain", "from", "to", "dB", HEARD]
+    rows = [[tone(each.hz), _watt(each.in_phase_w), _watt(each.opposed_w), *_gain(each)] for each in worths]
+    return table(head, rows, right=range(1, 7), width=WIDTH - 2)
+
+
+def _hits(hits: Sequence[HitGain]) -> str:
+    """What a tone, a burst and a drum gain, side by side: power at the highest peak."""
+    head = [f"peaks at {show(hits[0].hz, 'frequency')}", "in phase W", "opposed W", "gain", "from", "to", "dB", HEARD]
+    rows = [[each.name, _watt(each.in_phase_w), _watt(each.opposed_w), *_gain(each)] for each in hits]
+    return table(head, rows, right=range(1, 7), width=WIDTH - 2)
+
+
+def _gain(each: OpposedGain | HitGain) -> list[str]:
+    return [percent(each.gain), percent(each.low), percent(each.high), f"{gain_db(each.gain):+.2f}", heard(each.gain)]
 
 
 def _watt(watt: float | None) -> str:
@@ -163,10 +158,10 @@ def rows(amps: Sequence[AmpSupply]) -> Iterator[dict[str, Any]]:
                 "state": "opposed" if together.opposed else "in phase",
             }
             for each in pair.worths:
-                yield {**head, **_figures(each), "method": "simulation" if each.simulation else made.method, "why": ""}
+                yield {**head, **_figures(each), "method": made.method, "why": ""}
             if not pair.worths:
                 nothing = dict.fromkeys(FIGURES)
-                yield {**head, **nothing, "method": "", "why": made.why}
+                yield {**head, **nothing, "method": "", "why": why_none(made)}
 
 
 FIGURES = (
@@ -177,22 +172,19 @@ FIGURES = (
     "low_percent",
     "high_percent",
     "gain_db",
-    "other_percent",
 )
 
 
+HIT_FIGURES = ("tone_hz", "in_phase_peak_watt", "opposed_peak_watt", *FIGURES[3:])
+
+
 def _figures(each: OpposedGain) -> dict[str, float | None]:
-    values = (
-        each.hz,
-        each.in_phase_w,
-        each.opposed_w,
-        100 * each.gain,
-        100 * each.low,
-        100 * each.high,
-        gain_db(each.gain),
-        None if each.other is None else 100 * each.other,
-    )
-    return dict(zip(FIGURES, values, strict=True))
+    return dict(zip(FIGURES, _values(each), strict=True))
+
+
+def _values(each: OpposedGain | HitGain) -> list[float | None]:
+    shares = [100 * share for share in (each.gain, each.low, each.high)]
+    return [each.hz, each.in_phase_w, each.opposed_w, *shares, gain_db(each.gain)]
 
 
 def supply_csv(amps: Sequence[AmpSupply]) -> str:
@@ -248,11 +240,12 @@ def _pair_json(pair: SupplyPair) -> dict[str, Any]:
         "channels": [member.channel.key for member in together.members],
         "opposed": together.opposed,
         "differs": list(together.differs),
-        "method": ("simulation" if pair.worths and pair.worths[0].simulation else made.method) or None,
+        "method": made.method or None,
         "x": made.x,
         "limit": made.limit or None,
-        "why": made.why or None,
+        "why": None if pair.worths else why_none(made),
         "direction": made.direction or None,
         "assumes": [*made.assumes, RESISTANCES],
         "tones": [_figures(each) for each in pair.worths],
+        "hits": [{"signal": each.name, **dict(zip(HIT_FIGURES, _values(each), strict=True))} for each in pair.hits],
     }

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from rigspec.figures.opposed import CLOSED_FORM, RESISTANCE, WALK_TEST_HZ, OpposedModel
+from collections.abc import Sequence
+
+from rigspec.figures.opposed import RESISTANCE, WALK_TEST_HZ, OpposedModel, tones
+from rigspec.figures.opposed_hits import HitGain, kick_range
 from rigspec.figures.pumped import Pump
 from rigspec.figures.supplies import AmpSupply, SupplyPair
 from rigspec.figures.supply import SharedSupply
 from rigspec.figures.values import ChannelFigures
 from rigspec.solve.supply import JUST_HEARD_DB, gain_db
 from rigspec.text.units import show
+from rigspec.text.value import gathered
 
 UNMEASURED = (
     "Nothing of this was measured on a real amplifier: it was held against circuit simulations of a family of supplies."
@@ -98,16 +102,20 @@ def bridged_line(channel: ChannelFigures) -> str:
     )
 
 
-def method(made: OpposedModel, pair: SupplyPair) -> str:
-    """Which computation was used, and what stands beside it."""
-    if made.method == RESISTANCE:
+def method(made: OpposedModel) -> str:
+    """Which computation was used, and what its range holds."""
+    if made.method == RESISTANCE or made.supply is None:
         return "Computed from the resistance in series with each rail; a switch-mode supply has no mains ripple."
-    if pair.worths and pair.worths[0].simulation:
-        beside = ", with the closed form beside it" if made.method == CLOSED_FORM else ""
-        return f"Computed by a simulation of the rails as they are described{beside}."
-    checked = bool(pair.worths) and pair.worths[0].other is not None
-    beside = ", with a simulation of such a supply beside it" if checked else ""
-    return f"Computed by the closed form from the ratings with one and with all channels driven{beside}."
+    if made.supply.from_rating:
+        return "Simulated, with a supply that gives the ratings; the range holds all such supplies."
+    return "Simulated as the supply is described; the range holds what the description leaves open."
+
+
+def why_none(made: OpposedModel) -> str:
+    """Why there is no number."""
+    if made.why:
+        return made.why
+    return "under these loads its rails collapse" if tones(made.together) else "its band lies above 120 Hz"
 
 
 def verdict(pair: SupplyPair) -> str:
@@ -116,7 +124,7 @@ def verdict(pair: SupplyPair) -> str:
     if made.none:
         return f"Opposed drive gives nothing: {made.why}."
     if best is None:
-        why = made.why or "its band lies above 120 Hz"
+        why = why_none(made)
         return (
             f"No number: {why}. {made.direction[:1].upper()}{made.direction[1:]}."
             if made.direction
@@ -126,6 +134,34 @@ def verdict(pair: SupplyPair) -> str:
         return f"Opposed drive costs a little: {percent(best.gain)} at best, {loudness(best.gain)}."
     db = f"{gain_db(best.gain):.2f} dB"
     return f"At best {percent(best.gain)} at {show(best.hz, 'frequency')}: {db}, {loudness(best.gain)}."
+
+
+def kick_line(hits: Sequence[HitGain]) -> str:
+    """What a kick drum gains whose start nobody knows, and why."""
+    ends = kick_range(hits)
+    if ends is None:
+        return ""
+    least, most = (percent(each) for each in ends)
+    return (
+        f"A recording's kick drum gains between {least} and {most}, by its start: a sharp one is over before the mains"
+        " has refilled, and each rail gives half of it; a soft one has a second half wave about as high, which takes"
+        " the gain back. 120 hits a minute gain as one does."
+    )
+
+
+def nothing_line(amps: Sequence[AmpSupply]) -> str:
+    """One line for a rig in which no supply can be relieved; nothing where there is more to say."""
+    if not amps:
+        return "No amplifier of this rig says what its supply is like: `supply { ... }` in its stock."
+    if any(amp.pumps or amp.bridged or not _useless(amp) for amp in amps):
+        return ""
+    names = gathered(amps, lambda amp: amp.why or amp.pairs[0].prospect.why)
+    told = "; ".join(f"{why} ({', '.join(amp.gear.full for amp in some)})" for why, some in names.items())
+    return f"Opposed drive has nothing to give here: {told}."
+
+
+def _useless(amp: AmpSupply) -> bool:
+    return bool(amp.why) or all(pair.prospect.none for pair in amp.pairs)
 
 
 def pump_line(pump: Pump) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import inf, isfinite
+from math import isfinite
 
 from attrs import frozen
 
@@ -17,16 +17,13 @@ from rigspec.text.value import Value, gathered
 
 @frozen(eq=False, repr=False)
 class Range(Value):
-    """A level over the points of a place or an area: its softest and its loudest, and the mean of the energy.
+    """A level over the points of a place or an area: its softest and its loudest, and the mean of the energy."""
 
-    ``low_db`` and ``high_db`` are the softest and the loudest at the ends of what tolerances leave.
-    """
-
+    softest: Point
     least_db: float
+    loudest: Point
     most_db: float
     mean_db: float
-    low_db: float
-    high_db: float
 
     @property
     def evenness_db(self) -> float:
@@ -62,7 +59,11 @@ class PlaceReach(Value):
     most: Range | None
     aweighted_db: float | None
     arrivals: tuple[Arrival, ...]
-    points: tuple[tuple[Point, float], ...]
+
+    @property
+    def voices(self) -> list[Voice]:
+        """All loudspeakers that it hears."""
+        return [voice for each in self.arrivals for voice in each.voices]
 
     @property
     def loudest(self) -> Arrival | None:
@@ -81,46 +82,28 @@ def middle_of(spot: Spot) -> Point:
 
 def reach_at(scene: Scene, spot: Spot, progress: Callable[[], None] | None = None) -> PlaceReach:
     """All that is to say of one place; ``progress`` is called behind each point."""
-    meant = scene.meant_for(spot)
-    middle = middle_of(spot)
-    ranges: list[Range | None] = []
-    points: tuple[tuple[Point, float], ...] = ()
-    for drive in DRIVES:
-        sources = noise(meant, drive)
-        whole = bool(sources) and all(voice.level_db(drive) is not None for voice in meant)
-        if not whole:
-            ranges.append(None)
-            continue
-        found = _levels(Field(sources, BANDS_HZ, scene.air), spot.points, progress)
-        ranges.append(_range(scene, meant, spot.points, found, drive == "nominal"))
-        if drive == "nominal" or not points:
-            points = tuple(zip(spot.points, found, strict=True))
-    nominal, peaks, most = ranges
+    meant, middle = scene.meant_for(spot), middle_of(spot)
+    nominal, peaks, most = (level_range(scene, spot, drive, progress) for drive in DRIVES)
     return PlaceReach(
-        spot, middle, nominal, peaks, most, _aweighted(scene, meant, middle), arrivals_at(scene, meant, middle), points
+        spot, middle, nominal, peaks, most, _aweighted(scene, meant, middle), arrivals_at(scene, meant, middle)
     )
 
 
-def _levels(field: Field, points: Sequence[Point], progress: Callable[[], None] | None) -> list[float]:
-    found = []
-    for point in points:
-        found.append(field.level_db(point))
+def level_range(scene: Scene, spot: Spot, drive: Drive, progress: Callable[[], None] | None = None) -> Range | None:
+    """The level over a place or an area; None where that of a loudspeaker that it hears is not known."""
+    meant = scene.meant_for(spot)
+    sources = noise(meant, drive)
+    if not sources or any(voice.level_db(drive) is None for voice in meant):
+        return None
+    field = Field(sources, BANDS_HZ, scene.air)
+    found: list[tuple[float, Point]] = []
+    for point in spot.points:
+        found.append((field.level_db(point), point))
         if progress is not None:
             progress()
-    return found
-
-
-def _range(scene: Scene, meant: Sequence[Voice], points: Sequence[Point], found: Sequence[float], ends: bool) -> Range:
-    mean = level_db(sum(10 ** (each / 10) for each in found) / len(found)) if found else -inf
     low, high = min(found), max(found)
-    doubt = (low, high)
-    if ends and any(voice.low_db or voice.high_db for voice in meant):
-        at = points[found.index(low)], points[found.index(high)]
-        doubt = tuple(  # type: ignore[assignment]
-            Field(noise(meant, "nominal", end), BANDS_HZ, scene.air).level_db(point)
-            for end, point in zip((-1, 1), at, strict=True)
-        )
-    return Range(low, high, mean, min(low, doubt[0]), max(high, doubt[1]))
+    mean = level_db(sum(10 ** (level / 10) for level, _ in found) / len(found))
+    return Range(low[1], low[0], high[1], high[0], mean)
 
 
 def a_weight_db(hz: float) -> float:

@@ -52,15 +52,27 @@ class Scene(Value):
 
     def meant_for(self, spot: Spot) -> tuple[Voice, ...]:
         """The loudspeakers that carry what a place is meant to hear; all of them where it does not say."""
-        given = entries(spot.gear.facts, "hears")
-        if not given:
+        wanted = self._wanted(spot)
+        if wanted is None:
             return self.voices
-        feeds, gears = _heard(self.rig, (ref for each in given for ref in each.refs))
+        feeds, gears = wanted
         return tuple(
             voice
             for voice in self.voices
             if voice.gear.full in gears or any(part.feed in feeds for part, _ in voice.shares)
         )
+
+    def lost_to(self, spot: Spot) -> list[Unheard]:
+        """The loudspeakers that a place is meant to hear of which too little is said."""
+        wanted = self._wanted(spot)
+        if wanted is None:
+            return list(self.unheard)
+        feeds, gears = wanted
+        return [each for each in self.unheard if each.gear.full in gears or each.feeds & feeds]
+
+    def _wanted(self, spot: Spot) -> tuple[set[str], set[str]] | None:
+        given = entries(spot.gear.facts, "hears")
+        return _heard(self.rig, (ref for each in given for ref in each.refs)) if given else None
 
     def spot(self, name: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.name == name), None)

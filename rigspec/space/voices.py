@@ -13,7 +13,6 @@ from rigspec.figures import Figures
 from rigspec.figures.band import BoxBand
 from rigspec.figures.crossovers import BEYOND_OWN
 from rigspec.figures.signal import Contribution, Level, Passed
-from rigspec.language.words import SettingWord
 from rigspec.rig.model import Entry, Facts, Gear, Measure, first, one
 from rigspec.solve.decibel import dbu_to_volt, gain_to_ratio, volt_to_dbu
 from rigspec.solve.filter import together
@@ -23,7 +22,6 @@ from rigspec.text.value import Value
 
 Drive: TypeAlias = Literal["nominal", "peaks", "most"]
 DRIVES: tuple[Drive, ...] = ("nominal", "peaks", "most")
-ON: SettingWord = "on"
 PEAK_OF_SINE_DB = 10 * log10(2)
 GROUND_DB = 6.0206  # a hard ground doubles the pressure of what stands on it (image source, wave theory)
 EVERYWHERE_DEG = 1e9  # an angle so wide that it takes nothing
@@ -95,10 +93,11 @@ class Voice(Value):
 
 @frozen(eq=False, repr=False)
 class Unheard(Value):
-    """A loudspeaker that cannot be placed in the sum, and why."""
+    """A loudspeaker that cannot be placed in the sum, and why; the feeds that it carries."""
 
     gear: Gear
     why: str
+    feeds: frozenset[str]
 
 
 def voices_of(figures: Figures) -> tuple[tuple[Voice, ...], tuple[Unheard, ...]]:
@@ -110,7 +109,7 @@ def voices_of(figures: Figures) -> tuple[tuple[Voice, ...], tuple[Unheard, ...]]
             continue
         found = _voice(figures, band)
         if isinstance(found, str):
-            unheard.setdefault(band.gear.full, Unheard(band.gear, found))
+            unheard.setdefault(band.gear.full, Unheard(band.gear, found, frozenset(part.feed for part in band.parts)))
         elif found is not None:
             voices.append(found)
     return tuple(voices), tuple(unheard.values())
@@ -194,7 +193,7 @@ def _at_one_watt(entry: Entry, sound: Measure, ohm: float, gear: Gear) -> tuple[
 
 def ground_db(entry: Entry, gear: Gear) -> tuple[float, tuple[str, ...]]:
     """What a box gains on the ground against its figure for free field, or loses in the air against that for half."""
-    on_ground = gear.says(ON)
+    on_ground = gear.says("on")
     if "half-space" in entry.words:
         return (0.0 if on_ground else -GROUND_DB), ()
     if "free-field" in entry.words:

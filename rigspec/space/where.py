@@ -15,7 +15,6 @@ from rigspec.solve.sound import Point
 from rigspec.text.units import FigureKind, show
 from rigspec.text.value import Value
 
-CORNER: SettingWord = "corner"
 EARS_M = 1.7
 USUAL = Air()
 MOST_M = 1e6
@@ -66,7 +65,7 @@ def at_of(gear: Gear) -> Point | None:
 
 def spots_of(rig: Rig) -> tuple[Spot, ...]:
     """The places and areas that say where they are."""
-    found = (area_of(gear) if gear.says(CORNER) else place_of(gear) for gear in rig.gear.values() if _listens(gear))
+    found = (area_of(gear) if gear.says("corner") else place_of(gear) for gear in rig.gear.values() if _listens(gear))
     return tuple(spot for spot in found if spot is not None)
 
 
@@ -92,9 +91,9 @@ def _ears(gear: Gear, up_said: bool) -> tuple[float, tuple[str, ...]]:
 
 def area_of(gear: Gear) -> Spot | None:
     """An area: two corners are those of a rectangle, three or more go round it."""
-    said = [tuple(m.value for m in each.measures if m.kind == "length") for each in entries(gear.facts, CORNER)]
-    corners = [(each[0], each[1]) for each in said if len(each) >= 2 and all(map(isfinite, each))]
-    if len(corners) < 2 or any(abs(figure) > MOST_M for each in corners for figure in each):
+    said = [each.value for each in measures(gear, "corner", "length")]
+    corners = list(zip(said[::2], said[1::2], strict=False))  # across and along in turn
+    if len(corners) < 2 or any(not isfinite(each) or abs(each) > MOST_M for each in said):
         return None
     if len(corners) == 2:
         (left, near), (right, far) = corners
@@ -105,18 +104,23 @@ def area_of(gear: Gear) -> Spot | None:
 
 
 def grid(corners: Sequence[tuple[float, float]], cells: int = CELLS) -> list[tuple[float, float]]:
-    """Points over a polygon, in the middles of even cells; its own middle where it is too thin for any."""
+    """Points over a polygon in even steps from edge to edge, and its corners."""
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     step = max(LEAST_STEP_M, sqrt(max(wide * deep, 1e-9)) / cells, max(wide, deep) / (3 * cells))
     columns, rows = max(1, ceil(wide / step - 1e-9)), max(1, ceil(deep / step - 1e-9))
     found = [
-        (min(xs) + (column + 0.5) * wide / columns, min(ys) + (row + 0.5) * deep / rows)
-        for row in range(rows)
-        for column in range(columns)
+        (min(xs) + _share(column, columns) * wide, min(ys) + _share(row, rows) * deep)
+        for row in range(rows + 1)
+        for column in range(columns + 1)
     ]
     inside = [point for point in found if within(point, corners)]
-    return inside or [(sum(xs) / len(xs), sum(ys) / len(ys))]
+    return inside + [each for each in corners if all(max(abs(each[0] - x), abs(each[1] - y)) > 1e-3 for x, y in inside)]
+
+
+def _share(step: int, steps: int) -> float:
+    """A part of the way, a hair inside of its ends, so that edges count as inside."""
+    return min(max(step / steps, 1e-7), 1 - 1e-7)
 
 
 def within(point: tuple[float, float], corners: Sequence[tuple[float, float]]) -> bool:

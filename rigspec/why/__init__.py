@@ -6,13 +6,13 @@ A word may be had of several sorts of things (the `loss` of a loudspeaker and of
 from __future__ import annotations
 
 from rigspec.figures import Figures
-from rigspec.why import bands, boxes, channels, groups, impedance, leads, levels, lines, mains, protection
+from rigspec.why import bands, boxes, channels, groups, impedance, leads, levels, lines, mains, protection, supplies
 from rigspec.why.derived import Derived
 from rigspec.why.working import Step
 
 __all__ = ["DERIVED", "Derived", "derive", "everything", "figure_of"]
 
-FAMILIES = (channels, boxes, leads, groups, impedance, levels, bands, protection, lines, mains)
+FAMILIES = (channels, boxes, leads, groups, impedance, levels, bands, protection, lines, mains, supplies)
 DERIVED: dict[str, tuple[Derived, ...]] = {}
 for _family in FAMILIES:
     for _derived in _family.DERIVED:

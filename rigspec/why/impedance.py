@@ -8,7 +8,7 @@ from rigspec.figures import ChannelFigures, Figures
 from rigspec.figures.lines import taps_alone
 from rigspec.figures.load import Box
 from rigspec.figures.over_band import least_load
-from rigspec.figures.spectrum import NOMINAL, Extreme
+from rigspec.figures.spectrum import NOMINAL, SAID, Extreme
 from rigspec.figures.sweep import Law, facts_of
 from rigspec.language.words import SettingWord
 from rigspec.rig.model import Facts, Measure, one
@@ -31,7 +31,7 @@ def least_load_step(figures: Figures, key: str) -> Step | None:
     name, whole = f"least load of {key}", figures.spectrum.channels.get(key)
     if whole is None:
         method = "network of leads and boxes solved node by node, the shortest leads, every impedance at its low end"
-        kinds = {(box.box.impedance_ohm, box.box.tapped): box.box for box in channel.boxes}
+        kinds = {(box.box.impedance_ohm, box.box.least, box.box.tapped): box.box for box in channel.boxes}
         parts = numbered([_at_least(figures, channel, box) for box in kinds.values()], "Z")
         assumed = "; ".join(found.assumes)
         return Step(name, found.low.value, "resistance", "Z", "", method, RATED, assumed=assumed, rests_on=parts)
@@ -44,7 +44,9 @@ def least_load_step(figures: Figures, key: str) -> Step | None:
         spectrum = figures.spectrum.boxes.get(box.key)
         law = None if spectrum is None else spectrum.law
         known = law is not None and law.covers(found.low.hz)
-        laws.setdefault((law.span if law else None, box.box.impedance_ohm), (box.box, law if known else None))
+        laws.setdefault(
+            (law.span if law else None, box.box.impedance_ohm, box.box.least), (box.box, law if known else None)
+        )
     steps = [
         _at_least(figures, channel, box) if law is None else _at(box, law, found.low) for box, law in laws.values()
     ]
@@ -66,7 +68,16 @@ def least_impedance_step(figures: Figures, key: str) -> Step | None:
 
 
 def _at_least(figures: Figures, channel: ChannelFigures, box: Box) -> Step:
-    """80 % of a rated impedance, for want of anything better."""
+    """What the stock says; else 80 % of a rated impedance, for want of anything better."""
+    if box.least is not None and not box.tapped:
+        return Step(
+            f"least impedance of {box.key}, {box.least.text}",
+            box.least_ohm(),
+            "resistance",
+            "Z",
+            span=box.least.span,
+            assumed=SAID,
+        )
     rated = Reckoning(figures, channel).impedance(box).called("Z_rated")
     assert box.impedance_ohm is not None
     name = f"least impedance of {box.key}"

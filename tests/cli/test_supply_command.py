@@ -45,11 +45,25 @@ def table(run: Run, *words: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(ran.out)))
 
 
-def test_tones_run_from_the_lower_edge_of_the_band_to_120_hz(folder: Path, run: Run) -> None:
-    rows = table(run, written(folder, PAIR))
-    assert [float(row["tone_hz"]) for row in rows] == [35, 40, 50, 55, 63, 80, 100]
-    assert {row["channels"] for row in rows} == {"a.1 and a.2"}
-    assert {row["method"] for row in rows} == {"closed form"}
+@pytest.mark.parametrize(
+    ("band", "tones"),
+    [
+        ("35 Hz to 95 Hz", [35, 40, 50, 55, 63, 80]),
+        ("35 Hz to 60 Hz", [35, 40, 50, 55]),
+        ("58 Hz to 300 Hz", [58, 63, 80, 100]),
+        ("125 Hz to 300 Hz", []),
+    ],
+)
+def test_tones_run_through_the_band_of_the_feed_up_to_120_hz(
+    band: str, tones: list[float], folder: Path, run: Run
+) -> None:
+    name = written(folder, PAIR)
+    text = (folder / name).read_text(encoding="utf-8")
+    (folder / name).write_text(text.replace("35 Hz to 95 Hz", band), encoding="utf-8")
+    rows = table(run, name)
+    assert [float(row["tone_hz"]) for row in rows] == tones
+    assert all(row["channels"] == "a.1 and a.2" for row in rows)
+    assert all(row["method"] == "simulation" for row in rows)
 
 
 def test_opposed_or_in_phase_the_figures_are_the_same_and_the_state_is_told(folder: Path, run: Run) -> None:
@@ -60,14 +74,50 @@ def test_opposed_or_in_phase_the_figures_are_the_same_and_the_state_is_told(fold
         assert float(one["gain_percent"]) == pytest.approx(float(other["gain_percent"]))
 
 
-def test_both_computations_agree_within_the_range_and_the_gain_is_that_of_the_powers(folder: Path, run: Run) -> None:
+def test_the_gain_is_that_of_the_powers_and_lies_in_its_range(folder: Path, run: Run) -> None:
     for row in table(run, written(folder, PAIR)):
         figures = {key: float(value) for key, value in row.items() if key.endswith(("_percent", "_watt"))}
         assert figures["low_percent"] < figures["gain_percent"] < figures["high_percent"]
-        assert (
-            abs(figures["other_percent"] - figures["gain_percent"]) < 8
-        )  # the closed form is sure to 4 points rms 2.2
         assert figures["opposed_watt"] / figures["in_phase_watt"] - 1 == pytest.approx(figures["gain_percent"] / 100)
+
+
+def test_a_share_that_is_said_narrows_the_range_and_moves_the_gain(folder: Path, run: Run) -> None:
+    """What both rails have in common: nobody says it, half of it, three quarters."""
+    wide, half, more = (
+        table(run, written(folder, PAIR.replace("is soft", f"is soft {{ supply {{ {said} }} }}"), f"{number}.rig"))
+        for number, said in enumerate(("capacitance 10 mF", "common 50 %", "common 75 %"))
+    )
+    for each in ("low_percent", "gain_percent", "high_percent"):
+        assert all(row[each] for row in (*wide, *half, *more))
+    assert [row["gain_percent"] for row in wide] == [row["gain_percent"] for row in half]
+    assert [row["gain_percent"] for row in more] != [row["gain_percent"] for row in half]
+    said = " ".join(run("supply", "0.rig").out.split())
+    assert "half of its source is taken as common to both rails: no `common` is given" in said
+    assert "common" not in run("supply", "1.rig").out
+
+
+def test_ratings_hold_at_1_khz_unless_another_tone_is_said(folder: Path, run: Run) -> None:
+    """At 60 Hz the rails sag more than at 1 kHz, so a supply that is rated there is a stiffer one."""
+    at_bass = PAIR.replace("is soft", "is soft { rated-at 60 Hz }")
+    silent, low = table(run, written(folder, PAIR)), table(run, written(folder, at_bass, "low.rig"))
+    assert "a is taken as rated at 1 kHz: no `rated-at` is given" in " ".join(run("supply", "hall.rig").out.split())
+    assert "taken as rated" not in run("supply", "low.rig").out
+    assert float(low[0]["in_phase_watt"]) > float(silent[0]["in_phase_watt"])
+    near = next(row for row in low if row["tone_hz"] == "63")
+    assert float(near["in_phase_watt"]) == pytest.approx(900, rel=0.02)
+
+
+def test_a_tone_a_burst_and_a_hit_stand_side_by_side(folder: Path, run: Run) -> None:
+    out = run("supply", written(folder, PAIR)).out
+    for piece in ("lasting tone", "burst of 4 cycles", "kick, sharp start", "kick, start of 5 ms"):
+        assert piece in out
+    assert "kick drum gains between" in " ".join(out.split())
+    document = json.loads(run("supply", "hall.rig", "--as", "json").out)
+    (pair,) = document["amplifiers"][0]["pairs"]
+    tone = next(each for each in pair["tones"] if each["tone_hz"] == 50)
+    lasting = next(each for each in pair["hits"] if each["signal"] == "lasting tone")
+    assert lasting["in_phase_peak_watt"] == pytest.approx(2 * tone["in_phase_watt"])
+    assert lasting["gain_percent"] == pytest.approx(tone["gain_percent"])
 
 
 def test_powers_are_those_of_each_channel_however_many_share(folder: Path, run: Run) -> None:
@@ -98,7 +148,7 @@ def test_people_get_a_table_a_plot_and_a_verdict(folder: Path, run: Run) -> None
         "walk test",
         "O gain in power when opposed",
         "what one can just hear",
-        "closed form",
+        "Simulated, with a supply that gives the ratings",
         "The mains see no relief",
         "Nothing of this was measured on a real amplifier",
         "Assumed: loads are taken as resistances",
@@ -109,12 +159,14 @@ def test_people_get_a_table_a_plot_and_a_verdict(folder: Path, run: Run) -> None
 @pytest.mark.parametrize(
     ("supply", "piece"),
     [
-        ("transformer; separate; capacitance 10 mF", "gives nothing: each channel has its own supply"),
-        ("switch-mode; regulated; shared", "gives nothing: its supply is regulated"),
+        ("transformer; separate; capacitance 10 mF", "nothing to give here: each channel has its own supply"),
+        ("switch-mode; regulated; shared", "nothing to give here: its supply is regulated"),
         (
             "switch-mode; shared",
             "No number: in a switch-mode supply only the resistance in series with each rail counts",
         ),
+        ("transformer; shared; source 50 ohm; rail 100 V", "No number: under these loads its rails collapse"),
+        ("transformer; shared; source 1 mohm; rail 1 V", "No number: under these loads its rails collapse"),
         ("transformer; shared; capacitance 4 mF", "No number: x = mains frequency x load x capacitance = 0.80"),
     ],
 )
@@ -140,14 +192,79 @@ def test_series_resistance_is_all_that_counts_in_a_switch_mode_supply(folder: Pa
     assert {round(float(row["gain_percent"]), 2) for row in rows} == {round(100 * ((4.4 / 4.2) ** 2 - 1), 2)}
 
 
-def test_a_supply_that_is_described_in_full_is_simulated(folder: Path, run: Run) -> None:
-    rig = PAIR.replace("is soft", "is soft { supply { source 0.15 ohm; rail 100 V } }")
+@pytest.mark.parametrize(
+    ("stage", "piece"),
+    [
+        ("half-bridge", "at full output a half-bridge stage takes its current from one rail"),
+        ("class-h", "at full output a class-H stage takes its current from the upper rails"),
+    ],
+)
+def test_stages_of_other_sorts_have_a_figure_where_resistance_alone_gives_it(
+    stage: str, piece: str, folder: Path, run: Run
+) -> None:
+    resistive = f"is soft {{ stage {stage}; supply {{ switch-mode; shared; source 0.2 ohm }} }}"
+    rows = table(run, written(folder, PAIR.replace("is soft", resistive)))
+    assert {round(float(row["gain_percent"]), 2) for row in rows} == {round(100 * ((4.4 / 4.2) ** 2 - 1), 2)}
+    assert piece in " ".join(run("supply", "hall.rig").out.split())
+
+
+def test_on_a_mains_transformer_half_bridges_gain_less_and_class_h_tells_why_it_has_no_figure(
+    folder: Path, run: Run
+) -> None:
+    """A half bridge gives back what a linear stage would burn, so its rails sag less (circuit simulation)."""
+    linear = table(run, written(folder, PAIR))
+    half = table(run, written(folder, PAIR.replace("is soft", "is soft { stage half-bridge }"), "half.rig"))
+    assert {row["method"] for row in half} == {"simulation"}
+    assert 0 < float(half[0]["gain_percent"]) < float(linear[0]["gain_percent"])
+    (row,) = table(run, written(folder, PAIR.replace("is soft", "is soft { stage class-h }"), "h.rig"))
+    assert row["gain_percent"] == ""
+    assert "a class-H stage draws on its upper rails near the peak alone" in row["why"]
+
+
+@pytest.mark.parametrize(
+    ("rig", "line"),
+    [
+        (
+            PAIR.replace("is soft", "is soft { supply { transformer; separate } }"),
+            "Opposed drive has nothing to give here: each channel has its own supply, so none relieves the other (a).",
+        ),
+        (
+            PAIR.replace("send -> a.2 -> s[2]\n", "spare a.2, s[2]\n"),
+            "Opposed drive has nothing to give here: no more than one of its channels is driven (a).",
+        ),
+    ],
+)
+def test_a_rig_without_shared_supplies_gets_one_line(rig: str, line: str, folder: Path, run: Run) -> None:
+    out = run("supply", written(folder, rig)).out
+    assert " ".join(out.split()) == f"hall {line}"
+
+
+def test_supply_figures_have_their_working(folder: Path, run: Run) -> None:
+    asked = run("figures", written(folder, PAIR), "--why", "opposed-gain of a.1").out
+    gain = float(table(run, "hall.rig")[0]["gain_percent"])
+    assert f"when opposed = {gain:.3g} %" in asked
+    for piece in ("P_opp / P_in - 1", "rated power with all driven at 4 ohm = 900 W", "reservoir of each rail = 10 mF"):
+        assert piece in asked
+    supply = "switch-mode; shared; capacitance 2 mF; rail 100 V; trip 120 V"
+    climbing = PAIR.replace("is soft", f"is soft {{ stage half-bridge; supply {{ {supply} }} }}")
+    assert (
+        "dV: climb of a resting rail"
+        in run("figures", written(folder, climbing, "climb.rig"), "--why", "climb of a.1").out
+    )
+
+
+def test_the_gain_can_be_promised(folder: Path, run: Run) -> None:
+    kept, broken = PAIR + "expect opposed-gain of a.1 >= 5 %\n", PAIR + "expect opposed-gain of a.1 >= 90 %\n"
+    assert "90 %" not in run("check", written(folder, kept)).out
+    assert "90 %" in run("check", written(folder, broken, "b.rig")).out
+
+
+def test_a_supply_that_is_described_in_full_speaks_below_the_least_reservoir_too(folder: Path, run: Run) -> None:
+    rig = PAIR.replace("is soft", "is soft { supply { capacitance 4 mF; source 0.15 ohm; rail 100 V } }")
     rows = table(run, written(folder, rig))
     assert {row["method"] for row in rows} == {"simulation"}
-    assert all(row["other_percent"] for row in rows)
-    assert "Computed by a simulation of the rails as they are described, with the closed form" in " ".join(
-        run("supply", "hall.rig").out.split()
-    )
+    assert float(rows[0]["gain_percent"]) > 20
+    assert "Simulated as the supply is described" in " ".join(run("supply", "hall.rig").out.split())
 
 
 def test_a_rating_that_is_missing_follows_from_class_b_and_that_is_said(folder: Path, run: Run) -> None:
@@ -193,7 +310,10 @@ def test_curves_are_drawn_to_a_file_and_to_standard_output(folder: Path, run: Ru
     root = ElementTree.fromstring(drawn)
     lines = [each for each in root.iter() if each.tag.endswith("polyline")]
     dashes = {each.get("stroke-dasharray") for each in lines}
-    assert {None, "7 4"} < dashes, "each curve has a dash of its own"
+    words = " ".join(each.text or "" for each in root.iter() if each.tag.endswith("text"))
+    for title in ("power per channel", "gain of a lasting tone when opposed", "gain by reservoir of a rail"):
+        assert title in words
+    assert {None, "7 4"} <= dashes, "each curve has a dash of its own"
 
 
 def test_a_curve_goes_nowhere_but_into_an_svg(folder: Path, run: Run) -> None:
@@ -228,8 +348,9 @@ def test_a_rig_with_slips_shows_what_it_can_and_says_so(folder: Path, run: Run) 
 def test_sixty_hertz_mains_shift_the_gain_up(folder: Path, run: Run) -> None:
     fifty, sixty = table(run, written(folder, PAIR)), table(run, written(folder, PAIR, "b.rig", "120 V 60 Hz"))
     at = {row["tone_hz"]: float(row["gain_percent"]) for row in fifty}
-    assert at["63"] < 2
-    assert {row["tone_hz"]: float(row["gain_percent"]) for row in sixty}["50"] > 2
+    later = {row["tone_hz"]: float(row["gain_percent"]) for row in sixty}
+    assert at["63"] < 3
+    assert later["63"] > 5
 
 
 # ---- what a check loads, and how long the command takes ------------------------------------------------------------
@@ -244,18 +365,18 @@ def loaded(folder: Path, name: str) -> set[str]:
     return set(ran.stdout.split())
 
 
-def test_a_check_loads_the_closed_form_only_where_there_is_such_a_pair_and_never_more(folder: Path) -> None:
-    slow = {"rigspec.solve.rails", "rigspec.figures.opposed_rails", "rigspec.figures.supplies", "rigspec.show.supply"}
-    closed = {"rigspec.solve.supply", "rigspec.figures.opposed"}
+def test_a_check_loads_the_simulation_only_where_there_is_such_a_pair(folder: Path) -> None:
+    study = {"rigspec.figures.supplies", "rigspec.figures.opposed_hits", "rigspec.show.supply"}
+    solved = {"rigspec.solve.rails", "rigspec.solve.supply_fit", "rigspec.figures.opposed"}
     with_pair = loaded(folder, written(folder, PAIR))
-    assert closed <= with_pair
-    assert not slow & with_pair
+    assert solved <= with_pair
+    assert not study & with_pair
     without = loaded(folder, written(folder, PAIR.replace("send -> a.2 -> s[2]\n", "spare a.2, s[2]\n")))
-    assert not (slow | closed | {"rigspec.solve.pumping", "rigspec.figures.pumped"}) & without
+    assert not (study | solved | {"rigspec.solve.pumping", "rigspec.figures.pumped"}) & without
 
 
-def test_eight_amplifiers_take_less_than_three_seconds(folder: Path, run: Run) -> None:
-    """Each with a reservoir of its own, so that none is worked out for another; one point well under 0.3 s."""
+def test_eight_amplifiers_take_about_a_second(folder: Path, run: Run) -> None:
+    """Each with a reservoir of its own, so that none is worked out for another; tones and hits, with their ranges."""
     rig = []
     for number in range(1, 9):
         rig += [
@@ -266,5 +387,5 @@ def test_eight_amplifiers_take_less_than_three_seconds(folder: Path, run: Run) -
     name = written(folder, "\n".join(rig) + "\n")
     start = perf_counter()
     rows = table(run, name)
-    assert len(rows) == 8 * 7
-    assert perf_counter() - start < 3 * 2  # a busy machine; it takes about 1 s
+    assert len(rows) == 8 * 6
+    assert perf_counter() - start < 3  # on a busy machine; it takes about 1 s

@@ -8,113 +8,89 @@ was measured on a real amplifier.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from functools import cache
-from math import pi, sin, sqrt
+from math import pi, sin
 from pathlib import Path
 from time import perf_counter
 from typing import Any
 
 import pytest
+from supplied import described, prospect_of, rated
 
+from rigspec.figures.opposed import OpposedGain, OpposedModel, worth
+from rigspec.rules.supply import COSTS_ABOVE
 from rigspec.solve import pumping
-from rigspec.solve import rails as in_time
-from rigspec.solve.supply import (
-    COSTS_ABOVE,
-    Rails,
-    SupplyDraw,
-    alone_w,
-    gain,
-    gain_db,
-    peak_volt,
-    power_w,
-    rails,
-    reservoir_x,
-    switch_mode_gain,
-    uncertainty,
-)
+from rigspec.solve.rails import Mains, gain, peak_volt
+from rigspec.solve.supply import SupplyDraw, alone_w, gain_db, power_w, reservoir_x, switch_mode_gain
+from rigspec.solve.supply_fit import Rating, fitted
 
 CASES: dict[str, Any] = json.loads((Path(__file__).parent / "supply_cases.json").read_text())
-SHEET_HZ = 1000.0  # where data sheets rate amplifiers
+BASS = [case for case in CASES["sweep"] if case["f_simulated"] < 120]
+RATED = {}  # each supply with its highest tone, at which it is rated here
+for _case in CASES["sweep"]:
+    if _case["f_nominal"] == 200:
+        RATED[_case["mains_hz"], _case["source"], _case["C_F"], _case["load_ohm"]] = _case
 
 
 def pair(load_ohm: float) -> SupplyDraw:
     return SupplyDraw(1 / load_ohm, 1 / load_ohm)
 
 
-def described(case: dict[str, Any]) -> in_time.Mains:
-    model = CASES["model"]
-    return in_time.Mains(
-        case["emf_peak_V"],
-        case["r_total_ohm"],
-        case["C_F"],
-        case["mains_hz"],
-        common_share=model["common_share"],
-        reactance=model["leakage_X_over_R"],
-        idle_ampere=model["idle_A"],
-        lost_volt=model["saturation_V"],
-    )
+def x_of(case: dict[str, Any]) -> float:
+    return reservoir_x(case["mains_hz"], case["load_ohm"], case["C_F"])
 
 
-@cache
-def data_sheet() -> dict[tuple[object, ...], Rails]:
-    """Each supply as its data sheet would give it: from one and both channels driven at the highest tone of the cases.
-
-    Ratings are made at 1 kHz; 200 Hz, four times the mains frequency, stands for it.
-    """
-    made = {}
-    for case in CASES["sweep"]:
-        if case["f_nominal"] == 200:
-            found = rails(
-                case["load_ohm"], case["W_single_ngspice"], case["W_in_ngspice"], case["C_F"], case["mains_hz"]
-            )
-            assert found is not None
-            made[supply_of(case)] = found
-    return made
+def told(case: dict[str, Any], supply: str) -> tuple[OpposedModel, OpposedGain | None]:
+    """What is said of two channels on a supply at the tone of a case, by the text of its rig."""
+    made = prospect_of(supply, case["load_ohm"], case["mains_hz"], case["f_simulated"])
+    return made, worth(made, case["f_simulated"])
 
 
-def supply_of(case: dict[str, Any]) -> tuple[object, ...]:
-    return case["mains_hz"], case["source"], case["C_F"], case["load_ohm"]
+def as_described(case: dict[str, Any], common: float | None) -> str:
+    return described(case["emf_peak_V"], case["r_total_ohm"], case["C_F"], common)
 
 
-def stiff_enough() -> Iterator[tuple[dict[str, Any], float, float]]:
-    """Every case that the closed form answers: with its gain and its uncertainty, in percent."""
-    for case in CASES["sweep"]:
-        points = uncertainty(reservoir_x(case["mains_hz"], case["load_ohm"], case["C_F"]))
-        if points is not None:
-            found = gain(data_sheet()[supply_of(case)], pair(case["load_ohm"]), case["f_simulated"])
-            yield case, 100 * found, 100 * points
+def as_rated(case: dict[str, Any]) -> str:
+    sheet = RATED[case["mains_hz"], case["source"], case["C_F"], case["load_ohm"]]
+    watts = sheet["W_single_ngspice"], sheet["W_in_ngspice"]
+    return rated(case["load_ohm"], *watts, case["C_F"], sheet["f_simulated"])
 
 
-def test_closed_form_is_as_uncertain_as_it_says() -> None:
-    inside = [abs(found - case["gain_percent_ngspice"]) <= points for case, found, points in stiff_enough()]
-    assert len(inside) == 120
-    assert sum(inside) >= 0.9 * len(inside)
+def judged(found: OpposedGain, case: dict[str, Any]) -> tuple[float, bool]:
+    """How far a gain lies off, in points; and whether its range holds the reference."""
+    expected = case["gain_percent_ngspice"]
+    return 100 * found.gain - expected, 100 * found.low <= expected <= 100 * found.high
 
 
-def test_closed_form_knows_whether_opposition_helps_or_costs() -> None:
-    for case, found, _ in stiff_enough():
-        if abs(case["gain_percent_ngspice"]) > 3:
-            assert found * case["gain_percent_ngspice"] > 0, case
+@pytest.mark.parametrize("common", [None, CASES["model"]["common_share"]])
+def test_a_described_supply_is_within_one_point_and_its_range_is_true(common: float | None) -> None:
+    """Also of small reservoirs, x below 1.2, of which a described supply may speak."""
+    near = 0
+    for case in BASS:
+        _, found = told(case, as_described(case, common))
+        assert found is not None, case
+        off, inside = judged(found, case)
+        assert inside, case
+        near += abs(off) <= 1
+        assert 0.029 < found.high - found.low < (0.0501 if common else 0.2), "the range is no excuse"
+    assert near >= 0.95 * len(BASS)  # it was 106 of 108
 
 
-def test_no_number_below_the_least_reservoir() -> None:
-    assert uncertainty(1.19) is None
-    assert [uncertainty(x) for x in (1.2, 1.99, 2.0, 3.49, 3.5, 8.0)] == [0.06, 0.06, 0.04, 0.04, 0.025, 0.025]
-
-
-def test_simulation_agrees_with_the_circuit_simulator() -> None:
-    squares, took = 0.0, []
-    for case in CASES["sweep"]:
-        start = perf_counter()
-        found = 100 * in_time.gain(described(case), pair(case["load_ohm"]), case["f_simulated"])
-        took.append(perf_counter() - start)
-        expected = case["gain_percent_ngspice"]
-        squares += (found - expected) ** 2
-        if abs(expected) > 3:
-            assert found * expected > 0, case
-    assert sqrt(squares / len(CASES["sweep"])) < 0.6  # points; it was 0.4
-    assert sorted(took)[len(took) // 2] < 0.3
+def test_a_rated_supply_is_within_one_point_and_its_range_is_true() -> None:
+    """Where two supplies show the same ratings the headline may be the other one's; the range holds both."""
+    offs = []
+    for case in BASS:
+        made, found = told(case, as_rated(case))
+        if x_of(case) < 1.2:
+            assert found is None
+            assert "below 1.2 ratings alone tell too little" in made.why
+            continue
+        assert found is not None, case
+        off, inside = judged(found, case)
+        assert inside, case
+        offs.append(abs(off))
+    assert len(offs) == 90
+    assert sum(off <= 1 for off in offs) >= 0.9 * len(offs)  # it was 87
+    assert sorted(offs)[len(offs) // 2] < 0.2
 
 
 @pytest.mark.parametrize(("which", "draws"), [("W_in_ngspice", 2), ("W_single_ngspice", 1), ("W_anti_ngspice", 0)])
@@ -123,78 +99,69 @@ def test_simulated_power_agrees_with_the_circuit_simulator(which: str, draws: in
     for case in CASES["sweep"][::5]:
         load = case["load_ohm"]
         draw = SupplyDraw(draws / load) if draws else pair(load)
-        found = power_w(in_time.peak_volt(described(case), draw, case["f_simulated"]), load)
-        assert found == pytest.approx(case[which], rel=0.025), case
+        mains = Mains(case["emf_peak_V"], case["r_total_ohm"], case["C_F"], case["mains_hz"])
+        assert power_w(peak_volt(mains, draw, case["f_simulated"]), load) == pytest.approx(case[which], rel=0.025), case
 
 
-def test_simulation_of_one_treble_point_is_quick_enough() -> None:
-    start = perf_counter()
-    treble = in_time.gain(described(CASES["sweep"][0]), pair(4), SHEET_HZ)
-    assert perf_counter() - start < 1.5  # a busy machine; it takes 0.2 s
-    assert abs(treble) < 0.01  # "under 0.6 %" at 1 kHz (circuit simulation)
-
-
-def test_both_computations_agree_where_both_answer() -> None:
-    """The closed form from ratings that the simulation gives at 1 kHz, against the simulation at the tone."""
-    mains = in_time.Mains(78.0, 0.15, 0.01, 50.0)
-    sheet = rails(
-        4.0,
-        power_w(in_time.peak_volt(mains, SupplyDraw(0.25), SHEET_HZ), 4.0),
-        power_w(in_time.peak_volt(mains, SupplyDraw(0.5), SHEET_HZ), 4.0),
-        mains.farad,
-        mains.mains_hz,
-    )
-    assert sheet is not None
-    for hz in (31.5, 40.0, 63.0, 80.0):
-        assert gain(sheet, pair(4), hz) == pytest.approx(in_time.gain(mains, pair(4), hz), abs=0.04)
+def test_a_gain_takes_a_few_milliseconds() -> None:
+    took = []
+    for case in CASES["sweep"]:
+        start = perf_counter()
+        gain(Mains(case["emf_peak_V"], 0.15, case["C_F"], case["mains_hz"]), pair(4), case["f_simulated"])
+        took.append(perf_counter() - start)
+    assert sorted(took)[len(took) // 2] < 0.02  # on a busy machine; it takes 3 ms
 
 
 def test_worked_example() -> None:
-    """4 ohm, 567 W alone, 500 W both driven, 10 mF, 40.41 Hz on 50 Hz mains: +17.5 %; ngspice's family gives +15.3."""
-    found = rails(4, 567, 500, 0.01, 50)
+    """4 ohm, 567 W alone, 500 W both driven, 10 mF, 40.41 Hz on 50 Hz mains: ngspice's family gives +15.3 %."""
+    made = prospect_of(rated(4, 567, 500, 0.01, 1000), 4, 50, 40.41)
+    found = worth(made, 40.41)
     assert found is not None
-    assert found.open_volt == pytest.approx(72.024, abs=0.001)
-    assert found.droop_ohm == pytest.approx(0.8721, abs=0.0001)
-    assert 100 * gain(found, pair(4), 40.41) == pytest.approx(17.5, abs=0.05)
-    assert 100 * gain(found, pair(4), 40.41) == pytest.approx(15.3, abs=4)
+    assert 100 * found.gain == pytest.approx(15.3, abs=1)
 
 
-def test_ratings_are_kept_by_what_is_made_from_them() -> None:
-    """Without ripple (a huge reservoir) the supply gives both ratings back."""
-    found = rails(4, 567, 500, 10.0, 50)
-    assert found is not None
-    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(567, rel=1e-3)
-    assert power_w(peak_volt(found, SupplyDraw(0.5), 1000), 4) == pytest.approx(500, rel=1e-3)
-    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(
-        alone_w(power_w(peak_volt(found, SupplyDraw(0.25), 1000), 8)), rel=1e-3
-    )  # P1(R) = 2 P2(2R), exact in class B
+RATINGS = [
+    Rating(4, 567, 500),
+    Rating(8, 300, 250),
+    Rating(2, 900, 700),
+    Rating(4, 640, 500, channels=4),
+    Rating(4, 567, 500, hz=200),
+]
 
 
-def test_four_channels_keep_their_ratings_too() -> None:
-    found = rails(4, 640, 500, 10.0, 50, channels=4)
-    assert found is not None
-    assert power_w(peak_volt(found, SupplyDraw(0.25), 1000), 4) == pytest.approx(640, rel=1e-3)
-    assert power_w(peak_volt(found, SupplyDraw(1.0), 1000), 4) == pytest.approx(500, rel=1e-3)
+@pytest.mark.parametrize("rating", RATINGS)
+def test_every_fitted_supply_gives_both_ratings_back(rating: Rating) -> None:
+    found = fitted(rating, 0.015 * rating.channels / rating.load_ohm, 50)
+    assert found
+    for made in found:
+        alone, driven = (
+            power_w(peak_volt(made, SupplyDraw(count / rating.load_ohm), rating.hz), rating.load_ohm)
+            for count in (1, rating.channels)
+        )
+        assert alone == pytest.approx(rating.alone_watt, rel=0.005)
+        assert driven == pytest.approx(rating.driven_watt, rel=0.005)
 
 
-@pytest.mark.parametrize(
-    ("load_ohm", "alone_watt", "driven_watt", "farad", "mains_hz", "channels"),
-    [(4, 567, 500, 0.01, 50, 2), (8, 300, 250, 0.01, 60, 2), (2, 900, 700, 0.02, 50, 2), (4, 640, 500, 0.015, 50, 4)],
-)
-def test_a_fitted_supply_gives_both_ratings_back_in_the_simulation(
-    load_ohm: float, alone_watt: float, driven_watt: float, farad: float, mains_hz: float, channels: int
-) -> None:
-    made = in_time.fitted(load_ohm, alone_watt, driven_watt, farad, mains_hz, channels)
-    assert made is not None
-    alone, driven = (in_time.peak_volt(made, SupplyDraw(n / load_ohm), 4.13 * mains_hz) for n in (1, channels))
-    assert power_w(alone, load_ohm) == pytest.approx(alone_watt, rel=0.01)
-    assert power_w(driven, load_ohm) == pytest.approx(driven_watt, rel=0.001)
+def test_two_supplies_that_give_the_same_ratings_are_both_found() -> None:
+    """A small reservoir behind 0.05 ohm, rated at 200 Hz by ngspice: 0.2 ohm would be rated alike."""
+    sheet = RATED[50, "small", 0.0047, 8.0]
+    rating = Rating(8, sheet["W_single_ngspice"], sheet["W_in_ngspice"], hz=sheet["f_simulated"])
+    soft, stiff = fitted(rating, 0.0047, 50)
+    assert soft.ohm > 0.15
+    assert stiff.ohm == pytest.approx(0.05, rel=0.1)
 
 
 def test_ratings_that_contradict_give_no_supply() -> None:
-    assert rails(4, 500, 567, 0.01, 50) is None
-    assert rails(4, 2100, 500, 0.01, 50) is None
-    assert rails(4, 500, 500, 0.01, 50) is not None  # a stiff supply: ripple alone is left
+    assert fitted(Rating(4, 500, 567), 0.01, 50) == ()
+    assert fitted(Rating(4, 2100, 500), 0.01, 50) == ()
+    assert fitted(Rating(4, 500, 500), 0.01, 50) != ()  # a stiff supply: ripple alone is left
+
+
+def test_one_channel_alone_gives_twice_what_each_of_two_gives_into_twice_the_load() -> None:
+    """Exact in class B (circuit theory)."""
+    mains = Mains(75.0, 0.15, 0.01, 50.0)
+    alone, driven = (power_w(peak_volt(mains, SupplyDraw(n / load), 43), load) for n, load in ((1, 4.0), (2, 8.0)))
+    assert alone == pytest.approx(alone_w(driven), rel=1e-9)
 
 
 # ---- the trade's "a few percent, perhaps ten" (common practice, no source), and where it holds ------------------
@@ -212,8 +179,7 @@ def test_common_practice_a_few_percent_perhaps_ten() -> None:
     """Common practice: holds at x of about 4 to 5 and 40 to 50 Hz; and our computation says so too."""
     assert (simulated := of_family(3.9, 5.4, (50,)))
     assert all(1 <= found <= 10 for found in simulated)
-    sheet = rails(8, 300, 280, 0.01, 50)
-    assert sheet is not None
+    (sheet,) = fitted(Rating(8, 300, 280), 0.01, 50)
     assert all(0.01 <= gain(sheet, pair(8), hz) <= 0.10 for hz in (40, 45, 50))
 
 
@@ -221,8 +187,7 @@ def test_common_practice_says_too_little_in_the_deepest_bass() -> None:
     """x up to 2.4 at 30 to 40 Hz: more than ten percent."""
     assert (simulated := of_family(0.0, 2.41, (30,)))
     assert all(found > 10 for found in simulated)
-    sheet = rails(4, 567, 500, 0.01, 50)
-    assert sheet is not None
+    sheet = fitted(Rating(4, 567, 500), 0.01, 50)[0]
     assert all(gain(sheet, pair(4), hz) > 0.10 for hz in (30, 35, 40))
 
 
@@ -235,8 +200,7 @@ def test_common_practice_fails_above_the_mains_frequency() -> None:
     ]
     assert simulated
     assert all(-9 <= found <= 0 for found in simulated)
-    sheet = rails(4, 567, 500, 0.01, 50)
-    assert sheet is not None
+    sheet = fitted(Rating(4, 567, 500), 0.01, 50)[0]
     assert all(-0.09 <= gain(sheet, pair(4), hz) <= 0.005 for hz in (80, 90, 100))
     assert COSTS_ABOVE * 50 < 80
 

@@ -48,7 +48,7 @@ BAND = "band 35 Hz to 95 Hz"
     [
         (BAND, "band 70 Hz to 95 Hz"),  # too high for a gain
         (BAND, "band 35 Hz to 300 Hz"),  # not for bass alone
-        ("capacitance 10 mF", "capacitance 25 mF"),  # so stiff that the gain is sure, but not worth it
+        ("capacitance 10 mF", "capacitance 40 mF"),  # so stiff that the gain is sure, but not worth it
         ("transformer; shared", "transformer; separate"),
         ("transformer; shared", "transformer; regulated; shared"),
         ("stage class-ab", "stage full-bridge"),

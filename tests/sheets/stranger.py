@@ -258,12 +258,17 @@ def places(paper: Paper) -> list[str]:
             made.append(f"height {row['ears at (m)']} m")
         made += [setting("hears", row["hears"]), quoted("label", row["label"])]
         lines.append(f"place {row['place']}{braces(*made)}")
+    for row in paper.get("places areas", []):
+        made = [f"corner {each}" for each in row["corners, across and along"].split("; ")]
+        made += [f"height {row['ears at (m)']} m"] if row["ears at (m)"] not in UNSAID else []
+        made += [setting("hears", row["hears"]), quoted("label", row["label"])]
+        lines.append(f"area {row['area']}{braces(*made)}")
     return lines
 
 
 def lists(paper: Paper) -> Iterable[str]:
     for row in paper.get("promises lists", []):
-        yield f"{row['list'].removesuffix(' pair')} {row['name']}: {row['holds']}"
+        yield f"{row['list'].removesuffix(' pair')} {row['name']}: {row['holds']}{braces(row['meant to be'])}"
     for row in paper.get("pack racks", []):
         yield f"rack {row['rack']}: {row['holds']}"
     spares = {row["socket"]: None for row in paper.get("patch places", []) if row["goes"] == "nothing: it is a spare"}
@@ -284,7 +289,8 @@ def promises(paper: Paper) -> Iterable[str]:
     for row in paper.get("promises promises", []):
         found = re.match("|".join(COMPARED), row["promised"])
         wanted = f"{COMPARED[found[0]]}{row['promised'][found.end() :]}" if found else f"= {row['promised']}"
-        yield f"expect {row['figure']} of {row['of']} {wanted}"
+        of = row["of"] if row["of"].startswith("at ") else f"of {row['of']}"
+        yield f"expect {row['figure']} {of} {wanted}"
     for row in paper.get("promises readings", []):
         yield f"measured {row['figure']} of {row['of']} {row['measured']}"
     for row in paper.get("promises accepted", []):

@@ -66,12 +66,13 @@ def lists_of(report: Report) -> set[tuple[object, ...]]:
             found |= {("spare", part.key) for part in each.parts}
         else:
             parts = [(part.key, part.gain_db, part.against) for part in each.parts]
-            found.add((each.word, each.name, *parts))
+            found.add((each.word, each.name, str(_facts(each.facts, set())), *parts))
     for expectation in rig.expectations:
         wanted = expectation.value.value if isinstance(expectation.value, Measure) else expectation.value
         keys = tuple(part.key for part in expectation.subjects)
         band = expectation.band and (expectation.band.low, expectation.band.high)
-        found.add((expectation.statement.figure, keys, band, expectation.statement.comparison, wanted))
+        after = tuple(part.key for part in expectation.after)
+        found.add((expectation.statement.figure, keys, after, band, expectation.statement.comparison, wanted))
     for reading in rig.readings:
         value = reading.value.value if isinstance(reading.value, Measure) else reading.value
         found.add(("measured", reading.statement.figure, reading.subject.key, value))
