@@ -41,7 +41,8 @@ def of_feed(gear: Gear) -> tuple[Contribution, ...]:
     band = gear.measure("band", "frequency")
     turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
     low, high = (band.low, band.high) if band else (None, None)
-    return (Contribution(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high),)
+    part = Contribution(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high)
+    return _filtered((part,), gear.facts, gear.full)
 
 
 def of_mix(arriving: tuple[tuple[tuple[Contribution, ...], float], ...]) -> tuple[Contribution, ...]:
