@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from rigspec.check import Report, check
-from rigspec.show.overview import overview
+from rigspec.show.overview import overview as overview
 from rigspec.text.source import Refused, Source
 
 HERE = Path(__file__).parent
