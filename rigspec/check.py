@@ -12,6 +12,7 @@ from rigspec.language.reader import Read, parse
 from rigspec.rig.model import Excuse
 from rigspec.rig.resolve import resolve
 from rigspec.rules import RULES
+from rigspec.rules.following import told_at_cause
 from rigspec.text.finding import Finding, Label
 from rigspec.text.source import Load, Refused, Source
 from rigspec.text.value import Content
@@ -68,7 +69,7 @@ def check(source: Source, load: Load, read: Read = parse) -> Report:
     kept += [_unused(excuse) for excuse in rig.excuses if id(excuse) not in used and not doubtful]
     return Report(
         source,
-        in_order(map(stamp, kept)),
+        in_order(told_at_cause(list(dict.fromkeys(map(stamp, kept))))),
         in_order(map(stamp, excused)),
         tuple(file.path for file in rig.files),
         worked,

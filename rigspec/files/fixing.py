@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import TypeAlias
 
+from rigspec.check import stamp
+from rigspec.rules.following import apart
 from rigspec.show.cells import prose
 from rigspec.text.finding import Edit, Finding, Fix
 from rigspec.text.source import Source
@@ -15,9 +17,12 @@ Key: TypeAlias = tuple[str, str, str, str, str]
 
 
 def key(finding: Finding) -> Key:
-    """What makes two findings the same although lines have moved, or a figure in the message has changed."""
+    """What makes two findings the same although lines have moved, or a figure in the message has changed.
+
+    It weighs as much as it does alone, whatever it brings.
+    """
     said = "" if finding.subject else finding.message
-    return finding.rule, finding.severity.value, finding.subject, said, finding.span.path
+    return finding.rule, stamp(finding).severity.value, finding.subject, said, finding.span.path
 
 
 def texts_with(fix: Fix) -> dict[Source, str]:
@@ -50,12 +55,12 @@ def harm(finding: Finding, before: Mapping[str, Iterable[Finding]], after: Mappi
     """
     own = key(finding)
     for path, findings in before.items():
-        had = Counter(map(key, findings))
-        has = Counter(map(key, after[path]))
+        had = Counter(map(key, apart(findings)))
+        has = Counter(map(key, apart(after[path])))
         if own in had and has[own] >= had[own]:
             return "the finding would stay"
         new = next(iter(has - had), None)
         if new is not None:
-            told = next(each for each in after[path] if key(each) == new)
+            told = next(each for each in apart(after[path]) if key(each) == new)
             return f"it would bring a new finding: {prose(told.message)} [{told.rule}]"
     return ""

@@ -104,10 +104,11 @@ def damping_low(figures: Figures) -> Iterable[Finding]:
     for channel in suited(figures):
         low = [box for box in channel.boxes if box.damping is not None and box.damping < own.value * 0.9999]
         if low:
-            yield _limp(figures, channel, min(low, key=lambda box: box.damping or 0.0), len(low) - 1, own)
+            yield _limp(figures, channel, sorted(low, key=lambda box: box.damping or 0.0), own)
 
 
-def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int, own: Measure) -> Finding:
+def _limp(figures: Figures, channel: ChannelFigures, low: list[BoxFigures], own: Measure) -> Finding:
+    box, more = low[0], len(low) - 1
     assert box.damping is not None
     run = figures.trace.runs[channel.key]
     leads = run.leads_to(box.box.arrival.sink.joint)
@@ -133,6 +134,8 @@ def _limp(figures: Figures, channel: ChannelFigures, box: BoxFigures, more: int,
         assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
         help=_stiffer(figures, channel, box, lot, own.value),
         subject=box.key,
+        also=tuple(each.key for each in low),
+        follows=tuple((("lead-loss-high", each.key),) for each in low),
         authority="this rig's own `limits`; the definition of the damping factor, IEC 60268-3, from memory",
     )
 

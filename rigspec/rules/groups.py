@@ -10,7 +10,7 @@ from rigspec.rig.model import Measure, Roster
 from rigspec.rules.bounds import at_least
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
-from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.finding import Finding, Label, Severity, Told
 from rigspec.text.units import show, show_pair
 
 SPREAD_DB = 3.0  # common practice, no source: a difference that everybody hears
@@ -50,8 +50,15 @@ def _uneven(roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure
         allowed=f"at most {allowed}",
         help=_evened(loud.box, soft.box, spread_db - limit_db, in_leads),
         subject=soft.box.key,
+        follows=(_causes(loud.box, soft.box, by_leads=spread_db - in_leads <= limit_db + NAMED_DB),),
         authority="this rig's own `limits`" if own else "",
     )
+
+
+def _causes(loud: BoxFigures, soft: BoxFigures, *, by_leads: bool) -> tuple[Told, ...]:
+    """What else tells why two loudspeakers are driven unequally: ways that are exchanged, or a lead that loses it."""
+    exchanged = tuple(("pairs-exchanged", box.box.gear.full) for box in (soft, loud) if box.box.way)
+    return (*exchanged, ("lead-loss-high", soft.key)) if by_leads else exchanged
 
 
 def _evened(loud: BoxFigures, soft: BoxFigures, over_db: float, in_leads: float) -> str:

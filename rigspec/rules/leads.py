@@ -78,6 +78,7 @@ def _lossy(
         assumes=(copper_note(figures.case.copper_c, "air" in figures.rig.facts),),
         help=_thicker(figures, channel, box, lot, limit_db) if plain else _ALL_THE_WAY,
         subject=box.key,
+        also=tuple(each.key for each in boxes),
         authority="this rig's own `limits`" if own else "",
         possible=possible,
         decides=dominant.text,

@@ -217,6 +217,7 @@ def _dropped(
         ),
         help=cure,
         subject=inlet.key,
+        also=tuple(each.key for _, each, _ in found),
         authority=f"this rig's own `limits`; {LOCAL}" if own else "",
         possible=possible,
         decides=decided.text if decided else "",

@@ -51,6 +51,7 @@ def _clash(
         help=cures(figures, bundle, others),
         choices=cure_by_edit(bundle, others),
         subject=first.key.partition(".")[0] if "[" not in first.key else first.key,
+        also=tuple(member.key for member in bundle),
     )
 
 

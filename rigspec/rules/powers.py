@@ -224,7 +224,12 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
                 for _, box in found[1:4]
                 if box.box.arrival.sink.span != finding.span
             )
-            yield evolve(finding, related=finding.related + others + tuple(declared(box for _, box in found)))
+            yield evolve(
+                finding,
+                related=finding.related + others + tuple(declared(box for _, box in found)),
+                also=tuple(box.key for _, box in found),
+                follows=tuple((("pairs-exchanged", box.box.gear.full),) for _, box in found if box.box.way),
+            )
 
 
 def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> Finding:

@@ -18,7 +18,7 @@ from rigspec.rules.found import Answers, Found
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
 from rigspec.rules.space_promises import answers, of_places
-from rigspec.text.finding import Finding, Label, Severity, few
+from rigspec.text.finding import Finding, Label, Severity, Told, few
 from rigspec.text.units import show, show_pair
 from rigspec.text.value import Value
 from rigspec.why import derive, figure_of
@@ -205,7 +205,38 @@ def _unmet(figures: Figures, expectation: Expectation, broken: list[_Broken]) ->
         subject=worst.key,
         possible=worst.possible,
         decides=dominant.text,
+        follows=_follows(figures, expectation, broken),
     )
+
+
+# By the figure that is too low or too high: the rules that tell it already.
+_TOO_LOW = {
+    "load": "load-too-low",
+    "least-impedance": "least-load-low",
+    "damping": "damping-low",
+    "headroom": "headroom-short",
+}
+_TOO_HIGH = {
+    "loss": "lead-loss-high",
+    "share": "breaker-overloaded",
+    "drop": "mains-drop-high",
+    "neutral": "neutral-overloaded",
+}
+_INVERTED = ("polarity-clash", "polarity-stereo", "polarity-shared")
+
+
+def _follows(figures: Figures, expectation: Expectation, broken: Iterable[_Broken]) -> tuple[tuple[Told, ...], ...]:
+    """Which findings tell why a promise is broken, for each thing of which it is."""
+    figure = expectation.statement.figure
+    if figure == "polarity":
+        return tuple(tuple((rule, each.key) for rule in _INVERTED) for each in broken)
+    causes: list[tuple[Told, ...]] = []
+    for each in broken:
+        low = isinstance(each.value, float) and each.value < _wanted(expectation)
+        rule = (_TOO_LOW if low else _TOO_HIGH).get(figure, "")
+        stages = [stage.key for stage, _ in _stages(figures, each.key)] if figure == "headroom" else []
+        causes.append(tuple((rule, key) for key in (each.key, *stages)) if rule else ())
+    return tuple(causes)
 
 
 def _shown_by(figures: Figures, expectation: Expectation, broken: _Broken) -> str:
@@ -289,6 +320,7 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
             label="not judged",
             help=cure,
             subject=expectation.subjects[0].name,
+            follows=tuple((("bridge-half-free", expectation.subjects[number].name),) for number in lacking),
         )
 
 

@@ -11,6 +11,7 @@ from attrs import frozen
 from rigspec.figures import BoxFigures, ChannelFigures, judged, line_volt, rated_points
 from rigspec.language.syntax import Hop, Join, Path, Point
 from rigspec.rig.model import Expectation, Measure
+from rigspec.rules.following import apart
 from rigspec.rules.found import Found
 from rigspec.rules.leads import LEAD_LOSS_DB
 from rigspec.rules.promises import all_computed
@@ -202,7 +203,7 @@ def _ways(sight: Snapshot, start: int, end: int, behind: dict[Span, int]) -> Ite
 
 def _promises(sight: Snapshot, start: int, end: int) -> Iterator[Hint]:
     """What was computed for each promise, and how far that is from what was promised."""
-    told = (*sight.report.findings, *sight.report.excused)
+    told = apart((*sight.report.findings, *sight.report.excused))
     unmet = {finding.span for finding in told if finding.rule == "expect-unmet"}
     for each in sight.report.figures.rig.expectations:
         if _here(sight, each.statement.span, start, end) and isinstance(each.value, Measure):

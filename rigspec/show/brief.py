@@ -11,10 +11,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
 from rigspec.rig.model import runs
+from rigspec.rules.following import apart
 from rigspec.show.cells import cell_width, prose, visible, wrap
 from rigspec.show.excerpt import Mark, marks_of, rows
 from rigspec.show.people import BLUE, BOLD, COLOURS, paint
-from rigspec.text.finding import Finding
+from rigspec.text.finding import Finding, few
 
 MOST_LINES = 6
 INDENT = "  "
@@ -44,6 +45,7 @@ def _likeness(finding: Finding) -> object:
         finding.rule,
         finding.severity,
         finding.span.path,
+        len(finding.brings),
         *(_nameless(each or "", finding.subject) for each in words),
     )
 
@@ -57,7 +59,7 @@ def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
     finding, *others = same
     where = f"{visible(finding.span.path)}:{finding.span.line}:{finding.span.column}"
     name = f"{finding.severity.value} {prose(finding.rule)}"
-    more = f", and {len(others)} alike: {_named(others)}" if others else ""
+    more = (f", and {len(others)} alike: {_named(others)}" if others else "") + _brought(same)
     head = f"{paint(where, BOLD, colour)} {paint(name, COLOURS[finding.severity], colour)}{more}"
     if finding.aside:
         yield f"{head}: {prose(finding.message)}"
@@ -72,6 +74,15 @@ def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
     yield from (INDENT + line for line in figures)
     left = MOST_LINES - 1 - len(said) - len(excerpt) - len(figures)
     yield from (INDENT + line for line in _change(finding, room, max(left, 2)))
+
+
+def _brought(same: Sequence[Finding]) -> str:
+    """The rules of what follows from a finding, and the lines where that stands."""
+    lines: dict[str, dict[int, None]] = {}
+    for each in apart([brought for finding in same for brought in finding.brings]):
+        lines.setdefault(prose(each.rule), {})[each.span.line] = None
+    told = [f"{rule} ({few([f'line {line}' for line in found], 2)})" for rule, found in lines.items()]
+    return f", with {', '.join(told)}" if told else ""
 
 
 def _named(others: Sequence[Finding]) -> str:

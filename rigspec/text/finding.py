@@ -4,6 +4,8 @@ Lower floors say what they saw (rule name, places, words and figures). The orche
 and the authority that the rule of that name holds, so that these stand in one place only.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from enum import Enum
 
@@ -11,6 +13,9 @@ from attrs import frozen
 
 from rigspec.text.source import Span
 from rigspec.text.value import Content
+
+Told = tuple[str, str]
+"""A rule and the full name of a thing that it tells of."""
 
 
 def few(words: Sequence[str], most: int = 3) -> str:
@@ -31,7 +36,7 @@ class Severity(Enum):
         return {"error": 3, "warning": 2, "advice": 1}[self.value]
 
     @property
-    def milder(self) -> "Severity":
+    def milder(self) -> Severity:
         """One step less, for what may be so and may not."""
         return Severity.WARNING if self is Severity.ERROR else Severity.ADVICE
 
@@ -73,6 +78,9 @@ class Finding(Content):
     figure matters most. ``at_most`` is the most that it counts for, where less harm comes of it than of the worst that
     its rule tells, or where two assumptions carry it, one upon the other. ``aside``: nothing is wrong, and people read
     one line of it.
+
+    ``also`` are other things that it speaks for. ``follows`` says from what it follows: each entry is a cause, as the
+    findings of which any tells it; where all causes are told it is not told alone. ``brings`` is what follows from it.
     """
 
     rule: str
@@ -94,3 +102,6 @@ class Finding(Content):
     decides: str = ""
     at_most: Severity | None = None
     aside: bool = False
+    also: tuple[str, ...] = ()
+    follows: tuple[tuple[Told, ...], ...] = ()
+    brings: tuple[Finding, ...] = ()

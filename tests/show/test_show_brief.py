@@ -68,3 +68,9 @@ def test_a_gain_that_is_left_unused_takes_one_line() -> None:
     assert blocks(tuple(found[:1])) == [
         ["supply.rig:12:12 advice opposed-drive-gains: opposed, a.1 and a.2 would give 13.6 % more power at 35 Hz"]
     ]
+
+
+def test_what_follows_is_named_at_its_cause() -> None:
+    low = "amp a is four\nspeaker s[1..5] is top\nf -> a.1 -> parallel(s[1], s[2], s[3], s[4], s[5])\n"
+    (block,) = blocks(check_text(STOCK + low + "spare a.2..4\nexpect load of a.1 >= 2 ohm\n").findings)
+    assert block[0] == "rig.rig:7:6 error load-too-low, with expect-unmet (line 9)"
