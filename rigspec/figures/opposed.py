@@ -109,9 +109,7 @@ def prospect(ground: BaseFigures, together: SharedSupply) -> OpposedModel:
     if nothing:
         return evolve(made, why=nothing, none=True, direction="no gain")
     if unknown:
-        climbs = together.supply.stage == "half-bridge"
-        way = "opposed on equal loads, its rails do not climb" if climbs else _way(hz, together)
-        return evolve(made, why=unknown, direction=way)
+        return evolve(made, why=unknown, direction=_way(hz, together))
     if together.supply.sort == "switch-mode":
         return _switch_mode(made)
     if together.supply.sort != "transformer":
@@ -127,10 +125,8 @@ def _stage_says(supply: SupplyFacts) -> tuple[str, str]:
         return "its supply is regulated, so its rails do not sag", ""
     if supply.stage == "full-bridge":
         return "a full-bridge stage draws the same from its supply for both halves of the wave", ""
-    if supply.stage in _AS_LINEAR_AT_FULL and supply.sort == "switch-mode" and supply.ohm is not None:
+    if supply.stage == "class-h" and supply.sort == "switch-mode" and supply.ohm is not None:
         return "", ""  # at the peak all of the current comes through this resistance
-    if supply.stage == "half-bridge":
-        return "", "a half-bridge stage gives current back to the resting rail, which changes the ripple of its supply"
     if supply.stage == "class-h":
         return "", "a class-H stage draws on its upper rails near the peak alone, from where on is not given"
     return "", ""
@@ -149,10 +145,12 @@ def _way(hz: float, together: SharedSupply) -> str:
 def _switch_mode(made: OpposedModel) -> OpposedModel:
     supply = made.together.supply
     if supply.ohm is None:
+        climbs = supply.stage == "half-bridge"
+        soft = "if anything a little more power, where the rails are soft"
         return evolve(
             made,
             why="in a switch-mode supply only the resistance in series with each rail counts, and it is not given",
-            direction="if anything a little more power, where the rails are soft",
+            direction="opposed on equal loads, its rails do not climb" if climbs else soft,
         )
     linear = _AS_LINEAR_AT_FULL.get(supply.stage, "")
     assumes = (*made.assumes, linear) if linear else made.assumes
@@ -243,6 +241,8 @@ def worth(made: OpposedModel, hz: float) -> OpposedGain | None:
     if made.supply is None or made.x is None:
         return None
     found = made.supply.swings(made.draw, hz)
+    if made.supply.collapses(found):
+        return None
     in_phase, opposed = (power_w(peak, made.channel_ohm) for peak in (found.in_phase_volt, found.opposed_volt))
     points = made.supply.points(made.x)
     return OpposedGain(hz, in_phase, opposed, found.gain, found.low - points, found.high + points)

@@ -62,6 +62,8 @@ def hits(made: OpposedModel) -> Iterable[HitGain]:
     points = made.supply.points(made.x)
     for name, signal in signals:
         found = made.supply.swings(made.draw, signal)
+        if made.supply.collapses(found):
+            return
         in_phase, opposed = (volt * volt / made.channel_ohm for volt in (found.in_phase_volt, found.opposed_volt))
         kick = isinstance(signal, Hit)
         yield HitGain(name, hz, in_phase, opposed, found.gain, found.low - points, found.high + points, kick)

@@ -22,10 +22,13 @@ from rigspec.text.value import Value
 USUAL_SHARE = 0.5
 """Half of the copper in the primary winding, half in the secondary (common practice, no source)."""
 _OTHER_SHARES = (0.0, 0.75, 1.0)
-_DESCRIBED, _RATED, _SMALL_RESERVOIR = 0.015, 0.02, 0.025
-"""How far a gain lay at most from a circuit simulation of the same supply, rounded up."""
+_DESCRIBED, _RATED, _LESS_TRIED = 0.015, 0.02, 0.025
+"""How far a gain lay at most from a circuit simulation of the same supply, rounded up.
+
+The last goes for small reservoirs, and for half bridges, of which fewer were simulated."""
 _FITS = 0.005  # of the peak: a rating that is kept to one percent of its power
 _KEPT = 4096
+_NOTHING, _LEAST_VOLT = 1e-9, 1.0
 COMMON = "half of its source is taken as common to both rails: no `common` is given; the range holds every share"
 LEAKAGE = "the leakage reactance of its transformer is taken as 0.3 of the resistance of its source"
 
@@ -52,8 +55,8 @@ class SupplyModel(Value):
 
     def points(self, x: float) -> float:
         """How far a simulated gain may lie off, as a share of the power."""
-        if x < LEAST_X:
-            return _SMALL_RESERVOIR
+        if x < LEAST_X or self.mains.half_bridge:
+            return _LESS_TRIED
         return _RATED if self.from_rating else _DESCRIBED
 
     def swings(self, draw: SupplyDraw, signal: float | Hit | Burst) -> Swings:
@@ -66,6 +69,10 @@ class SupplyModel(Value):
             low, high = low + min(gains) - gain, high + max(gains) - gain
         return Swings(in_phase, opposed, gain, low, high)
 
+    def collapses(self, found: Swings) -> bool:
+        """Are these loads so low, or is the source so soft, that no amplifier is made so?"""
+        return found.in_phase_volt < max(self.mains.emf_volt / 3, _LEAST_VOLT)
+
     def with_reservoir(self, times: float) -> SupplyModel:
         """The same supply, and no other, with so many times the reservoir."""
         return evolve(self, mains=evolve(self.mains, farad=self.mains.farad * times), others=())
@@ -77,7 +84,7 @@ def as_described(supply: SupplyFacts, rating: Rating | None, mains_hz: float) ->
     assert supply.ohm is not None
     assert supply.farad is not None
     rail, ohm, farad = supply.rail.value, supply.ohm.value, supply.farad.value
-    usual = described(rail, ohm, farad, mains_hz)
+    usual = described(rail, ohm, farad, mains_hz, supply.stage == "half-bridge")
     model, assumes = usual, []
     if rating is not None:
         losing_so = losing(usual, rating)
@@ -100,8 +107,9 @@ def as_described(supply: SupplyFacts, rating: Rating | None, mains_hz: float) ->
 def as_rated(supply: SupplyFacts, rating: Rating, mains_hz: float) -> SupplyModel:
     """The supply that gives its ratings; another that gives them too, where there is one, widens the range."""
     assert supply.farad is not None
-    found = _fitted(rating, supply.farad.value, mains_hz)
-    at_ends = [_fitted(rating, farad, mains_hz)[0] for farad in _ends(supply.farad)]
+    returns = supply.stage == "half-bridge"
+    found = _fitted(rating, supply.farad.value, mains_hz, returns)
+    at_ends = [_fitted(rating, farad, mains_hz, returns)[0] for farad in _ends(supply.farad)]
     off = abs(slack_volt(found[0], rating, 1)) / rating.alone_volt
     assumes = []
     if off > _FITS:
@@ -153,6 +161,7 @@ def _gain(mains: Mains, draw: SupplyDraw, signal: float | Hit | Burst, near: tup
 
 
 def _peak(mains: Mains, draw: SupplyDraw, signal: float | Hit | Burst, like: float | None = None) -> float:
+    """More than nothing in any case, so that a gain can be told; rails that collapse are refused by their peak."""
     if isinstance(signal, Hit | Burst):
-        return hit_peak_volt(mains, draw, signal, like)
-    return peak_volt(mains, draw, signal, like)
+        return max(hit_peak_volt(mains, draw, signal, like), _NOTHING)
+    return max(peak_volt(mains, draw, signal, like), _NOTHING)

@@ -93,7 +93,7 @@ TABLES: dict[str, Table] = {
         Field("shared", "all channels draw on one supply, or each pair", "shared", pairs=True, many=True, bare=True),
         flag("separate", "each channel has its own supply"),
         one("capacitance", "capacitance", "the reservoir on each rail", "capacitance 10 mF"),
-        one("source", "resistance", "the resistance in series with each rail", "source 0.2 ohm"),
+        one("source", "resistance", "the resistance that each rail sees while both are charged", "source 0.2 ohm"),
         Field(
             "common",
             "the share of that resistance that both rails have in common",

@@ -59,6 +59,7 @@ def opposed_drive_gains(figures: Figures) -> Iterable[Finding]:
     for together in figures.together:
         boxes = [box for member in together.members for box in member.channel.boxes]
         alike = together.bass_only and not (together.opposed or together.differs or together.stereo)
+        alike = alike and together.supply.stage != "half-bridge"  # `rails-pump` tells what opposing does for these
         even = together.supply.sharing == "shared" and together.load_ratio <= ALIKE_LOAD
         if alike and even and boxes and consistent(together) and not any(box.box.tapped for box in boxes):
             yield from _in_phase(figures, together)

@@ -37,11 +37,15 @@ def _pairs(gear: Gear, outputs: list[Output]) -> tuple[Pairs, list[Finding]]:
         said.append((first, second, f"the bridge {output.key}", output.span))
     pairs: Pairs = {}
     clashes = []
+    hung: set[tuple[str, str]] = set()  # pairs that something hangs across
     for first, second, what, span in said:
         earlier = next((known for pair, known in pairs.items() if {first, second} & set(pair)), None)
         bridge_twice = earlier is not None and what.startswith("the bridge") and earlier[0].startswith("the bridge")
         same_switch = bridge_twice and "the bridge switch" in (what, earlier[0] if earlier else "")
-        if earlier is not None and not (same_switch and (first, second) in pairs):
+        again = (first, second) in hung
+        if what.startswith("the bridge") and what != "the bridge switch":
+            hung.add((first, second))
+        if earlier is not None and (again or not (same_switch and (first, second) in pairs)):
             clashes.append(
                 Finding(
                     "switch-conflict",

@@ -25,6 +25,7 @@ from rigspec.show.supply_words import (
     supply_line,
     tone,
     verdict,
+    why_none,
 )
 from rigspec.show.table import table
 from rigspec.solve.supply import gain_db
@@ -160,7 +161,7 @@ def rows(amps: Sequence[AmpSupply]) -> Iterator[dict[str, Any]]:
                 yield {**head, **_figures(each), "method": made.method, "why": ""}
             if not pair.worths:
                 nothing = dict.fromkeys(FIGURES)
-                yield {**head, **nothing, "method": "", "why": made.why}
+                yield {**head, **nothing, "method": "", "why": why_none(made)}
 
 
 FIGURES = (
@@ -242,7 +243,7 @@ def _pair_json(pair: SupplyPair) -> dict[str, Any]:
         "method": made.method or None,
         "x": made.x,
         "limit": made.limit or None,
-        "why": made.why or None,
+        "why": None if pair.worths else why_none(made),
         "direction": made.direction or None,
         "assumes": [*made.assumes, RESISTANCES],
         "tones": [_figures(each) for each in pair.worths],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rigspec.figures.opposed import RESISTANCE, WALK_TEST_HZ, OpposedModel
+from rigspec.figures.opposed import RESISTANCE, WALK_TEST_HZ, OpposedModel, tones
 from rigspec.figures.opposed_hits import HitGain, kick_range
 from rigspec.figures.pumped import Pump
 from rigspec.figures.supplies import AmpSupply, SupplyPair
@@ -111,13 +111,20 @@ def method(made: OpposedModel) -> str:
     return "Simulated as the supply is described; the range holds what the description leaves open."
 
 
+def why_none(made: OpposedModel) -> str:
+    """Why there is no number."""
+    if made.why:
+        return made.why
+    return "under these loads its rails collapse" if tones(made.together) else "its band lies above 120 Hz"
+
+
 def verdict(pair: SupplyPair) -> str:
     """What opposed drive is worth at its best tone, to a listener; or why there is no number."""
     made, best = pair.prospect, pair.best
     if made.none:
         return f"Opposed drive gives nothing: {made.why}."
     if best is None:
-        why = made.why or "its band lies above 120 Hz"
+        why = why_none(made)
         return (
             f"No number: {why}. {made.direction[:1].upper()}{made.direction[1:]}."
             if made.direction

@@ -14,7 +14,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Sequence
 from functools import lru_cache
-from math import ceil, floor, pi, sin
+from math import ceil, floor, pi, sin, sqrt
 from typing import TypeAlias
 
 from attrs import frozen
@@ -24,14 +24,17 @@ from rigspec.text.value import Content
 
 STEPS = 32  # in half a mains cycle
 _SETTLE = 12  # half cycles of the mains before anything is judged, and again after a new amplitude
+_MOST_SETTLE = 240
 _RESETTLE = 8
 _IDLE = 30  # half cycles of the mains after which the rails of an idling amplifier have come to rest
 _MOST = 120  # half cycles of the mains that a run lasts at most
 _GAP = 0.1  # the widest gap between the phases that a run has seen, as a share of a half wave
+_HALF_BRIDGE_GAP = 0.05  # the same with half bridges, whose rails are lowest for a shorter time
 _NEAR = 0.005  # of the transformer's voltage: from there on a straight line finds the peak
 _KEPT = 64  # signals and rested rails: the same ones are asked for again and again
 _NEARLY = 0.03  # the same where an end of a range is looked for
 _TRIES = 6
+_COLLAPSED = 0.01  # of the transformer's voltage: no amplifier is made so, and no peak is looked for
 _SOUNDS = 0.4  # of the highest peak: what swings less is not what touches a rail first
 _STEADY = 10  # a tone of so many times the mains frequency draws as a steady current does
 
@@ -47,7 +50,8 @@ class Mains(Content):
 
     ``ohm`` is the resistance that a rail sees while both rails are charged, ``common_share`` the part of it that both
     share; ``reactance`` is the leakage reactance over the resistance. ``idle_ampere`` flows from every rail always;
-    ``lost_volt`` is what an output stage cannot use of its rail.
+    ``lost_volt`` is what an output stage cannot use of its rail. ``half_bridge``: the stages are half bridges, which
+    give the resting rail a part of what they take from the other.
     """
 
     emf_volt: float
@@ -60,6 +64,7 @@ class Mains(Content):
     diode_ohm: float = 0.007
     idle_ampere: float = 0.1
     lost_volt: float = 3.0
+    half_bridge: bool = False
 
 
 def peak_volt(mains: Mains, draw: SupplyDraw, hz: float, like: float | None = None) -> float:
@@ -87,7 +92,7 @@ def found_peak(mains: Mains, draw: SupplyDraw, margin: Callable[[float], float],
     for _ in range(_TRIES):
         left = margin(peak)
         peak += left * peak / max(rest - left, peak)
-        if abs(left) < near:
+        if abs(left) < near or peak <= _COLLAPSED * mains.emf_volt:
             break
     return peak
 
@@ -101,7 +106,8 @@ def margin_at_tone(mains: Mains, draw: SupplyDraw, hz: float) -> Callable[[float
         return _margin_when_steady(mains, draw)
     steps = max(STEPS, floor(12 * hz / mains.mains_hz))
     circuit = Circuit(mains, draw, steps)
-    first, again, judged = _tone(mains.mains_hz, hz, steps)
+    gap = _HALF_BRIDGE_GAP if mains.half_bridge else _GAP
+    first, again, judged = _tone(mains.mains_hz, hz, steps, gap, _settling(mains))
     state: State | None = None
 
     def margin(peak: float) -> float:
@@ -114,9 +120,13 @@ def margin_at_tone(mains: Mains, draw: SupplyDraw, hz: float) -> Callable[[float
 
 
 def _margin_when_steady(mains: Mains, draw: SupplyDraw) -> Callable[[float], float]:
-    """The same for a high tone: each rail gives the average of its half waves, 1/pi of the peak's current."""
+    """The same for a high tone: each rail gives the average of its half waves, 1/pi of the peak's current.
+
+    With half bridges it gives half of the power.
+    """
     circuit = Circuit(mains, SupplyDraw(draw.total_siemens / 2, draw.total_siemens / 2), STEPS)
-    before, judged = (([2 / pi] * count, [1.0] * count) for count in (_SETTLE * STEPS, STEPS))
+    middle = sqrt(0.5) if mains.half_bridge else 2 / pi
+    before, judged = (([middle] * count, [1.0] * count) for count in (_settling(mains) * STEPS, STEPS))
     state = circuit.charged
 
     def margin(peak: float) -> float:
@@ -128,16 +138,24 @@ def _margin_when_steady(mains: Mains, draw: SupplyDraw) -> Callable[[float], flo
     return margin
 
 
+def _settling(mains: Mains) -> int:
+    """Half cycles until a large reservoir behind a soft source has come to its new voltage: four time constants.
+
+    It is charged for about a third of the time.
+    """
+    return min(max(_SETTLE, ceil(24 * mains.ohm * mains.farad * mains.mains_hz)), _MOST_SETTLE)
+
+
 def sampled(wave: Callable[[float], float], turn: float, count: int) -> Signal:
     """A wave of an angle, or of a time, in steps."""
     return [wave(turn * (k + 0.5)) for k in range(count)], [wave(turn * (k + 1)) for k in range(count)]
 
 
 @lru_cache(maxsize=_KEPT)
-def _tone(mains_hz: float, hz: float, steps: int) -> tuple[Signal, Signal, Signal]:
+def _tone(mains_hz: float, hz: float, steps: int, gap: float, settling: int) -> tuple[Signal, Signal, Signal]:
     """A sine in steps: what is let pass before a first peak is judged, before a later one, and what is judged."""
-    hz, half_cycles = _beat(mains_hz, hz)
-    settle, resettle = _SETTLE * steps, _RESETTLE * steps
+    hz, half_cycles = _beat(mains_hz, hz, gap)
+    settle, resettle = settling * steps, _RESETTLE * steps
     middles, ends = sampled(sin, pi * hz / mains_hz / steps, settle + half_cycles * steps)
     return (
         (middles[:settle], ends[:settle]),
@@ -146,7 +164,7 @@ def _tone(mains_hz: float, hz: float, steps: int) -> tuple[Signal, Signal, Signa
     )
 
 
-def _beat(mains_hz: float, hz: float) -> tuple[float, int]:
+def _beat(mains_hz: float, hz: float, gap: float) -> tuple[float, int]:
     """The tone, a little off where it is locked to the mains, and how many half cycles show all phases.
 
     Locked tones are taken as all others: nobody can say at which phase of the mains the music comes.
@@ -156,7 +174,7 @@ def _beat(mains_hz: float, hz: float) -> tuple[float, int]:
         seen = [0.0]
         for count in range(1, _MOST + 1):
             seen.append((count * (ratio + moved)) % 1.0)
-            if count % 8 == 0 and _widest(seen) <= _GAP:
+            if count % 8 == 0 and _widest(seen) <= gap:
                 return (ratio + moved) * mains_hz, count
     return (ratio + 1 / _MOST) * mains_hz, _MOST
 
@@ -224,8 +242,9 @@ class Circuit:
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         new, old = (own + other for own, other in zip(self._own, self._other, strict=True))
         drawn, lowest = peak * self.draw.normal_siemens, self.mains.emf_volt
+        returns = self.mains.half_bridge
         for emf, middle, end in zip(driven, *signal, strict=True):
-            load = idle + drawn * abs(middle)
+            load = idle + (drawn * peak * middle * middle / rail if returns else drawn * abs(middle))
             if current or emf > rail:
                 after = max((h * (emf - rail + half_charge * load) + old * current) / new, 0.0)
                 rail += half_charge * (current + after) - per_farad * load
@@ -243,10 +262,14 @@ class Circuit:
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         whole = own_new * own_new - other_new * other_new
         normal, turned = peak * self.draw.normal_siemens, peak * self.draw.turned_siemens
-        both, lowest = bool(turned), self.mains.emf_volt
+        both, lowest, returns = bool(turned), self.mains.emf_volt, self.mains.half_bridge
         plus, minus, i_plus, i_minus = state
         for emf, middle, end in zip(driven, *signal, strict=True):
-            if middle > 0:
+            if returns:  # a stage is on the plus rail for a share of the time, and its current goes both ways
+                swing, span = peak * middle, plus + minus
+                load_plus = idle + middle * (normal * (minus + swing) - turned * (minus - swing)) / span
+                load_minus = idle - middle * (normal * (plus - swing) - turned * (plus + swing)) / span
+            elif middle > 0:
                 load_plus, load_minus = idle + normal * middle, idle + turned * middle
             else:
                 load_plus, load_minus = idle - turned * middle, idle - normal * middle

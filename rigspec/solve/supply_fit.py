@@ -18,6 +18,7 @@ from rigspec.text.value import Content
 
 SHEET_HZ = 1000.0
 """The tone of a rating where its data sheet names none (common practice, no source)."""
+_LOST_VOLT = 3.0  # of the family; less of a low rail
 _LEAST_OHM = 0.015
 _ONE_ABOVE_X = 2.5  # mains frequency times load times capacitance: above, one supply alone was found to fit
 _FACTOR = 1.5  # from one resistance that is tried to the next
@@ -49,7 +50,7 @@ class Rating(Content):
         return self.driven_volt > self.alone_volt or self.channels * self.driven_volt <= self.alone_volt
 
 
-def fitted(rating: Rating, farad: float, mains_hz: float) -> tuple[Mains, ...]:
+def fitted(rating: Rating, farad: float, mains_hz: float, half_bridge: bool = False) -> tuple[Mains, ...]:
     """The supplies of the family that give this rating, the likeliest first; none where no supply does.
 
     Their resistance is looked for by the difference that driving all channels makes. On small reservoirs two supplies
@@ -60,7 +61,7 @@ def fitted(rating: Rating, farad: float, mains_hz: float) -> tuple[Mains, ...]:
         return ()
     droop = pi * rating.load_ohm * (rating.alone_volt - rating.driven_volt)
     ohm = max(droop / (rating.channels * rating.driven_volt - rating.alone_volt), _LEAST_OHM)
-    made = _giving(Mains(rating.driven_volt + 4.0, ohm, farad, mains_hz), rating)
+    made = _giving(Mains(rating.driven_volt + 4.0, ohm, farad, mains_hz, half_bridge=half_bridge), rating)
     tried = [(made, _too_soft(made, rating))]
     while tried[-1][1] < 0 and tried[-1][0].ohm < rating.load_ohm:  # stiffer than the rating: look above
         tried.append(_at(tried[-1][0], tried[-1][0].ohm * _FACTOR, rating))
@@ -114,9 +115,10 @@ def slack_volt(mains: Mains, rating: Rating, channels: int) -> float:
     return margin_at_tone(mains, SupplyDraw(channels / rating.load_ohm), rating.hz)(volt)
 
 
-def described(rail_volt: float, ohm: float, farad: float, mains_hz: float) -> Mains:
+def described(rail_volt: float, ohm: float, farad: float, mains_hz: float, half_bridge: bool = False) -> Mains:
     """A supply whose rails have this voltage at idle; what its stages lose is that of the family."""
-    mains = Mains(rail_volt + 1.0, ohm, farad, mains_hz)
+    lost = min(_LOST_VOLT, rail_volt / 4)
+    mains = Mains(rail_volt + 1.0, ohm, farad, mains_hz, lost_volt=lost, half_bridge=half_bridge)
     _, (plus, *_) = rested(mains)[0]
     return evolve(mains, emf_volt=mains.emf_volt + rail_volt - plus)
 

@@ -30,11 +30,11 @@ def _no_files(path: str, near: str) -> Source:
     raise FileNotFoundError(path)
 
 
-def prospect_of(supply: str, load_ohm: float, mains_hz: float, hz: float) -> OpposedModel:
+def prospect_of(supply: str, load_ohm: float, mains_hz: float, hz: float, stage: str = "class-ab") -> OpposedModel:
     """Two channels with the same bass on such a supply; ``hz`` is where the bass begins."""
     text = f"""\
 rig "one" {{ mains 230 V {mains_hz:g} Hz }}
-stock amp two {{ channels 2; gain 30 dB; stage class-ab; {supply} }}
+stock amp two {{ channels 2; gain 30 dB; stage {stage}; {supply} }}
 stock speaker sub {{ impedance {load_ohm:g} ohm; rated 2 kW continuous }}
 feed send {{ level -20 dBu; band {hz:.6g} Hz to {max(120.0, hz + 1):.6g} Hz }}
 amp a is two

@@ -26,7 +26,12 @@ NOT_YET = "not yet"  # criteria that need figures which it does not compute: sou
 
 # Rules whose limits the judge does not reckon: what they say of an edit that crosses no criterion is no false alarm.
 WITHOUT_CRITERION = frozenset(
-    ("crossover-null", "bass-below-band", "lead-overheats", "damping-low", "group-uneven", "headroom-short")
+    (
+        *("crossover-null", "bass-below-band", "lead-overheats", "damping-low", "group-uneven", "headroom-short"),
+        *("bridge-unsaid", "bridge-half-free", "bridge-and-half"),
+        *("arrival-early", "echo-heard", "comb-heard", "fill-loud", "stereo-unlike", "subs-behind", "aim-away"),
+        *("place-uncovered", "wedge-exchanged", "reach-unknown"),
+    )
 )
 
 Crossing = tuple[str, str]  # PROMISED or NOT_YET, and what is wrong in words

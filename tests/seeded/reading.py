@@ -254,8 +254,9 @@ def read(file: s.File, stock: s.File) -> Plan:
             case s.Allow():
                 plan.excused |= {(node.rule, gear.full) for gear, _ in plan.places(node.ref)}
             case s.Measured():
-                plan.places(node.ref)
-                _promise(plan, node.figure, node.value)
+                for each in node.readings:
+                    plan.places(each.ref)
+                    _promise(plan, node.figure, each.value)
             case s.Expect():
                 _promise(plan, node.figure, node.value)
     for listing in plan.listings.values():
