@@ -111,7 +111,9 @@ TABLES: dict[str, Table] = {
         SOURCE,
         BAND,
         flag("inverted", "it comes inverted"),
-        *kept(*FILTERS, DELAY, LIMIT, PROGRAMME),
+        *FILTERS,
+        DELAY,
+        *kept(LIMIT, PROGRAMME),
         LABEL,
     ),
     "split": table_of(
