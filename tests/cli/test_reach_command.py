@@ -186,7 +186,8 @@ def test_bass_and_top_meet_as_in_the_outside_case(folder: Path, run: Run, name: 
 def test_what_a_desk_and_a_powered_box_do_to_the_signal_counts(folder: Path, run: Run) -> None:
     """A delay of the feed and one of the box come on top of each other, with its latency; its control takes 6 dB."""
     rig = (
-        "feed f {{ level -8 dBu; delay 2 ms }}\nspeaker s is active {{ at 0 m, 0 m, 1.7 m; {}delay 3 ms; latency 1 ms }}\n"
+        "feed f {{ level -8 dBu; delay 2 ms }}\n"
+        "speaker s is active {{ at 0 m, 0 m, 1.7 m; {}delay 3 ms; latency 1 ms }}\n"
         "f -> s\nplace near {{ at 0 m, 3.432 m }}\n"
     )
     loud, soft = (reach(folder, run, rig.format(control))["places"][0] for control in ("", "attenuator -6 dB; "))
