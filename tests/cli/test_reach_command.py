@@ -198,3 +198,14 @@ def test_what_a_desk_and_a_powered_box_do_to_the_signal_counts(folder: Path, run
     assert "box-overdriven" not in run("check", "hall.rig").out
     (folder / "hall.rig").write_text(STOCK + rig.format("").replace("-8 dBu", "8 dBu; peak 9 dBu"))
     assert "box-overdriven" in run("check", "hall.rig").out
+
+
+def test_why_shows_each_loudspeaker_as_by_hand(folder: Path, run: Run) -> None:
+    """400 W make 123.0 dB at 1 m; 20 m take 26.0 dB and 58.28 ms."""
+    (folder / "hall.rig").write_text(STOCK + ONE.format(dbu=dbu(400)) + "place far { at 0 m, 20 m }\n")
+    row = next(line for line in run("reach", "hall.rig", "--why", "far").out.splitlines() if line.startswith("s "))
+    assert row.split()[1:4] == ["123.0", "20.00", "-26.0"]
+    assert row.split()[-1] == "58.28"
+    lost = run("reach", "hall.rig", "--why", "fra")
+    assert lost.code == 2
+    assert "did you mean far?" in lost.err
