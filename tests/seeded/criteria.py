@@ -162,7 +162,7 @@ class Judge:
         for gear in self.plan.gear.values():
             if gear.word == "mains":
                 continue
-            if gear.word != "place" and gear.full not in used | reached | spare | listed | inlets:
+            if gear.word not in ("place", "area") and gear.full not in used | reached | spare | listed | inlets:
                 self.cross(f"{gear.full} is connected to nothing")
         for key, each in circuit.owner.items():
             wired = circuit.arrived[key] if each.word == "speaker" else 1

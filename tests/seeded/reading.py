@@ -53,6 +53,8 @@ PLACES: Mapping[str, str] = {
     "input": "ohm",
     "band": "hertz",
     "at": "metre",
+    "corner": "metre",
+    "toward": "angle",
     "aim": "angle",
     "attenuator": "gain",
     "gain": "gain",
@@ -83,7 +85,21 @@ PLACES: Mapping[str, str] = {
     "lead": "mm2 gauge metre",
 }
 KNOWN_WORDS = frozenset(
-    (*PLACES, "limits", "code", "label", "ends", "inverted", "transformer", "phase", "joined", "bridge", "hears")
+    (
+        *PLACES,
+        "limits",
+        "code",
+        "label",
+        "ends",
+        "inverted",
+        "transformer",
+        "phase",
+        "joined",
+        "bridge",
+        "hears",
+        "array",
+        "on",
+    )
 )
 ALIGNMENTS = {"butterworth", "linkwitz-riley", "bessel"}
 PROMISED: Mapping[str, str] = {
@@ -96,6 +112,8 @@ PROMISED: Mapping[str, str] = {
     "resistance": "ohm",
     "power": "watt",
     "polarity": "",
+    "evenness": "gain",
+    "arrival": "second",
 }
 
 
@@ -285,7 +303,7 @@ def _judge(plan: Plan, block: s.Block | None) -> None:
     for word, given in settings_of(block).items():
         if word not in KNOWN_WORDS:
             plan.faults.add(f"no setting is called {word}")
-        if len(given) > 1 and word != "limit":
+        if len(given) > 1 and word not in ("limit", "corner"):
             plan.faults.add(f"{word} is set twice")
         refs = [a.name for each in given for item in each.items for a in item.atoms if isinstance(a, s.Ref)]
         if "-pass" in word and not ALIGNMENTS.issuperset(refs):
