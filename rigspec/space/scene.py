@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.rig.asked import names_of
-from rigspec.rig.model import Rig, entries
+from rigspec.rig.model import Rig, entries, one
 from rigspec.rig.values import Faults
 from rigspec.solve.air import Air, sound_m_per_s
 from rigspec.solve.sound import BANDS_HZ, Field, Point, distance_m
@@ -19,6 +19,7 @@ from rigspec.text.value import Value, once
 
 TOLERANCE_DB = 3.0
 """How far such a sum is from what is measured in the open, at best (common practice, no source)."""
+AS_DISTANCE = "a delay written as a distance is set for 20 degC, as processors are that are not told otherwise"
 LEFT_OUT = "walls, reflections, obstacles and people"
 
 
@@ -82,7 +83,14 @@ def scene(figures: Figures) -> Scene:
     groups = {part.name: roster.name for roster in figures.rig.rosters_of("group") for part in roster.parts}
     notes = [*assumes, *(text for spot in spots for text in spot.assumes)]
     notes += [text for voice in voices for text in voice.assumes]
+    notes += [AS_DISTANCE] if abs(air.air_c - 20) > 0.5 and _distances(figures.rig) else []
     return Scene(air, voices, unheard, spots, groups, _wanted(figures.rig, spots), tuple(dict.fromkeys(notes)))
+
+
+def _distances(rig: Rig) -> bool:
+    """Is any delay written as a distance?"""
+    every = (facts for gear in rig.gear.values() for facts in (gear.facts, *gear.ports.values()))
+    return any(one(facts, "delay", "length") is not None for facts in every)
 
 
 def _wanted(rig: Rig, spots: Iterable[Spot]) -> dict[str, tuple[set[str], set[str]]]:
