@@ -82,10 +82,10 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
 ;; end
 ;; words: figure
 (defconst rig--figure-words
-  '("least-impedance" "opposed-gain" "attenuation" "temperature" "clip-level" "difference" "least-load"
-    "limit-peak" "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity"
-    "arrival" "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "climb" "delay"
-    "level" "limit" "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
+  '("least-impedance" "opposed-gain" "attenuation" "temperature" "clip-level" "difference" "limit-peak"
+    "resistance" "crossover" "high-edge" "impedance" "evenness" "headroom" "low-edge" "polarity" "arrival"
+    "current" "damping" "leakage" "neutral" "voltage" "inrush" "margin" "source" "climb" "delay" "level"
+    "limit" "power" "share" "draw" "drop" "gain" "heat" "load" "loss" "taps"))
 ;; end
 ;; words: unit
 (defconst rig--unit-words
@@ -104,14 +104,14 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "rated-implausible" "bridge-half-free" "carrier-mismatch" "input-overdriven" "residual-missing"
     "array-backwards" "bass-below-band" "bridge-and-half" "driver-unlikely" "expect-unjudged"
     "file-unreadable" "generator-small" "generator-tight" "input-fed-twice" "lead-incomplete"
-    "mains-drop-high" "mains-lead-thin" "more-than-owned" "pair-used-twice" "place-uncovered"
-    "polarity-shared" "polarity-stereo" "setting-unknown" "sides-exchanged" "switch-conflict"
-    "wedge-exchanged" "amp-too-strong" "box-overdriven" "crossover-null" "figure-unknown" "gear-misplaced"
-    "headroom-short" "high-pass-weak" "language-newer" "lead-loss-high" "lead-overheats" "least-load-low"
-    "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown" "arrival-early"
-    "box-over-peak" "breaker-close" "breaker-order" "bridge-unsaid" "crossover-dip" "curve-doubled"
-    "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing" "mains-voltage"
-    "name-reserved" "outlets-short" "output-loaded" "pairs-swapped" "phases-uneven" "reach-unknown"
+    "mains-drop-high" "mains-lead-thin" "more-than-owned" "pair-used-twice" "pairs-exchanged"
+    "place-uncovered" "polarity-shared" "polarity-stereo" "setting-unknown" "sides-exchanged"
+    "switch-conflict" "wedge-exchanged" "amp-too-strong" "box-overdriven" "crossover-null" "figure-unknown"
+    "gear-misplaced" "headroom-short" "high-pass-weak" "language-newer" "lead-loss-high" "lead-overheats"
+    "least-load-low" "limiter-timing" "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown"
+    "arrival-early" "box-over-peak" "breaker-close" "breaker-order" "bridge-unsaid" "crossover-dip"
+    "curve-doubled" "feed-peak-low" "input-ignored" "line-mismatch" "mains-crossed" "mains-missing"
+    "mains-voltage" "name-reserved" "outlets-short" "output-loaded" "phases-uneven" "reach-unknown"
     "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch" "allow-unused"
     "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited"
     "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "name-unknown"

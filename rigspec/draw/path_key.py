@@ -40,7 +40,8 @@ def _symbols(graph: Graph) -> Iterator[tuple[_Symbol, float, str]]:
     turns = list(graph.turns)
     if turns:
         turn = turns[0]
-        yield lambda x, y: [_named("key", turn_mark(x + TURN, y, turn))], 2 * TURN, "plus and minus exchanged here"
+        said = "crossed or inverted here on purpose: leave it so"
+        yield lambda x, y: [_named("key", turn_mark(x + TURN, y, turn))], 2 * TURN, said
     if any(row.against for node in nodes for row in node.rows):
         yield _against, 62, "plus at the feed moves cones inward, all others outward"
     elif any(node.word == "speaker" for node in nodes):

@@ -101,13 +101,17 @@ def severity_symbol(x: float, y: float, severity: Severity) -> Mark:
 
 
 def turn_mark(x: float, y: float, turn: Turn) -> Mark:
-    """Two crossed lines in a circle: plus and minus are exchanged here."""
-    d = TURN * 0.62
-    cross = tuple(Stroke(((x - d, y - d * s), (x + d, y + d * s)), 1.6) for s in (1, -1))
+    """Two conductors that cross: plus and minus are exchanged here."""
+    near, far, d = TURN * 0.55, TURN, TURN * 0.5
+    cross = tuple(
+        Stroke(((x - far, y - d * s), (x - near, y - d * s), (x + near, y + d * s), (x + far, y + d * s)), 1.5)
+        for s in (1, -1)
+    )
+    behind = tuple((x + far * right, y + (d + 1) * down) for right, down in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
     return Group(
-        f"turn at line {turn.span.line}",
+        f"inversion at line {turn.span.line}",
         f"{turn.text} (line {turn.span.line})",
-        (Round(x, y, TURN, "paper", 1.4), *cross),
+        (Shape(behind, "paper", 0), *cross),
     )
 
 

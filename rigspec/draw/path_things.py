@@ -139,7 +139,7 @@ class _Things:
         key = f"{gear.full}.{way}" if way else gear.full
         inside = turned_inside(gear, way)
         drivers = [(name, turn) for name, turn in drivers_of(gear, way) if turn is not None]
-        said = [way] * bool(way) + [f"{name} turned inside" for name, _ in drivers]
+        said = [way] * bool(way) + [f"{name} inverted inside" for name, _ in drivers]
         watts: tuple[float, ...] = ()
         if POWERS in self.wanted and key in self.figures.boxes:
             watt = self.figures.boxes[key].rated_w

@@ -22,7 +22,7 @@ from rigspec.figures.whole import Figures
 from rigspec.text.value import Value
 
 Band = tuple[float, float]
-IN_A_BAND = ("load", "least-load", "impedance", "least-impedance", "loss", "power")
+IN_A_BAND = ("load", "impedance", "least-impedance", "loss", "power")
 
 
 @frozen(eq=False, repr=False)
@@ -49,7 +49,7 @@ def over_band(figures: Figures, word: str, key: str, band: Band) -> OverBand | s
         return f"{key} is no channel and no loudspeaker with figures"
     if word not in IN_A_BAND:
         return f"this version computes no {word} in a band"
-    if channel is not None and word == "least-load":
+    if channel is not None and word == "least-impedance":
         return least_load(figures, channel, band) or "nothing closes the circuit"
     if channel is not None:
         if word != "load":
@@ -60,7 +60,7 @@ def over_band(figures: Figures, word: str, key: str, band: Band) -> OverBand | s
             lacking = alone[0] if alone else f"no loudspeaker on {key} has a `curve` or a `driver`"
             return f"{lacking}, so its load is one figure for all frequencies"
         return OverBand(whole.least, whole.most, whole.assumes, whole.least_box)
-    if word in ("load", "least-load"):
+    if word == "load":
         return f"this version computes no {word} of a loudspeaker"
     return _of_box(figures, word, key, band)
 

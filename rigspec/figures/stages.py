@@ -15,7 +15,7 @@ from rigspec.text.units import show
 from rigspec.text.value import Value
 
 REFERENCES: tuple[SettingWord, ...] = ("peak", "level", "gain")
-"""What room is measured from: the feeds' highest levels; else their nominal levels; else feeds at 0 dBu."""
+"""What headroom at peaks is measured from: the feeds' highest levels; else nominal ones; else feeds at 0 dBu."""
 
 
 TOLD_DB = 0.1

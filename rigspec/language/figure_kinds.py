@@ -7,7 +7,6 @@ from rigspec.text.units import FigureKind
 # None where a figure is a word.
 FIGURES: dict[str, tuple[FigureKind, ...]] = {
     "load": ("resistance",),
-    "least-load": ("resistance",),
     "impedance": ("resistance",),
     "least-impedance": ("resistance",),
     "resistance": ("resistance",),

@@ -146,7 +146,7 @@ WAY = (
     BAND,
     Field(
         "drivers",
-        "its drivers; `inverted` behind one that is turned inside the box",
+        "its drivers; `inverted` behind one that is inverted inside the box",
         "drivers low, high inverted",
         refs=True,
         words=("inverted",),

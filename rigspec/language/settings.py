@@ -53,7 +53,7 @@ TABLES: dict[str, Table] = {
         one("lead-loss", "gain", "the most a lead may cost", "lead-loss 0.5 dB"),
         one("spread", "gain", "the most that boxes of a group may differ", "spread 1 dB"),
         one("damping", NUMBER, "the least damping factor at a box", "damping 20"),
-        one("headroom", "gain", "the least room between nominal level and clip", "headroom 10 dB"),
+        one("headroom", "gain", "the least headroom, from nominal level to clip", "headroom 10 dB"),
         one("drop", "ratio", "the most mains voltage a feed may lose", "drop 3 %"),
     ),
     "stock amp": table_of(*AMP),

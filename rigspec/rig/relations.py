@@ -207,6 +207,15 @@ def _contradicted(found: Sequence[ListMember], faults: Faults) -> None:
 def _figure_known(word: str, span: Span, faults: Faults) -> bool:
     if word in FIGURES:
         return True
+    if word == "least-load":  # what an amplifier stands is called so
+        faults.add(
+            "figure-unknown",
+            span,
+            "`least-load` is what an amplifier stands; the least that its load falls to is `least-impedance`",
+            label="a setting, not a figure",
+            help="write `least-impedance`",
+        )
+        return False
     message = f"`{word}` is no figure that can be promised or measured"
     cure = f"name one of {', '.join(FIGURES)}"
     suggestion(faults, "figure-unknown", span, message, word, FIGURES, cure, elsewhere=SPOKEN)

@@ -140,10 +140,10 @@ def bridge_switch_undone(figures: Figures) -> Iterable[Finding]:
         yield Finding(
             "bridge-switch-undone",
             undoing.span,
-            f"{other.key} is turned twice, by the bridge switch and once more, so {one.key} and {other.key} draw in"
+            f"{other.key} is inverted twice, by the bridge switch and once more, so {one.key} and {other.key} draw in"
             " phase",
-            label="turns it back",
-            related=(Label(span, "the bridge switch turns it"), Label(other.output.span, "drives this")),
+            label="inverts it back",
+            related=(Label(span, "the bridge switch inverts it"), Label(other.output.span, "drives this")),
             computed=f"{len(extra)} inversions between the input and {other.key}",
             allowed="the bridge switch alone, and a crossed lead behind it",
             help=f"take this inversion out and cross the lead of {other.key}; or switch the bridge off",
@@ -229,8 +229,8 @@ RULES = (
         name="bridge-switch-undone",
         severity=Severity.WARNING,
         summary="another inversion takes back what the bridge switch does",
-        reason="the bridge switch turns the second channel inside, so that the two draw on opposite halves of the"
-        " supply; turned once more they draw in phase again, and who builds the rig by the switch crosses a lead for"
+        reason="the bridge switch inverts the second channel inside, so that the two draw on opposite halves of the"
+        " supply; inverted once more they draw in phase again, and who builds the rig by the switch crosses a lead for"
         " nothing",
         limit="the bridge switch is the only inversion between the input and the second channel",
         authority="circuit theory",

@@ -24,7 +24,7 @@ NULL_DB = 6.0
 WORTH_DB = 3.0  # what turning one side must bring before it is proposed
 NOTHING_DB = 40.0  # deeper than this a null is called one: no two real boxes match better
 GAP_OCTAVES = 1 / 3  # corners further apart than this leave a gap, which a rule of its own judges
-ASSUMED = "both are heard equally loud and from equally far, and nothing but these filters turns their phase"
+ASSUMED = "both are heard equally loud and from equally far, and nothing but these filters shifts their phase"
 
 
 def crossover_null(figures: Figures) -> Iterable[Finding]:
@@ -91,7 +91,7 @@ def _null(figures: Figures, each: Crossover) -> Finding:
         each.high_pass.span,
         f"{each.lower.key} and {each.upper.key} cancel where {'both play' if _wide(each) else 'they meet'}:"
         f" {depth(each.wired)}",
-        label=f"{upper}, {'turned against' if each.turned else 'with the same polarity as'} {each.lower.key}",
+        label=f"{upper}, {'inverted against' if each.turned else 'with the same polarity as'} {each.lower.key}",
         related=(
             Label(each.low_pass.span, f"{each.lower.key} ends here: {filter_words(each.low_pass)}"),
             *(Label(turn.span, f"on the way to {key}: {turn.text}") for key, turn in turns),
@@ -99,7 +99,7 @@ def _null(figures: Figures, each: Crossover) -> Finding:
             Label(each.lower.span, f"{each.lower.key} hangs here"),
         ),
         computed=f"{depth(each.wired)}; the two are {each.wired.apart_deg:.0f} deg apart where they meet",
-        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two turned {_left(each.other)}{_rises(each)}",
+        allowed=f"a dip of {show(NULL_DB, 'gain')}; with one of the two inverted {_left(each.other)}{_rises(each)}",
         assumes=(ASSUMED, *each.assumes),
         help=_together(each) if _wide(each) else _cure(each, turns),
         choices=() if _wide(each) else _choices(figures, each, turns),
@@ -132,7 +132,7 @@ def _together(each: Crossover) -> str:
         return crossover_sum(nearer, upper, each.turned).dip_db >= -DIP_DB
 
     if not sound(0.0):
-        return f"turn one of the two, and set both corners to {hertz(high_hz)}"
+        return f"invert one of the two, and set both corners to {hertz(high_hz)}"
     near, far = (WIDE_OCTAVES, WIDE_OCTAVES) if sound(WIDE_OCTAVES) else (0.0, WIDE_OCTAVES)
     for _ in range(20):
         middle = (near + far) / 2
@@ -147,7 +147,7 @@ def _together(each: Crossover) -> str:
 def _cure(each: Crossover, turns: list[tuple[str, Turn]]) -> str:
     if each.turned:
         return "; or ".join(undone(turn, each.high_pass.span) for _, turn in turns)
-    return f"turn one of the two, such as {each.high_pass.key}: `inverted` beside its high-pass"
+    return f"invert one of the two, such as {each.high_pass.key}: `inverted` beside its high-pass"
 
 
 def _choices(figures: Figures, each: Crossover, turns: list[tuple[str, Turn]]) -> tuple[Fix, ...]:
@@ -202,7 +202,7 @@ def _fitting(each: Crossover, wired: CrossoverSum, other: CrossoverSum) -> str:
     if filter_words(each.low_pass) != filter_words(each.high_pass):
         orders.append("give both sides the same slope and alignment")
     if other.dip_db - wired.dip_db >= WORTH_DB:
-        orders.append(f"turn one of them: then {_left(other)}")
+        orders.append(f"invert one of them: then {_left(other)}")
     if abs(each.apart_octaves) > 0.01:
         orders.append(f"set both corners to {hertz(each.high_pass.corner.value)}")
     return "; or ".join(orders) or "take a slope whose two sides agree, such as 24 dB/octave linkwitz-riley"
@@ -225,10 +225,12 @@ RULES = (
         summary="two neighbouring bands cancel where they meet",
         reason="the two cancel wherever both are heard about equally loud, at the very frequency that both are to"
         " carry",
-        limit="the sum of the two filters, with the turns on both ways, lies no more than 6 dB down, if turning one"
+        limit="the sum of the two filters, with the inversions on both ways, lies no more than 6 dB down,"
+        " if turning one"
         " mends it or the two overlap by more than an octave",
         authority="filter theory; S. Linkwitz, JAES 24 (1976), from memory",
-        cure="turn one of the two, or take out the turn that one of them has; bring corners together that overlap far",
+        cure="invert one of the two, or take out the inversion that one of them has; bring corners together that"
+        " overlap far",
         bad=_example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley"),
         good=_example("12 dB/octave linkwitz-riley", "12 dB/octave linkwitz-riley; inverted"),
         check=crossover_null,
@@ -237,7 +239,7 @@ RULES = (
         name="crossover-dip",
         severity=Severity.ADVICE,
         summary="the filters of a crossover do not fit each other",
-        reason="unlike slopes, alignments or corners turn the phase unlike, and a part of what meets cancels",
+        reason="unlike slopes, alignments or corners shift the phase unlike, and a part of what meets cancels",
         limit="the sum of the two filters lies no more than 3 dB down",
         authority="filter theory; the 3 dB: common practice, no source",
         cure="give both sides the same slope, alignment and corner",

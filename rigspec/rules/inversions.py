@@ -86,7 +86,7 @@ def _cancelling(turns: Sequence[Turn], key: str, subject: str, why: str) -> Find
         label="undoes the first",
         related=(Label(turns[0].span, "the first inversion"),),
         computed="2 inversions, net polarity unchanged",
-        allowed="none, or two for a reason: opposed channels of one amplifier, gear that is turned inside",
+        allowed="none, or two for a reason: opposed channels of one amplifier, gear that is inverted inside",
         help="take both out: fewer crossed leads, fewer mistakes when the rig is built",
         fix=fix,
         subject=subject,

@@ -171,7 +171,7 @@ RULES = (
     Rule(
         name="line-full",
         severity=Severity.ADVICE,
-        summary="the taps of a line leave no room in its amplifier",
+        summary="the taps of a line leave nothing free in its amplifier",
         reason="losses of the transformers and their least impedance come on top, and nothing can be added",
         limit="80 % of the amplifier's rated power",
         authority="common practice, no source; the sum of the taps: EIA SE-101-A, as public pages reproduce it",

@@ -15,7 +15,8 @@ RESISTANCES = "loads are taken as resistances"
 UNMEASURED = "nothing of this was measured on a real amplifier"
 WAYS = (
     "pins 2 and 3 crossed in one leg of a Y lead, a polarity switch, a processor output, or the amplifier's `bridge`"
-    " switch with a load on each channel, which turns the second channel inside and takes no other inversion beside it"
+    " switch with a load on each channel, which inverts the second channel inside and takes no other"
+    " inversion beside it"
 )
 
 

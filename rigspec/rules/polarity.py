@@ -56,9 +56,12 @@ def _clash(
 
 def _agreeing(first: Pushing, other: Pushing) -> str:
     if first.against == other.against:
-        return "an odd number of turns for both, or an even number for both"
+        return "an odd number of inversions for both, or an even number for both"
     meant = first if first.against else other
-    return f"an odd number of turns for one and an even number for the other, since {meant.key} is `against` the group"
+    return (
+        f"an odd number of inversions for one and an even number for the other, since {meant.key} is"
+        f" `against` the group"
+    )
 
 
 def _names(bundle: Sequence[Pushing]) -> str:
@@ -67,7 +70,7 @@ def _names(bundle: Sequence[Pushing]) -> str:
 
 def _turns(member: Pushing) -> str:
     count = len(member.turns)
-    return f"{count or 'no'} turn{'' if count == 1 else 's'}"
+    return f"{count or 'no'} inversion{'' if count == 1 else 's'}"
 
 
 class _Groups:
@@ -245,7 +248,7 @@ RULES = (
         reason="they cancel where the group is meant to add up; bass vanishes in the middle of the audience",
         limit="every box of a group pushes outward at the same instant, those `against` it inward",
         authority=_CANCEL,
-        cure="take out one turn, or add one; any single change that the finding lists cures it",
+        cure="take out one inversion, or add one; any single change that the finding lists cures it",
         bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\ngroup subs: s[*]\n",
         good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 2.5 mm2 9 m -> s[1]\n"
@@ -259,7 +262,7 @@ RULES = (
         reason="what is meant for the middle cancels there, and the bass with it",
         limit="boxes of one kind on both feeds of a stereo pair have the same polarity",
         authority=_CANCEL,
-        cure="take out one turn, or add one; any single change that the finding lists cures it",
+        cure="take out one inversion, or add one; any single change that the finding lists cures it",
         bad="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\nspeaker b[1..2] is box\n"
         "l -> a.1 -> lead 2.5 mm2 9 m -> b[1]\nr -> invert -> a.2 -> lead 2.5 mm2 9 m -> b[2]\n",
         good="feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\n"
@@ -274,7 +277,7 @@ RULES = (
         reason="they cancel wherever both are heard about equally loud",
         limit="boxes that share a feed and an octave agree, unless a group says `against`",
         authority=_CANCEL,
-        cure="take out one turn, or say in a group what is meant",
+        cure="take out one inversion, or say in a group what is meant",
         bad="feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"
         "f -> a.2 -> lead 2.5 mm2 9 m -> invert -> s[2]\n",
         good="feed f { level 0 dBu }\namp a is twin\nspeaker s[1..2] is sub\nf -> a.1 -> lead 2.5 mm2 9 m -> s[1]\n"

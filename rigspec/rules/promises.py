@@ -37,7 +37,8 @@ _WORDS = {">=": "at least", "<=": "at most", ">": "more than", "<": "less than",
 _ASCII = {"≥": ">=", "≤": "<="}
 
 _NO_BAND = (
-    "promise it without a band, or promise the least-load of a channel; loads, losses, impedances and powers are known"
+    "promise it without a band, or promise the least-impedance of a channel; loads, losses, impedances and"
+    " powers are known"
     " over frequency where the stock gives a `curve` or a `driver`"
 )
 _LATER = "promise a figure that `rigspec figures` shows, or leave this one for a version that computes it"
@@ -240,7 +241,7 @@ def _rests_on(figures: Figures, key: str, what: str) -> tuple[Label, ...]:
     """The places that dominate a figure: what hangs on a channel, or what lies on the way to a loudspeaker."""
     channel, box = figures.channels.get(key), figures.boxes.get(key)
     if channel is not None:
-        amplifier = () if what in ("load", "least-load") else (_amplifier(channel.output),)
+        amplifier = () if what in ("load", "least-impedance") else (_amplifier(channel.output),)
         return (*amplifier, *hung(channel.boxes, 4), *declared(channel.boxes, 3))
     if box is None or what in BAND_FIGURES:
         return _leaves(figures, key, what)

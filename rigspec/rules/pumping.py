@@ -42,7 +42,9 @@ def rails_pump(figures: Figures) -> Iterable[Finding]:
         left = f", {gone}" if cure else ""
         help = "raise the high-pass, lower the level, or hang fewer boxes on it"
         if cure:
-            crossing = f"turn the input of {named(turn)} ({WAYS}) and cross {leads_of(turn, 'its lead', 'their leads')}"
+            crossing = (
+                f"invert the input of {named(turn)} ({WAYS}) and cross {leads_of(turn, 'its lead', 'their leads')}"
+            )
             help = f"{crossing}: then each takes what the other gives back; or {help}"
         yield Finding(
             "rails-pump",
@@ -101,7 +103,8 @@ RULES = (
         " x frequency x load x capacitance)",
         authority="International Rectifier RD-0617 and IRAUDAMP1 describe it and its cure; the formula is circuit"
         " theory, held against circuit simulations; a tenth of the rail after EN 50160, from memory",
-        cure="oppose two channels that carry the same bass: turn one input and cross its lead; or raise the high-pass",
+        cure="oppose two channels that carry the same bass: invert one input and cross its lead; or raise"
+        " the high-pass",
         bad=_RIG + f"f -> a.2 -> {_LEAD} -> s[3..4] linked 2.5 mm2 2 m\n",
         good=_RIG + f"f -> invert -> a.2 -> {_LEAD} -> invert -> s[3..4] linked 2.5 mm2 2 m\n",
         check=rails_pump,

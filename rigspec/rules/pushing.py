@@ -122,7 +122,7 @@ def cures(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]
     if any(faces_back(member) for member in bundle):
         return (
             f"{first.key} faces backwards: if it is meant to push the other way, list it as `against {first.key}` in a"
-            " group; if not, any single one of its turns is to go"
+            " group; if not, any single one of its inversions is to go"
         )
     fixed = _data_sheet_spans(figures)
     found = [undone(turn, first.span) for turn in _own(first, others) if turn.span not in fixed]

@@ -98,21 +98,21 @@ def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
         computed=computed,
         allowed=f"less than {100 * WORTH:.0f} % left unused",
         assumes=(*made.assumes, RESISTANCES, UNMEASURED),
-        help=_joined(together) or f"turn the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
+        help=_joined(together) or f"invert the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
         choices=opposing_choices(figures, turn),
         subject=together.gear.full,
     )
 
 
 def _joined(together: SharedSupply) -> str:
-    """What to do where the input switch gives a channel the other's input: it has none of its own to turn."""
+    """What to do where the input switch gives a channel the other's input: it has none of its own to invert."""
     ports = {member.channel.output.port for member in together.members}
     for first, second, _, _ in together.gear.joined("joined"):
         if {str(first), str(second)} <= ports:
             turned = f"{together.gear.full}.{second}"
             return (
                 f"write `bridge {first}+{second}` for `joined {first}+{second}` and cross the lead of {turned},"
-                f" with nothing across the bridge; or feed {turned} for itself, turned, and cross its lead"
+                f" with nothing across the bridge; or feed {turned} for itself, inverted, and cross its lead"
             )
     return ""
 
@@ -148,7 +148,7 @@ def opposing_choices(figures: Figures, turn: list[SupplyMember]) -> tuple[Fix, .
             return ()
         edits += [own, *leads]
     behind = leads_of(turn, "the lead behind it", "the leads behind them")
-    return (Fix(f"turn the input of {named(turn)} and cross {behind}", tuple(edits)),)
+    return (Fix(f"invert the input of {named(turn)} and cross {behind}", tuple(edits)),)
 
 
 # ---- opposed for nothing --------------------------------------------------------------------------------------------
@@ -177,7 +177,7 @@ def opposed_drive_costs(figures: Figures) -> Iterable[Finding]:
             "opposed-drive-costs",
             (before_turns(turned[0]) or behind_turns(turned[0]))[0].span,
             f"{named(together.members)} are opposed for nothing: {why}",
-            label=f"turns {turned[0].channel.key}",
+            label=f"inverts {turned[0].channel.key}",
             related=tuple(places(together)),
             computed=computed,
             allowed=f"a shared supply that sags, and bass below {show(COSTS_ABOVE * mains, 'frequency')}",
@@ -198,7 +198,7 @@ def opposed_drive_half(figures: Figures) -> Iterable[Finding]:
     for together, crossed, straight in half_opposed(figures, clashing(figures)):
         first = crossed[0]
         fed = together.opposed
-        lacks = "its lead is not crossed" if fed else "its input is not turned"
+        lacks = "its lead is not crossed" if fed else "its input is not inverted"
         turns = before_turns(first) if fed else behind_turns(first)
         turn = turns[0] if turns else None
         edits = [lead_edits(figures, m) if fed else _listed(input_edit(figures, m)) for m in crossed]
@@ -217,8 +217,8 @@ def opposed_drive_half(figures: Figures) -> Iterable[Finding]:
             ),
             computed="1 inversion",
             allowed="2: at the input and in the lead; or none",
-            help=f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)} as well, or take this one out",
-            choices=(Fix(f"{'cross the lead' if fed else 'turn the input'} of {named(crossed)}", tuple(flat)),)
+            help=f"{'cross the lead' if fed else 'invert the input'} of {named(crossed)} as well, or take this one out",
+            choices=(Fix(f"{'cross the lead' if fed else 'invert the input'} of {named(crossed)}", tuple(flat)),)
             if len(flat) >= len(crossed) and all(edits)
             else (),
             subject=first.channel.key,
@@ -250,7 +250,7 @@ def opposed_drive_uneven(figures: Figures) -> Iterable[Finding]:
             "opposed-drive-uneven",
             turned[0].channel.output.span,
             f"{named(together.members)} are opposed, but {why}: {left}",
-            label="turned against the other",
+            label="inverted against the other",
             related=tuple(places(together)),
             computed=left,
             allowed=f"the same signal, and loads within a ratio of {ALIKE_LOAD:g}",
@@ -319,7 +319,8 @@ RULES = (
         " than half of what one just hears. No number where the reservoir is unknown, or where x is below 1.2 and the"
         " source of the supply is not given",
         authority=f"{_STUDY}; the gain worth having is common practice, no source",
-        cure=f"turn the input of one channel ({WAYS}), and cross its lead, so that the boxes still move together: never"
+        cure=f"invert the input of one channel ({WAYS}), and cross its lead, so that the boxes still move"
+        f" together: never"
         " one without the other. A bridged pair is opposed by nature. It does not spare the mains: the total draw is"
         " the same, and lead, fuse and breaker see no relief. It does nothing for separate or regulated supplies,"
         " full-bridge stages, unlike signals, unlike loads and what is not bass. `rigspec supply FILE` shows the gain"
@@ -347,7 +348,7 @@ RULES = (
         severity=Severity.ERROR,
         summary="of the two inversions of opposed drive only one is there",
         reason="the boxes of the two channels push against each other, and the bass is gone where the audience stands"
-        " between them. Opposed drive turns a channel's input and crosses its lead: the boxes move as if neither was"
+        " between them. Opposed drive inverts a channel's input and crosses its lead: the boxes move as if neither was"
         " done",
         limit="both inversions, or none; where a group says how boxes push, its own rule speaks",
         authority="circuit theory; equal sources of opposite polarity cancel on the line between them",

@@ -42,7 +42,7 @@ def pairs_swapped(figures: Figures) -> Iterable[Finding]:
 
 
 def swap_of(figures: Figures, gear: Gear) -> tuple[BoxFigures, BoxFigures, str, bool] | None:
-    """The low and the high way of a box that are swapped, how that is seen, and whether by their bands."""
+    """The low and the high way of a box that are exchanged, how that is seen, and whether by their bands."""
     if gear.word != "speaker" or "high" not in gear.ways or gear.doubt:
         return None
     low, high = figures.boxes.get(f"{gear.full}.low"), figures.boxes.get(f"{gear.full}.high")
@@ -89,15 +89,15 @@ def _swapped(figures: Figures, gear: Gear, low: BoxFigures, high: BoxFigures, wh
             Edit(ports[0], ports[0].text.replace(".low", ".high")),
             Edit(ports[1], ports[1].text.replace(".high", ".low")),
         )
-        choices = (Fix("swap `.low` and `.high`", edits),)
+        choices = (Fix("exchange `.low` and `.high`", edits),)
     made = [label for box in (low, high) for label in filters(figures, box.channel, box.key)] if by_band else []
     return Finding(
-        "pairs-swapped",
+        "pairs-exchanged",
         ports[1],
-        f"the low and high pairs of {gear.full} are swapped: {what}",
+        f"the low and high pairs of {gear.full} are exchanged: {what}",
         label="bass would reach the high-frequency driver",
         related=(Label(ports[0], "and the other way here"), *dict.fromkeys(made)),
-        help="swap the two ways, or the two crossover outputs, so that the low way gets the low band",
+        help="exchange the two ways, or the two crossover outputs, so that the low way gets the low band",
         choices=choices,
         subject=gear.full,
     )
@@ -239,13 +239,13 @@ _WIRED = f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.low\nx.2 -> a.2 -> w.2 -> h.high\n"
 
 RULES = (
     Rule(
-        name="pairs-swapped",
+        name="pairs-exchanged",
         severity=Severity.ERROR,
-        summary="the low and high pairs of a loudspeaker are swapped",
+        summary="the low and high pairs of a loudspeaker are exchanged",
         reason="the bass destroys the high-frequency driver at once",
         limit="the low way gets the lower band; pair 1 of a four-pole connector is the low way",
         authority="common practice, no source",
-        cure="swap the two ways or the two crossover outputs",
+        cure="exchange the two ways or the two crossover outputs",
         bad=f"{_BI_AMPED}x.1 -> a.1 -> w.1 -> h.high\nx.2 -> a.2 -> w.2 -> h.low\n",
         good=_WIRED,
         check=pairs_swapped,

@@ -87,7 +87,7 @@ def turned(count: int) -> Cell:
     """What to show for so many crossings on one way."""
     if not count:
         return "straight"
-    return SheetMark("TURNED" if count == 1 else "TURNED TWICE" if count == 2 else f"TURNED {count} TIMES")
+    return SheetMark("CROSSED" if count == 1 else "CROSSED TWICE" if count == 2 else f"CROSSED {count} TIMES")
 
 
 def basis(figures: Figures) -> Basis:

@@ -281,6 +281,6 @@ def _others(basis: Basis) -> Iterable[Row]:
                 f"channel {port}: gain {said(facts, 'gain')}" for port, facts in gear.ports.items() if "gain" in facts
             ]
         if gear.word == "panel":
-            words += [f"line {port} TURNED inside" for port, facts in gear.ports.items() if "inverted" in facts]
+            words += [f"line {port} CROSSED inside" for port, facts in gear.ports.items() if "inverted" in facts]
         if words:
             yield gear.full, gear.kind.name if gear.kind else "none", "; ".join(words)

@@ -85,11 +85,11 @@ def _cold(basis: Basis) -> Iterable[tuple[str, str, str]]:
         more = f", and {bare} connections for which no lead is described" if bare else ""
         yield (
             when,
-            "leads and adapters marked TURNED",
+            "leads and adapters marked CROSSED",
             f"{crossed} leads{more}: no more and no fewer, each in its place",
         )
     else:
-        yield when, "leads and adapters that are turned", "none in this rig"
+        yield when, "leads and adapters that are crossed", "none in this rig"
     if any(link.carries == "power" for link in links):
         yield when, "the meter sheet, amplifiers off and unplugged", "each reading in its range, no short"
     for key in bridges(basis):

@@ -24,7 +24,7 @@ class Core(Value):
     link: SheetLink | None
     near: End
     far: End
-    crossings: tuple[str, ...] = ()  # where it is crossed: "made turned", "near end", "far end"
+    crossings: tuple[str, ...] = ()  # where it is crossed: "made crossed", "near end", "far end"
 
 
 @frozen(eq=False, repr=False)
@@ -177,7 +177,7 @@ def _cores(link: SheetLink) -> Iterator[Core]:
         near = link.source if place == 0 else End(f"coupler on this way from {link.source.text}")
         far = link.target if place == len(leads) - 1 else End(f"coupler on this way to {link.target.text}")
         after = leads[place + 1] if place + 1 < len(leads) else len(link.items)
-        crossings = ["made turned"] * (piece.inverted is not None)
+        crossings = ["made crossed"] * (piece.inverted is not None)
         if place == 0:
             crossings += ["near end"] * sum(each.what == "invert" for each in link.items[:at])
         crossings += ["far end"] * sum(each.what == "invert" for each in link.items[at + 1 : after])

@@ -109,7 +109,7 @@ class _Walk:
         found: list[tuple[int, End, tuple[Piece, ...]]] = []
         for piece in onward:
             if piece.gear is not None and piece.gear.word == "panel":
-                inside = ", TURNED inside" if piece.what == "invert" else ""
+                inside = ", CROSSED inside" if piece.what == "invert" else ""
                 if not source.loose:
                     self.links.append(SheetLink(carries, source, End(f"{piece.name} in{inside}", piece.gear), items))
                 found.append((piece.b, End(f"{piece.name} out", piece.gear), ()))

@@ -130,7 +130,7 @@ def _more_rows(basis: Basis) -> Iterable[Row]:
                 pads[f"{show(piece.delay_s, 'time')} delay"] = pads.get(f"{show(piece.delay_s, 'time')} delay", 0) + 1
     words = {"power": "loudspeakers", "": "fed by nothing"}
     for carries, count in crossed.items():
-        yield SheetMark("TURNED adapter"), f"{words.get(carries, carries)}, or cross the plug of a lead", count, TICK
+        yield SheetMark("CROSSED adapter"), f"{words.get(carries, carries)}, or cross the plug of a lead", count, TICK
     for what, count in pads.items():
         yield (what if what.endswith("delay") else f"pad {what}"), "signal", count, TICK
     couplers = sum(max(len(link.leads) - 1, 0) for link in links)

@@ -44,7 +44,7 @@ def sheet(basis: Basis) -> Sheet:
     cautions = ["Plug and unplug loudspeakers with the amplifier off."]
     if any(link.turns for link in links):
         cautions.append(
-            "Where it says TURNED plus and minus are exchanged on purpose, once, in the plug or by an adapter at the"
+            "Where it says CROSSED plus and minus are exchanged on purpose, once, in the plug or by an adapter at the"
             " end that is said. Do not put that right, and do not do it at the other end too."
         )
     intro = (

@@ -12,7 +12,15 @@ from rigspec.sheets.links import End, SheetLink
 from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, filled
 from rigspec.text.source import Span
 
-HEADS = ("loudspeaker", "driver", "feed", "cone moves", "turns", "turned by, with line of the rig", "seen")
+HEADS = (
+    "loudspeaker",
+    "driver",
+    "feed",
+    "cone moves",
+    "inversions",
+    "inverted or crossed by, with line of the rig",
+    "seen",
+)
 
 
 def sheet(basis: Basis) -> Sheet:
@@ -31,7 +39,7 @@ def sheet(basis: Basis) -> Sheet:
         " (IEC 60268-5, from memory).",
         "Feed one pulse at a time, at a low level, and mute what you do not look at.",
         "Filters and delays hide the first movement: use a polarity meter without them, or look at a bass by eye.",
-        "The turns of a feed that comes inverted count from plus at the desk.",
+        "The inversions of a feed that comes inverted count from plus at the desk.",
     ]
     for roster in basis.figures.rig.rosters_of("group"):
         against = [part.name for part in roster.parts if part.against]
@@ -47,7 +55,7 @@ def drivers_of(gear: Gear, way: str) -> list[tuple[str, Turn | None]]:
     if given is None or (way and "drivers" not in gear.way(way)):
         return [(way or "cone", None)]
     return [
-        (ref.name, Turn(each.span, f"{ref.name} is turned inside {gear.full}") if "inverted" in each.words else None)
+        (ref.name, Turn(each.span, f"{ref.name} is inverted inside {gear.full}") if "inverted" in each.words else None)
         for each in given.entries
         for ref in each.refs
     ]

@@ -15,9 +15,9 @@ from rigspec.sheets.sheet import TICK, Cell, Row, Sheet, SheetMark, Table, fille
 from rigspec.text.value import Content
 
 LEADS = ("lead", "label text", "name", "near end", "far end", "size (mm2)", "length (m)", "kind", "polarity", "done")
-KINDS = ("kind", "size (mm2)", "in use", "in reserve", "turned", "total (m)", "total (kg)")
+KINDS = ("kind", "size (mm2)", "in use", "in reserve", "crossed", "total (m)", "total (kg)")
 SPARES = ("lead", "label text", "kind", "what is free", "said to be a spare")
-TOTALS = ("kind", "size (mm2)", "length (m)", "in use", "in reserve", "turned", "total (m)")
+TOTALS = ("kind", "size (mm2)", "length (m)", "in use", "in reserve", "crossed", "total (m)")
 MORE = ("from", "to", "for", "polarity", "done")
 
 
@@ -42,7 +42,7 @@ def sheet(basis: Basis) -> Sheet:
     cautions = []
     if any(lead.crossings for lead in leads) or any(link.turns for link in basis.pulled.bare):
         cautions.append(
-            "Leads marked TURNED have plus and minus exchanged. Tape both ends, and keep them apart from all others."
+            "Leads marked CROSSED have plus and minus exchanged. Tape both ends, and keep them apart from all others."
         )
     intro = "Each lead of the rig once. Whatever is needed more is not in the rig."
     return Sheet("leads", "Lead labels and pull list", intro, filled(tables), notes, tuple(cautions))
@@ -58,8 +58,8 @@ def _bare_rows(basis: Basis) -> tuple[Row, ...]:
 def _row(lead: SheetLead) -> Row:
     near, far = lead.ends
     crossings = lead.crossings
-    label = f"{lead.label} TURNED" if crossings else lead.label
-    polarity = SheetMark(f"TURNED: {', '.join(crossings)}") if crossings else "straight"
+    label = f"{lead.label} CROSSED" if crossings else lead.label
+    polarity = SheetMark(f"CROSSED: {', '.join(crossings)}") if crossings else "straight"
     kind = " ".join([lead.kind_name, *_pairs(lead)])
     name = lead.gear.full if lead.gear else ""
     return lead.number, label, name, near, far, size(lead.spec), metres(lead.spec), kind, polarity, TICK
@@ -112,7 +112,7 @@ def _kind_row(total: Total) -> Row:
 
 
 def _counted(total: Total) -> Row:
-    crossed: Cell = SheetMark(f"{total.turned} TURNED") if total.turned else 0
+    crossed: Cell = SheetMark(f"{total.turned} CROSSED") if total.turned else 0
     return total.used, total.reserve, crossed, "not said" if total.total_m is None else total.total_m
 
 

@@ -195,7 +195,7 @@ class Arrival(Value):
     from_output: Annotated[str, "the key of the output"]
     to_input: Annotated[str, "the key of the input"]
     turns: Annotated[tuple[Turn, ...], "every exchange of plus and minus on the way, in its order"]
-    inverted: Annotated[bool, "an odd number of turns"]
+    inverted: Annotated[bool, "an odd number of inversions"]
     gain_db: Annotated[float, "what the way does to the level, leads not counted"]
     delay_s: Annotated[float, "how much later the signal arrives, by delays on the way"]
 

@@ -35,8 +35,9 @@ _HEAD = (
     "Direct volts stand for the rms volts of a sine at the rated output: rated impedances are taken as resistances, so "
     "the figures are the same. Each output is a circuit of its own. A bridged pair is two sources, one for each hot "
     "pole.",
-    "A negative voltage at a loudspeaker says that it is turned against its amplifier's output, by what stands beside "
-    "it. Turns before the amplifier are not in it.",
+    "A negative voltage at a loudspeaker says that it is inverted against its amplifier's output, by what"
+    " stands beside "
+    "it. Inversions before the amplifier are not in it.",
 )
 
 

@@ -139,7 +139,7 @@ class Circuit:
                 plus, minus = minus, plus
             if told:
                 turns = [f"{turn.text} ({turn.span.path} line {turn.span.line})" for turn in box.own_turns]
-                turned = f"; turned by: {'; '.join(turns)}" if turns else ""
+                turned = f"; inverted or crossed by: {'; '.join(turns)}" if turns else ""
                 self.say(f"loudspeaker {number}: {box.key}, plus {plus}, minus {minus}{turned}")
             name = f"box{number}{self.mark}"
             if isinstance(law, Driver):

@@ -237,56 +237,68 @@ class Circuit:
         return lowest - self.mains.lost_volt, ended
 
     def _even(self, state: State, driven: Sequence[float], signal: Signal, peak: float) -> tuple[float, State]:
-        """Opposed on equal loads: both rails do the same."""
-        h, idle, rail, current = self.step_s, self.mains.idle_ampere, state[0], state[2]
+        """Opposed on equal loads, both rails do the same. What a step draws is told as the volts that it costs."""
+        h, rail, current = self.step_s, state[0], state[2]
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         new, old = (own + other for own, other in zip(self._own, self._other, strict=True))
-        drawn, lowest = peak * self.draw.normal_siemens, self.mains.emf_volt
-        returns = self.mains.half_bridge
+        push, keep = h / new, old / new
+        idle, drawn = per_farad * self.mains.idle_ampere, per_farad * peak * self.draw.normal_siemens
+        lowest, returns = self.mains.emf_volt, self.mains.half_bridge
         for emf, middle, end in zip(driven, *signal, strict=True):
-            load = idle + (drawn * peak * middle * middle / rail if returns else drawn * abs(middle))
+            if returns:
+                cost = idle + drawn * peak * middle * middle / rail
+            else:
+                cost = idle + drawn * middle if middle > 0 else idle - drawn * middle
             if current or emf > rail:
-                after = max((h * (emf - rail + half_charge * load) + old * current) / new, 0.0)
-                rail += half_charge * (current + after) - per_farad * load
+                after = push * (emf - rail + cost / 2) + keep * current
+                if after < 0:
+                    after = 0.0
+                rail += half_charge * (current + after) - cost
                 current = after
             else:
-                rail -= per_farad * load
-            left = rail - peak * abs(end)
+                rail -= cost
+            if end > _SOUNDS:
+                left = rail - peak * end
+            elif end < -_SOUNDS:
+                left = rail + peak * end
+            else:
+                continue
             if left < lowest:
                 lowest = left
         return lowest, (rail, rail, current, current)
 
     def _uneven(self, state: State, driven: Sequence[float], signal: Signal, peak: float) -> tuple[float, State]:
-        h, idle = self.step_s, self.mains.idle_ampere
+        h = self.step_s
         (own_new, own_old), (other_new, other_old) = self._own, self._other
         per_farad, half_charge = h / self.mains.farad, h / (2 * self.mains.farad)
         whole = own_new * own_new - other_new * other_new
-        normal, turned = peak * self.draw.normal_siemens, peak * self.draw.turned_siemens
+        own, other = own_new / whole, other_new / whole
+        idle, drawn = per_farad * self.mains.idle_ampere, per_farad * peak
+        normal, turned = drawn * self.draw.normal_siemens, drawn * self.draw.turned_siemens
         both, lowest, returns = bool(turned), self.mains.emf_volt, self.mains.half_bridge
         plus, minus, i_plus, i_minus = state
         for emf, middle, end in zip(driven, *signal, strict=True):
             if returns:  # a stage is on the plus rail for a share of the time, and its current goes both ways
                 swing, span = peak * middle, plus + minus
-                load_plus = idle + middle * (normal * (minus + swing) - turned * (minus - swing)) / span
-                load_minus = idle - middle * (normal * (plus - swing) - turned * (plus + swing)) / span
+                cost_plus = idle + middle * (normal * (minus + swing) - turned * (minus - swing)) / span
+                cost_minus = idle - middle * (normal * (plus - swing) - turned * (plus + swing)) / span
             elif middle > 0:
-                load_plus, load_minus = idle + normal * middle, idle + turned * middle
+                cost_plus, cost_minus = idle + normal * middle, idle + turned * middle
             else:
-                load_plus, load_minus = idle - turned * middle, idle - normal * middle
+                cost_plus, cost_minus = idle - turned * middle, idle - normal * middle
             if emf <= plus and emf <= minus and not i_plus and not i_minus:
-                plus -= per_farad * load_plus
-                minus -= per_farad * load_minus
+                plus -= cost_plus
+                minus -= cost_minus
             else:
-                push_plus = h * (emf - plus + half_charge * load_plus) + own_old * i_plus + other_old * i_minus
-                push_minus = h * (emf - minus + half_charge * load_minus) + own_old * i_minus + other_old * i_plus
-                new_plus = (own_new * push_plus - other_new * push_minus) / whole
-                new_minus = (own_new * push_minus - other_new * push_plus) / whole
+                push_plus = h * (emf - plus + cost_plus / 2) + own_old * i_plus + other_old * i_minus
+                push_minus = h * (emf - minus + cost_minus / 2) + own_old * i_minus + other_old * i_plus
+                new_plus, new_minus = own * push_plus - other * push_minus, own * push_minus - other * push_plus
                 if new_plus < 0:
                     new_plus, new_minus = 0.0, max(push_minus / own_new, 0.0)
                 elif new_minus < 0:
                     new_plus, new_minus = max(push_plus / own_new, 0.0), 0.0
-                plus += half_charge * (i_plus + new_plus) - per_farad * load_plus
-                minus += half_charge * (i_minus + new_minus) - per_farad * load_minus
+                plus += half_charge * (i_plus + new_plus) - cost_plus
+                minus += half_charge * (i_minus + new_minus) - cost_minus
                 i_plus, i_minus = new_plus, new_minus
             if end > _SOUNDS:
                 left = (minus if both and minus < plus else plus) - peak * end

@@ -203,7 +203,7 @@ def crossover(figures: Figures, key: str) -> Step | None:
         rests_on=(meets, _polarity(found)),
     )
     lowest = Step("where the least is left", wired.dip_hz, "frequency", authority="the search for the least")
-    equal = "both are heard equally loud and from equally far, and nothing but these filters turns their phase"
+    equal = "both are heard equally loud and from equally far, and nothing but these filters shifts their phase"
     assumed = Step("the two loudspeakers", "alike", "number", assumed=equal)
     taken_too = tuple(Step("filters", "as far as known", "number", assumed=text) for text in found.assumes)
     method = "the least of the sum of the filters that face each other, as complex numbers, near the corners"
@@ -221,10 +221,12 @@ def _both(found: Crossover) -> list[Step]:
 
 def _polarity(found: Crossover) -> Step:
     turns = (*found.lower_part.turns, *found.lower.own_turns, *found.upper_part.turns, *found.upper.own_turns)
-    word = "the two are turned against each other" if found.turned else "the two have the same polarity"
-    places = tuple(Step(turn.text, "a turn", "number", span=turn.span) for turn in dict.fromkeys(turns))
-    method = "the turns on both ways, counted" if places else ""
-    return Step("polarity", word, "number", method=method, authority="an even number of turns is none", rests_on=places)
+    word = "the two are inverted against each other" if found.turned else "the two have the same polarity"
+    places = tuple(Step(turn.text, "an inversion", "number", span=turn.span) for turn in dict.fromkeys(turns))
+    method = "the inversions on both ways, counted" if places else ""
+    return Step(
+        "polarity", word, "number", method=method, authority="an even number of inversions is none", rests_on=places
+    )
 
 
 _SPEAKER = "a loudspeaker or a way of one"

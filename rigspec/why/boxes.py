@@ -61,8 +61,10 @@ def polarity(figures: Figures, key: str) -> Step | None:
     if said is None:
         return None
     turns = (*(box.parts[0].turns if box.parts else ()), *box.own_turns)
-    steps = tuple(Step(turn.text, "one turn", "", span=turn.span) for turn in turns)
-    method = f"{len(turns)} turn{'' if len(turns) == 1 else 's'} of plus and minus on the way: an even number leaves it"
+    steps = tuple(Step(turn.text, "one inversion", "", span=turn.span) for turn in turns)
+    method = (
+        f"{len(turns)} inversion{'' if len(turns) == 1 else 's'} of plus and minus on the way: an even number leaves it"
+    )
     return Step(f"polarity of {key}", said, "", "", "", method, CIRCUIT, rests_on=steps)
 
 
@@ -106,7 +108,7 @@ DERIVED = (
     Derived(
         "polarity",
         BOX,
-        "normal or inverted, with every turn on the way",
+        "normal or inverted, with every inversion on the way",
         polarity,
         lambda f, key: _of(f, key, _way),
     ),

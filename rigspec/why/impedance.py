@@ -186,7 +186,7 @@ def _in_box(facts: Facts, driver: Driver, tuning: Measure | None) -> tuple[Step,
 
 DERIVED = (
     Derived(
-        "least-load", "an amplifier channel or a bridged pair", "the least that its load falls to", least_load_step
+        "least-impedance", "an amplifier channel or a bridged pair", "the least that its load falls to", least_load_step
     ),
     Derived("least-impedance", "a loudspeaker", "the least of its impedance in its band", least_impedance_step),
 )

@@ -79,7 +79,7 @@ def names_in(text: str) -> set[str]:
 
 
 def drawn_turns(drawing: Drawing) -> set[str]:
-    return {each.title for each in groups(drawing.marks) if each.name.startswith("turn at line ")}
+    return {each.title for each in groups(drawing.marks) if each.name.startswith("inversion at line ")}
 
 
 def turns_on_paths(figures: Figures) -> set[str]:
@@ -269,7 +269,7 @@ def test_members_that_are_set_differently_stay_apart() -> None:
 
 def test_turns_and_the_polarity_at_the_box_are_marked() -> None:
     drawing = drawn("speaker s is one { inverted }\nf -> invert -> a.1 -> lead 4 mm2 9 m inverted -> s")
-    assert len([each for each in groups(drawing.marks) if each.name.startswith("turn at line ")]) == 3
+    assert len([each for each in groups(drawing.marks) if each.name.startswith("inversion at line ")]) == 3
     assert "INVERTED" in words([each for each in groups(drawing.marks) if each.name == "s"])
     drawing = drawn("speaker s is one\nf -> invert -> a.1 -> lead 4 mm2 9 m inverted -> s")
     assert "INVERTED" not in words(drawing.marks)
@@ -315,7 +315,7 @@ def test_a_finding_stands_at_what_it_is_about() -> None:
     number = {finding.rule: f"{at}" for at, finding in enumerate(report.findings, 1)}
     assert marks_at(drawing, "bass") == [f"E{number['load-too-low']}"]
     assert marks_at(drawing, "side_sub") == [f"E{number['polarity-clash']}", f"E{number['expect-unmet']}"]
-    assert marks_at(drawing, "element") == [f"E{number['pairs-swapped']}"]
+    assert marks_at(drawing, "element") == [f"E{number['pairs-exchanged']}"]
     assert marks_at(drawing, "top_left") == []  # what is wrong there is the lead
     assert not any("not marked above" in text for text in words(drawing.marks))
     boxes = drawn("speaker s[1..3] is one\nf -> a.1 -> s[1..3] linked 2.5 mm2 1 m inverted")

@@ -11,14 +11,19 @@ sys.path += [str(TESTS / folder) for folder in ("laws", "rules", "sheets", "show
 def texts() -> Iterator[tuple[Path, str]]:
     """Each golden file with its text as it is now."""
     import golden_findings
+    import golden_overview
     import golden_sheets
     import test_export
+    import test_show_figures
 
     from tests.answers import answering
 
     yield golden_findings.GOLDEN, golden_findings.page()
     for name in golden_sheets.NAMES:
         yield golden_sheets.FOLDER / f"{name}.md", golden_sheets.golden(name)
+    for each in golden_overview.SHOWN:
+        yield golden_overview.golden(each), golden_overview.overview(golden_overview.sample(each))
+    yield test_show_figures.GOLDEN, test_show_figures.page()
     yield test_export.SHAPE, test_export.shape_now()
     yield answering.GOLDEN, answering.page()
 

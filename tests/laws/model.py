@@ -253,7 +253,7 @@ def _behind(wire: Wire, load: Fraction | None, volt: Fraction) -> Fraction:
 
 
 def turns_of(chain: Chain, turned: bool = False) -> Iterator[tuple[str, bool]]:
-    """For every box: is it turned by what stands before it in the chain and by itself?"""
+    """For every box: is it inverted by what stands before it in the chain and by itself?"""
     for hop in chain:
         match hop:
             case Boxes():

@@ -24,7 +24,7 @@ EXTRAS = (
 @frozen
 class SpeakerKind:
     name: str
-    ways: dict[str, tuple[Fraction, bool]]  # by way ("" where there are none): rated impedance, turned inside
+    ways: dict[str, tuple[Fraction, bool]]  # by way ("" where there are none): rated impedance, inverted inside
     line_volt: str
 
 
@@ -91,7 +91,7 @@ class _Maker:
         return SpeakerKind(name, ways, "")
 
     def amp_kind(self, channels: int) -> tuple[str, bool]:
-        """Its name, and whether every channel is turned inside."""
+        """Its name, and whether every channel is inverted inside."""
         name = self.name("amp-")
         low = self.pick("rated 9000 W at 0.05 ohm, 1200 W at 2.7 ohm, 550 W at 8 ohm", "rated 900 W at 4 ohm")
         turned = self.chance(4)

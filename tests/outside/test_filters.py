@@ -206,7 +206,7 @@ def test_a_far_filter_counts_with_its_phase_only() -> None:
     lower, upper = pair(24, LINKWITZ_RILEY, 1000.0, 1000.0)
     subsonic = Filter(True, 400.0, 24.0, BUTTERWORTH)
     summed = crossover_sum((*lower, subsonic), upper, False)
-    # At 2.5 times its corner a 24 dB/octave Butterworth high-pass is turned by this angle.
+    # At 2.5 times its corner a 24 dB/octave Butterworth high-pass is inverted by this angle.
     angle = math.degrees(cmath.phase(by_library(24, BUTTERWORTH, True, 400.0, 1000.0)))
     assert summed.apart_deg == pytest.approx(angle, abs=1e-6)
     assert summed.at_db == pytest.approx(20 * math.log10(math.cos(math.radians(angle) / 2)), abs=1e-6)

@@ -153,7 +153,7 @@ def compare_drivers(text: str, channels: list[Simulated], answers: list[list[Ans
         for answer in points[::3]:
             seen = 1 / abs(answer.ampere["emf"])
             assert at(report, "load", made.key, answer.hertz) == pytest.approx((seen, seen), rel=PROMISED), text
-            least = at(report, "least-load", made.key, answer.hertz)[0]
+            least = at(report, "least-impedance", made.key, answer.hertz)[0]
             assert least == pytest.approx(seen, rel=PROMISED), text
             for key, branch in made.boxes.items():
                 ends = next(item for item in made.network.branches if item.name == branch)

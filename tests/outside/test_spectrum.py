@@ -75,7 +75,7 @@ def test_where_a_curve_gives_nothing_80_percent_of_rated_stands_for_it_and_that_
     assert box.least.value == 9
     assert channel.least.value == pytest.approx(6.4)
     assert any("gives nothing" in text for text in channel.assumes)
-    inside = in_band(report, "least-load", "a.1", 100, 400)
+    inside = in_band(report, "least-impedance", "a.1", 100, 400)
     assert inside.low is not None
     assert inside.low.value == pytest.approx(9)
 
@@ -156,7 +156,7 @@ def test_behind_a_line_transformer_the_curve_counts_for_nothing() -> None:
 
 def test_without_curve_or_driver_a_least_load_in_any_band_is_that_of_80_percent() -> None:
     report = checked(speaker("plain", "owned 1"), "speaker s is plain\na.1 -> lead 2.5 mm2 10 m -> s\n")
-    found = in_band(report, "least-load", "a.1", 100, 400)
+    found = in_band(report, "least-impedance", "a.1", 100, 400)
     assert found.low is not None
     assert found.low.value == pytest.approx(6.4 + 0.1596)
     said = over_band(report.figures, "load", "a.1", (100, 400))

@@ -58,7 +58,7 @@ CHOSEN = (
     "opposed-drive-gains",
     "opposed-drive-half",
     "rails-pump",
-    "pairs-swapped",
+    "pairs-exchanged",
 )
 
 

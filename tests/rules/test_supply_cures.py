@@ -68,7 +68,7 @@ def test_no_fix_where_a_hop_serves_other_channels_too() -> None:
     (finding,) = findings(head + rows + EXAMPLE_STOCK)
     assert finding.rule == "opposed-drive-gains"
     assert finding.fix is None
-    assert "turn the input of a.2" in finding.help
+    assert "invert the input of a.2" in finding.help
 
 
 def test_each_branch_behind_a_channel_is_crossed_once() -> None:

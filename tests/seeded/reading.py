@@ -104,7 +104,7 @@ KNOWN_WORDS = frozenset(
 ALIGNMENTS = {"butterworth", "linkwitz-riley", "bessel"}
 PROMISED: Mapping[str, str] = {
     "load": "ohm",
-    "least-load": "ohm",
+    "least-impedance": "ohm",
     "current": "ampere",
     "drop": "percent",
     "loss": "gain",

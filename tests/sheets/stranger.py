@@ -11,7 +11,7 @@ from rigspec.sheets.whole import head, sheets
 
 Paper = dict[str, list[dict[str, str]]]
 UNSAID = {"", "not said", "none said", "not given", "None"}
-TURNS = {"straight": 0, "TURNED": 1, "TURNED TWICE": 2}
+TURNS = {"straight": 0, "CROSSED": 1, "CROSSED TWICE": 2}
 
 
 def words(cell: Cell) -> str:
@@ -117,7 +117,7 @@ def gear(paper: Paper) -> list[str]:
         lines += [f"{row['loudspeaker']} {{ {tap[0]} }}"] if tap else []
     for row in paper.get("channels others", []):
         for each in row["set in the rig"].split("; "):
-            turned = re.fullmatch(r"line (\d+) TURNED inside", each)
+            turned = re.fullmatch(r"line (\d+) CROSSED inside", each)
             lines.append(f"{row['thing']}.{turned[1]} {{ inverted }}" if turned else f"{row['thing']} {{ {each} }}")
     for row in paper["patch notes"]:
         label = re.fullmatch(r'(\S+) is labelled "(.*)"\.', row["note"])
@@ -170,10 +170,10 @@ def named_leads(paper: Paper) -> list[str]:
         made = f"is {kind} {long}" if kind else f"{in_unit(row['size (mm2)'], 'mm2')} {long}"
         ends = [row[end].partition(": ")[0] for end in ("near end", "far end") if ": " in row[end]]
         told = ", ".join(f'"{end}"' for end in ends)
-        label = row["label text"].removesuffix(" TURNED").partition(" ")[2]
+        label = row["label text"].removesuffix(" CROSSED").partition(" ")[2]
         own = quoted("label", label if label != row["name"] else "")
-        turned = re.findall(r"pair (\d+): made turned", row["polarity"])
-        turn = f"inverted {', '.join(turned)}" if turned else "inverted" if "made turned" in row["polarity"] else ""
+        turned = re.findall(r"pair (\d+): made crossed", row["polarity"])
+        turn = f"inverted {', '.join(turned)}" if turned else "inverted" if "made crossed" in row["polarity"] else ""
         lines.append(f"lead {row['name']} {made}{braces(f'ends {told}' if told else '', own, turn)}")
     return lines
 
@@ -198,10 +198,10 @@ def paths(paper: Paper) -> list[str]:
     for row in [row for sort in ("signal", "power", "mains") for row in paper.get(f"patch {sort}", [])]:
         if row["to"] == "left open":
             continue
-        ends = (r" (out|link|outlet)$|^(feed|mix) |, between the hot poles$", r" (in|inlet)(, TURNED inside)?$")
+        ends = (r" (out|link|outlet)$|^(feed|mix) |, between the hot poles$", r" (in|inlet)(, CROSSED inside)?$")
         hops = [re.sub(ends[0], "", row["from"]).removesuffix(" out")]
         hops += [hop(leads, number) for number in ([] if row["lead"] == "none said" else row["lead"].split(", "))]
-        turns = TURNS[row["polarity"]] - row["on the way"].count("made turned")
+        turns = TURNS[row["polarity"]] - row["on the way"].count("made crossed")
         if "near end" in row["on the way"]:
             hops.insert(1, "invert")
             turns -= 1

@@ -29,7 +29,7 @@ def test_what_a_rig_has_is_checked_with_its_figures() -> None:
     assert "voltage of each phase to neutral at site, before gear is plugged: 207 to 253 V (230 V within 10 %)" in said
     assert "near 398 V, all three alike" in said  # 230 V times the square root of three
     assert "test button of the residual-current device of pa, backline, tower_circuit" in said
-    assert "TURNED: 3 leads, and 3 connections for which no lead is described" in said
+    assert "CROSSED: 3 leads, and 3 connections for which no lead is described" in said
     assert "bridged" not in said
     assert "taps" not in said
 

@@ -45,7 +45,7 @@ def test_the_festival_has_the_gear_of_its_file() -> None:
     assert racks["left_rack"]["together (U)"] == 2 + 2 + 1 + 2
     assert racks["left_rack"]["together (kg)"] == 12 + 19 + 3 + 11
     more = table(sample("festival-stage"), "pack", "more").rows
-    assert [(row[0], row[2]) for row in more[:2]] == [(SheetMark("TURNED adapter"), 3)] * 2
+    assert [(row[0], row[2]) for row in more[:2]] == [(SheetMark("CROSSED adapter"), 3)] * 2
     assert ("Y, 1 to 4", "bass_xo.1 out, unless the socket has a link") in [row[:2] for row in more]
 
 
@@ -162,7 +162,7 @@ def test_rear_boxes_move_in_and_say_why() -> None:
 def test_a_crossing_is_told_as_the_crew_finds_it() -> None:
     """Line 124 of the festival crosses the way to two channels; each box is told of its own."""
     rows = rows_by(table(sample("festival-stage"), "polarity", "drivers"), "loudspeaker")
-    told = "turned by, with line of the rig"
+    told = "inverted or crossed by, with line of the rig"
     for box, lead, channel in (("front[4]", "P15", "bass[1].2"), ("front[8]", "P17", "bass[2].2")):
         first, second = str(rows[box][told]).split("; ")
         assert first == f"crossed: bass_xo.1 out to {channel} in (line 124)"
@@ -178,7 +178,7 @@ def test_a_driver_turned_in_its_box_names_the_file_of_its_stock() -> None:
         reported(USE + kind + "amp a is twin-400\nspeaker s is odd\nf -> a.1 -> s\n"), "polarity", "drivers"
     ).rows
     assert [(row[1], row[3]) for row in rows] == [("low", "OUT"), ("high", SheetMark("IN"))]
-    assert rows[1][5] == "high is turned inside s (line 3)"
+    assert rows[1][5] == "high is inverted inside s (line 3)"
 
 
 # ---- mains ----------------------------------------------------------------------------------------------------------

@@ -68,23 +68,23 @@ def test_what_names_and_labels_say_never_acts() -> None:
 
 
 def test_a_cell_of_each_sort_in_each_form() -> None:
-    cells = (NASTY, 1.23456, 12, None, SheetMark("TURNED"), TICK, BLANK)
+    cells = (NASTY, 1.23456, 12, None, SheetMark("CROSSED"), TICK, BLANK)
     table = Table("one", "One", ("text", "m", "count", "none", "polarity", "done", "read (ohm)"), (cells, cells))
     sheet = Sheet("one", "Sheet", "Words.", (table,), ("a note",), ("a caution",))
     whose = Head("Rig", "a.rig", "00000000", 2)
     text = markdown(sheet, whose)
-    row = next(line for line in text.splitlines() if "TURNED" in line)
+    row = next(line for line in text.splitlines() if "CROSSED" in line)
     assert len(re.findall(r"(?<!\\)\|", row)) == 7 + 1 - 1  # the empty column is left out
     assert "\u202e" not in text
-    for piece in ("**X TURNED X**", "[ ]", "______", "1.23", "THE CHECK FOUND 2 ERRORS", "> **Caution:** a caution"):
+    for piece in ("**X CROSSED X**", "[ ]", "______", "1.23", "THE CHECK FOUND 2 ERRORS", "> **Caution:** a caution"):
         assert piece in text
     parsed = Parsed(page([sheet], whose))
-    for piece in ("X TURNED", "1.23", "THE CHECK FOUND 2 ERRORS", "Caution: a caution", "a note"):
+    for piece in ("X CROSSED", "1.23", "THE CHECK FOUND 2 ERRORS", "Caution: a caution", "a note"):
         assert piece in parsed.text
     assert ("class", "tick") in parsed.attributes
     assert ("class", "write") in parsed.attributes
     (_, first, _) = csv.reader(io.StringIO(table_csv(table)))
-    assert first[1:] == ["1.23456", "12", "", "X TURNED X", "", ""]
+    assert first[1:] == ["1.23456", "12", "", "X CROSSED X", "", ""]
 
 
 def test_a_spreadsheet_has_all_places_in_one_file_with_their_names() -> None:
@@ -95,7 +95,7 @@ def test_a_spreadsheet_has_all_places_in_one_file_with_their_names() -> None:
     head_row, *rows = csv.reader(io.StringIO(written["patch-places.csv"]))
     assert head_row[:3] == ["place", "socket", "goes"]
     assert len(rows) == sum(len(each.rows) for each in patch.tables if each.word == "places")
-    turned = [row for row in rows if row[7] == "X TURNED X"]
+    turned = [row for row in rows if row[7] == "X CROSSED X"]
     assert ["rack left_rack", "bass[1].2 out", "to front[3]"] in [row[:3] for row in turned]
 
 
@@ -197,6 +197,6 @@ TITLES = (
     "Walk test",
     "Promises and readings",
 )
-KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "TURNED", "heavy-pair", "left_rack", "PROPOSED")
+KEY_TEXTS = ("Lantern parade, meadow stage", "P15", "bass[1].2 out", "CROSSED", "heavy-pair", "left_rack", "PROPOSED")
 KEY_TEXTS += ("(tower_left)", "local code", "OUT", "All weights that are given come to")
 PAGES = 45

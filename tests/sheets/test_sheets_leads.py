@@ -54,10 +54,10 @@ def turns_on_the_way(links: dict[str, SheetLink], key: str) -> int:
     at = key
     while at in links:
         link = links[at]
-        count += link.turns + ("TURNED inside" in at)
+        count += link.turns + ("CROSSED inside" in at)
         source = link.source.text.removesuffix(" link").partition(", circuit")[0].partition(", loop")[0]
         back = source.removesuffix(" out") + " in"
-        inside = f"{back}, TURNED inside"
+        inside = f"{back}, CROSSED inside"
         at = inside if inside in links else back if back in links and link.source.gear_word != "amp" else source
         if link.source.gear_word in ("amp", "processor", "split", "feed", "mix"):
             break
@@ -92,9 +92,9 @@ def test_the_festival_pulls_what_was_counted_by_hand() -> None:
     assert counted == {"S": 1, "P": 40, "M": 27}
     turned = [row["label text"] for row in found.values() if isinstance(row["polarity"], SheetMark)]
     assert turned == [
-        "P15 bass[1].2 out to front[3] TURNED",
-        "P17 bass[2].2 out to front[7] TURNED",
-        "P21 bass[3].2 out to rear[3] TURNED",
+        "P15 bass[1].2 out to front[3] CROSSED",
+        "P17 bass[2].2 out to front[7] CROSSED",
+        "P21 bass[3].2 out to rear[3] CROSSED",
     ]
     assert found["P1"]["near end"] == "left rack: lows[1].1 out; lows[1].2 out; highs.1 out; highs.2 out"
     owned = rows_by(table(sample("festival-stage"), "leads", "owned"), "kind")
@@ -109,7 +109,7 @@ def test_too_few_leads_are_marked() -> None:
 
 def test_signal_without_a_lead_is_listed_with_its_crossing() -> None:
     more = table(sample("festival-stage"), "leads", "more")
-    turned = [row[:2] for row in more.rows if row[3] == SheetMark("TURNED")]
+    turned = [row[:2] for row in more.rows if row[3] == SheetMark("CROSSED")]
     assert turned == [
         ("bass_xo.1 out", "bass[1].2 in"),
         ("bass_xo.1 out", "bass[2].2 in"),
@@ -154,7 +154,7 @@ def test_a_rack_has_a_page_of_its_own_with_all_that_its_crew_needs() -> None:
     rows = {(row[0], row[1]): dict(zip(rack.heads, row, strict=True)) for row in rack.rows}
     turned = rows["bass[1].2 out", "to front[3]"]
     assert (turned["lead"], turned["lead is"], turned["plug here"]) == ("P15", "heavy-pair, 4 mm2, 10 m", "4-pole")
-    assert (turned["polarity"], turned["on the way"]) == (SheetMark("TURNED"), "P15 crossed at the other end")
+    assert (turned["polarity"], turned["on the way"]) == (SheetMark("CROSSED"), "P15 crossed at the other end")
     assert rows["bass[1].2 in", "from bass_xo.1 out"]["on the way"] == "cross it once, here"
     (there,) = [row for row in parts["rack right_rack"].rows if row[:2] == ("bass_xo.1 out", "to bass[1].2 in")]
     assert there[7] == "cross it once, at the other end"
@@ -178,10 +178,10 @@ def test_a_turned_panel_a_crossing_and_a_turned_lead_say_where() -> None:
     )
     report = sample("two-box-hall", ("stereo main", f"{text}stereo main"))
     found = rows_by(table(report, "leads", "leads"), "label text")
-    assert found["P1 l TURNED"]["polarity"] == SheetMark("TURNED: pair 2: made turned")
-    assert found["P3 wall.2 out to s[2] TURNED"]["polarity"] == SheetMark("TURNED: made turned, far end")
+    assert found["P1 l CROSSED"]["polarity"] == SheetMark("CROSSED: pair 2: made crossed")
+    assert found["P3 wall.2 out to s[2] CROSSED"]["polarity"] == SheetMark("CROSSED: made crossed, far end")
     power = rows_by(table(report, "patch", "power"), "to")
-    assert power["wall.2 in, TURNED inside"]["polarity"] == SheetMark("TURNED")
-    assert power["s[2]"]["polarity"] == SheetMark("TURNED TWICE")
-    assert power["s[2]"]["on the way"] == "P3 made turned, P3 far end"
+    assert power["wall.2 in, CROSSED inside"]["polarity"] == SheetMark("CROSSED")
+    assert power["s[2]"]["polarity"] == SheetMark("CROSSED TWICE")
+    assert power["s[2]"]["on the way"] == "P3 made crossed, P3 far end"
     assert power["s[1]"]["polarity"] == "straight"

@@ -112,8 +112,8 @@ def _first(table: str, head: str, is_so: Callable[[str], bool], becomes: str) ->
 @pytest.mark.parametrize(
     "tamper",
     [
-        _first("patch power", "polarity", lambda cell: cell == "TURNED", "straight"),
-        _first("patch signal", "polarity", lambda cell: cell == "TURNED", "straight"),
+        _first("patch power", "polarity", lambda cell: cell == "CROSSED", "straight"),
+        _first("patch signal", "polarity", lambda cell: cell == "CROSSED", "straight"),
         _first("leads leads", "length (m)", lambda cell: cell == "10", "11"),
         _first("leads leads", "size (mm2)", lambda cell: cell == "2.5", "1.5"),
         _first("channels feeds", "source impedance", lambda cell: cell == "150 ohm", "not said"),

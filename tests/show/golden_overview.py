@@ -1,11 +1,11 @@
-"""Writes the screens of some samples to ``golden_overview/``; read the diff as a tired engineer would."""
+"""The screens of some samples, kept in ``golden_overview/``."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from rigspec.check import Report, check
-from rigspec.show.overview import overview
+from rigspec.show.overview import overview as overview
 from rigspec.text.source import Refused, Source
 
 HERE = Path(__file__).parent
@@ -27,9 +27,3 @@ def sample(name: str) -> Report:
 
 def golden(name: str) -> Path:
     return GOLDEN / f"{Path(name).stem}.txt"
-
-
-if __name__ == "__main__":
-    GOLDEN.mkdir(exist_ok=True)
-    for each in SHOWN:
-        golden(each).write_text(overview(sample(each)), encoding="utf-8")

@@ -83,7 +83,7 @@ def behind_amplifier(output: Output, arriving: tuple[Contribution, ...], feeds: 
     turns: tuple[Turn, ...] = ()
     if len(halves) == 2:
         if channel != output.first:
-            turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge turns"),)
+            turns += (Turn(gear.span, f"the plus pole is channel {channel}, which a bridge inverts"),)
     else:
         turns += switched_input(gear, channel)[1]
     facts = {**gear.facts, **gear.ports.get(channel, {})}

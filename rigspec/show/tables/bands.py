@@ -134,7 +134,7 @@ CROSSOVERS = Question(
             "how far down each filter is there"
         ),
         Column("apart_deg", "deg", lambda c: c.wired.apart_deg if c.wired else None, 0).says(
-            "the phase between the two there, turns included"
+            "the phase between the two there, inversions included"
         ),
         Column("sum_db", "sum dB", lambda c: c.wired.at_db if c.wired else None, 2).says("the sum of both there"),
         Column("dip_db", "least dB", _dip, 2).says("the least that the sum comes to"),
@@ -142,8 +142,8 @@ CROSSOVERS = Question(
         Column("all_filters_dip_db", "all dB", _all, 2).says(
             "the least with the phase of the filters at the far ends of both bands"
         ),
-        Column("turned_dip_db", "turned dB", lambda c: c.other.dip_db if c.other else None, 2).says(
-            "the least with one of the two turned"
+        Column("turned_dip_db", "inverted dB", lambda c: c.other.dip_db if c.other else None, 2).says(
+            "the least with one of the two inverted"
         ),
         Column("not_judged", "not judged", lambda c: c.unjudged or None).says(
             "why no sum is told; nothing where one is"
@@ -164,7 +164,8 @@ CROSSOVERS = Question(
     note=lambda figures: (
         [
             "Summed are the filters that face each other; `all`: the least with the phase of those at the far ends.",
-            "`turned`: the least with one of the two turned. -100 dB stand for a null. Of equal pairs one is listed.",
+            "`inverted`: the least with one of the two inverted. -100 dB stand for a null. Of equal pairs"
+            " one is listed.",
         ]
         if figures.bands.crossovers
         else []

@@ -167,7 +167,7 @@ def _notes(figures: Figures) -> list[str]:
     found = chains(figures)
     lines = []
     if any(_left(chain) is not None for chain in found):
-        lines.append("Room is from the feeds' highest peaks to the clip, headroom from their nominal levels.")
+        lines.append("Headroom is from the feeds' nominal levels to the clip, that at peaks from their highest peaks.")
     if any(chain.spread_db for chain in found):
         lines.append("The last stage on the way clips so much after the first.")
     if any(chain.reference == "gain" for chain in found):
@@ -187,7 +187,7 @@ CLIPPING = Question(
         Column("feed_dbu", "at dBu", lambda c: _dbu(c.first.feed_dbu) if c.first else None, 2).says(
             "the level of that feed at which it clips"
         ),
-        Column("room_db", "room dB", _left, 2).says("from the feeds' highest peaks to that; below 0 it clips"),
+        Column("room_db", "at peaks dB", _left, 2).says("from the feeds' highest peaks to that; below 0 it clips"),
         Column("headroom_db", "headroom dB", _headroom, 2).says("from the feeds' nominal levels to that"),
         Column("spread_db", "last after dB", lambda c: c.spread_db, 2).says(
             "by how much later the last stage on the way clips"
@@ -228,7 +228,7 @@ def _headroom_notes(figures: Figures) -> list[str]:
 
 HEADROOM = Question(
     word="headroom",
-    title="Every stage that can clip: headroom from its nominal level, and room from the highest peaks",
+    title="Every stage that can clip: headroom from its nominal level, and headroom at the highest peaks",
     columns=(
         Column("at", "at", lambda s: s.key).says("the input or output, by its full name"),
         Column("end", "end", lambda s: s.point.end).says("whether that is an input or an output"),
@@ -237,7 +237,7 @@ HEADROOM = Question(
             "the nominal level there"
         ),
         Column("headroom_db", "headroom dB", _stage_headroom, 2).says("from the nominal level to the clip"),
-        Column("room_db", "room dB", _room, 2).says("from the highest peaks to the clip; below 0 it clips"),
+        Column("room_db", "at peaks dB", _room, 2).says("from the highest peaks to the clip; below 0 it clips"),
         Column("feed", "feed", lambda s: s.feed, people=False).says("the feed that brings it to clip"),
         Column("feed_dbu", "feed then dBu", lambda s: _dbu(s.feed_dbu), 2).says(
             "the level of that feed at which the stage clips"
@@ -292,7 +292,7 @@ FEEDS = Question(
         Column("clip_dbu", "clips at dBu", lambda f: f.clip_dbu, 2).says(
             "the level of the feed at which the first of all stages clips"
         ),
-        Column("room_db", "room dB", lambda f: f.room_db, 2).says("from its highest level to that"),
+        Column("room_db", "at peaks dB", lambda f: f.room_db, 2).says("from its highest level to that"),
         Column("first", "clips first", lambda f: stage_name(f.first)).says("the stage that clips first"),
     ),
     rows=feeds,

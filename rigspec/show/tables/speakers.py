@@ -60,13 +60,13 @@ QUESTIONS: tuple[Question, ...] = (
             Column("channel", "on", lambda b: b.channel).says("the channel that it hangs on"),
             Column("impedance_ohm", "rated ohm", lambda b: b.box.impedance_ohm).says("the rated impedance"),
             Column("polarity", "polarity", polarity).says(
-                "the net polarity from each feed, drivers that are turned inside named"
+                "the net polarity from each feed, drivers that are inverted inside named"
             ),
-            Column("turns", "turns", _turn_count, holds="number").says(
+            Column("turns", "inversions", _turn_count, holds="number").says(
                 "how often plus and minus are exchanged on its way"
             ),
-            Column("turned_by", "turned by", _turned_by, people=False, holds="list").says(
-                "every turn on the way, in words"
+            Column("turned_by", "inverted by", _turned_by, people=False, holds="list").says(
+                "every inversion on the way, in words"
             ),
             Column(
                 "feeds",
