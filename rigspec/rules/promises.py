@@ -276,6 +276,8 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         statement = expectation.statement
         all_found = all_computed(figures, expectation)
         lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
+        if lacking and of_places(figures, expectation) and any(gear.doubt for gear in figures.rig.gear.values()):
+            continue  # what is lacking may be the thing with the fault
         if not lacking or any(_faulty(figures, statement.figure, expectation.subjects[number]) for number in lacking):
             continue
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
