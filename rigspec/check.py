@@ -37,7 +37,8 @@ class Report(Content):
 def stamp(finding: Finding) -> Finding:
     """The finding with the severity, reason and authority of its rule; one step milder where it is only possible."""
     rule = RULES[finding.rule]
-    severity = rule.severity.milder if finding.possible else rule.severity
+    severity = min(rule.severity, finding.at_most or rule.severity, key=lambda each: each.weight)
+    severity = severity.milder if finding.possible else severity
     return evolve(finding, severity=severity, reason=rule.reason, authority=finding.authority or rule.authority)
 
 

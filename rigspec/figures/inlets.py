@@ -92,6 +92,14 @@ class Appliance(Value):
         """Does its supply draw pulses at the crests of the mains rather than a sine?"""
         return self.power_factor() < CORRECTED
 
+    @property
+    def guessed(self) -> bool:
+        """Do figures that nobody gave stand in for what it takes when driven?"""
+        if self.draw is not None or not self.sources:
+            return False
+        rated = self.efficiency.value if self.efficiency else None
+        return self.factor is None or bool(efficiency_at(EIGHTH, rated, self.stage).assumes)
+
     def power_factor(self, ends: MainsCorner = TYPICAL) -> float:
         return min(ends.of(self.factor, -1), 1.0) if self.factor else POWER_FACTOR
 

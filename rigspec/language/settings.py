@@ -43,7 +43,7 @@ from rigspec.language.words import SettingWord, StockSort
 TABLES: dict[str, Table] = {
     "rig": table_of(
         count("language", "the edition of the language that it is written in", "language 1"),
-        *kept(PROGRAMME),
+        PROGRAMME,
         Field("mains", "the mains at this place", "mains 230 V 50 Hz", ("voltage",), ("frequency",)),
         Field("air", "temperature and humidity", "air 14 degC 60 %", ("temperature",), ("ratio",)),
         Field("limits", "limits that this company uses", "limits { lead-loss 0.5 dB }", inner="limits"),
@@ -113,7 +113,8 @@ TABLES: dict[str, Table] = {
         flag("inverted", "it comes inverted"),
         *FILTERS,
         DELAY,
-        *kept(LIMIT, PROGRAMME),
+        *kept(LIMIT),
+        PROGRAMME,
         LABEL,
     ),
     "split": table_of(

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import sqrt
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, LeadFigures
 from rigspec.figures.channel import copper_note
 from rigspec.figures.load import NetworkFigures
-from rigspec.rig.model import Measure, Piece
+from rigspec.rig.model import Measure, Piece, one
 from rigspec.rules.leads import said
 from rigspec.rules.lengths import alike, lot_ohm, thicker_or_shorter
 from rigspec.rules.loads import suited
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import least_size
+from rigspec.solve.mains import EIGHTH
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show, show_pair
 
 FULL_OUTPUT = (
     "the amplifier at its rated output for ever; music has a part of that in the mean, so this errs on the safe side"
 )
+EIGHTH_OF_IT = "an eighth of the rated power in the mean: a convention for programme at the edge of clipping"
 
 
 def lead_overheats(figures: Figures) -> Iterable[Finding]:
@@ -39,7 +42,13 @@ def _hot(figures: Figures, channel: ChannelFigures, lead: LeadFigures) -> Findin
     assert lead.capacity_ampere is not None
     spec, piece = lead.piece.spec, lead.piece
     assert spec is not None
-    computed, allowed = show_pair(lead.ampere, lead.capacity_ampere, "current")
+    share, said_at = programme(figures, channel)
+    mean = lead.ampere * sqrt(share)  # heat goes with power
+    burns = mean > lead.capacity_ampere * 1.0001
+    computed, allowed = show_pair(mean if burns else lead.ampere, lead.capacity_ampere, "current")
+    part = f"at {said_at.text} of full output" if said_at else "at 1/8 of full output"
+    when = part if burns else "at full output for ever"
+    at_rest = f"; {show(mean, 'current')} {part}" if not burns else ""
     size = spec.area_mm2 or spec.awg
     pairs = piece.gear.count("pairs", 1) if piece.gear is not None else 1
     thicker = least_size(
@@ -51,23 +60,40 @@ def _hot(figures: Figures, channel: ChannelFigures, lead: LeadFigures) -> Findin
     )
     use = f"use {show(thicker, 'area' if spec.area_mm2 else 'gauge')}" if thicker is not None else "use a thicker lead"
     warm = (
-        f", which would bring its copper to {lead.copper_c:.0f} degC" if lead.copper_c and lead.copper_c < 400 else ""
+        f", which would bring its copper to {lead.copper_c:.0f} degC"
+        if lead.copper_c and lead.copper_c < 400 and not burns
+        else ""
     )
     where = (Label(piece.gear.span, f"{piece.gear.full} is declared here{said(piece)}"),) if piece.gear else ()
     bundle = (f"all {pairs} pairs of it carry as much",) if pairs > 1 else ()
     return Finding(
         "lead-overheats",
         piece.span,
-        f"{piece.name or 'this lead'} carries {computed} at full output, more than the {allowed} that"
+        f"{piece.name or 'this lead'} carries {computed} {when}, more than the {allowed} that"
         f" {size.text if size else 'it'} stands",
         label=f"{computed} here",
-        related=(*where, Label(channel.output.span, f"from {channel.key}"), *declared(channel.boxes, 2)),
-        computed=computed + warm,
+        related=(
+            *where,
+            *([Label(said_at.span, f"the programme: {said_at.text} of full power")] if said_at else []),
+            Label(channel.output.span, f"from {channel.key}"),
+            *declared(channel.boxes, 2),
+        ),
+        computed=computed + warm + at_rest,
         allowed=f"at most {allowed}",
-        assumes=(FULL_OUTPUT, *bundle),
+        assumes=((() if said_at else (EIGHTH_OF_IT,)) if burns else (FULL_OUTPUT,)) + bundle,
         help=f"{use}, or share the boxes between two leads",
         subject=piece.gear.full if piece.gear else channel.key,
+        at_most=None if burns else Severity.ADVICE,
     )
+
+
+def programme(figures: Figures, channel: ChannelFigures) -> tuple[float, Measure | None]:
+    """The part of full power that flows in the mean, and where it is said: of several feeds the most; or an eighth."""
+    rig = figures.rig
+    feeds = [gear for part in channel.parts if (gear := rig.gear.get(part.feed)) is not None]
+    said = [measure for feed in feeds if (measure := feed.measure("programme", "number")) is not None]
+    most = max(said, key=lambda measure: measure.value, default=None) or one(rig.facts, "programme", "number")
+    return (EIGHTH, None) if most is None else (most.value, most)
 
 
 def damping_low(figures: Figures) -> Iterable[Finding]:
@@ -130,15 +156,15 @@ def _stiffer(figures: Figures, channel: ChannelFigures, box: BoxFigures, lot: li
 RULES = (
     Rule(
         name="lead-overheats",
-        severity=Severity.WARNING,
+        severity=Severity.ERROR,
         summary="a loudspeaker lead carries more current than its copper stands",
         reason="its insulation softens and shorts where it is coiled or covered",
-        limit="the current that a copper cable of its size carries for ever in this air, at the amplifier's rated"
-        " output",
+        limit="the current that a copper cable of its size carries for ever in this air: an error at 1/8 of the"
+        " amplifier's rated power, or at the `programme` of the rig or the feed; advice up to the full output for ever",
         authority="IEC 60364-5-52 tables B.52.2 and B.52.14; IEC 60335-1 table 11 for thin cords; NEC table 310.16 for"
         " gauges",
         cure="use a thicker lead",
-        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.75 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
+        bad="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 0.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
         good="amp a is twin\nspeaker s[1..2] is sub\na.1 -> lead 1.5 mm2 3 m -> s[1..2] linked 2.5 mm2 2 m\n",
         check=lead_overheats,
     ),

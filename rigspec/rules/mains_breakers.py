@@ -11,6 +11,7 @@ from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least
 from rigspec.rules.mains_words import (
     LOCAL,
+    at_most,
     below,
     breaker_text,
     code_note,
@@ -79,6 +80,7 @@ def _overloaded(mains: MainsFigures, part: PartFigures, breaker: Measure, worst:
         help=_unload(mains, part, breaker, ampere),
         subject=name,
         authority=f"{_LOAD_RULE[mains.plan.code]}; {LOCAL}",
+        at_most=at_most(mains, name),
         possible=possible,
         decides=decided.text if decided else "",
     )
@@ -271,7 +273,7 @@ RULES = (
     ),
     Rule(
         name="breaker-close",
-        severity=Severity.ADVICE,
+        severity=Severity.WARNING,
         summary="a breaker that holds ordinary programme trips in continual clipping",
         reason="an eighth of rated power is programme at the edge of clipping; a crowd that wants more takes a third",
         limit="1.45 times the rating within an hour (UL 489: 1.35 times)",

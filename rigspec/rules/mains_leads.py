@@ -11,7 +11,7 @@ from rigspec.figures.inlets import MainsCorner
 from rigspec.figures.mains import InletFigures, MainsFigures, MainsLead, Solved, solved
 from rigspec.rig.model import LeadSpec, Measure
 from rigspec.rules.lengths import rounded_down
-from rigspec.rules.mains_words import LOCAL, air_note, code_note, decides, listed, natural, rests_on, size_for
+from rigspec.rules.mains_words import LOCAL, air_note, at_most, code_note, decides, listed, natural, rests_on, size_for
 from rigspec.rules.rule import Rule
 from rigspec.solve.ampacity import ampacity_ampere
 from rigspec.solve.breaker import CORD_GAUGE, DROP, RATINGS_AMPERE, allowed_ampere, cord_serves
@@ -101,6 +101,7 @@ def _thin(mains: MainsFigures, lead: MainsLead, limit: float, count: int, *, pos
         help=f"use {_cord_for(mains, lead, limit) or size_for(mains, lead, limit)} or thicker{lower}",
         subject=lead.serves[0],
         authority=f"{capacity.source}; {_PROTECTS[mains.plan.code]}; {LOCAL}",
+        at_most=None if breaker else at_most(mains, lead.part),
         possible=possible,
         decides=f"{size.text} (line {size.span.line}) decides" if possible else "",
     )

@@ -9,7 +9,7 @@ from rigspec.figures.inlets import AT_EIGHTH
 from rigspec.figures.mains import InletFigures, MainsFigures, PartFigures, Solved
 from rigspec.rig.model import Measure
 from rigspec.rules.bounds import at_least
-from rigspec.rules.mains_words import LOCAL, decides, listed, natural, rests_on, takers
+from rigspec.rules.mains_words import LOCAL, at_most, decides, listed, natural, rests_on, takers
 from rigspec.rules.rule import Rule
 from rigspec.solve.breaker import (
     GENERATOR_MEAN,
@@ -146,6 +146,7 @@ def _generator(
         assumes=rests_on(mains, name),
         help=f"take a generator of {at_least(needed, 'apparent power')} or more, or hang less on it",
         subject=name,
+        at_most=at_most(mains, name),
         possible=possible,
         decides=decided.text if decided else "",
     )

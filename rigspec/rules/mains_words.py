@@ -11,7 +11,7 @@ from rigspec.rig.model import Gear
 from rigspec.rules.certainty import MOST_TRIED, Dominant, dominant
 from rigspec.solve.ampacity import least_size
 from rigspec.solve.conductor import ZERO_C_KELVIN
-from rigspec.text.finding import Label
+from rigspec.text.finding import Label, Severity
 from rigspec.text.source import Span
 from rigspec.text.units import show
 
@@ -48,6 +48,11 @@ def rests_on(mains: MainsFigures, part: str, *, drive: str = EIGHTH) -> tuple[st
     if lacking:
         notes.append(f"what {listed(lacking)} draws is not given: the current is at least this much")
     return tuple(notes)
+
+
+def at_most(mains: MainsFigures, part: str) -> Severity | None:
+    """The drive level is an assumption; where gear's own data stand in too, two of them carry the current of a part."""
+    return Severity.WARNING if any(inlet.appliance.guessed for inlet in below(mains, part)) else None
 
 
 def code_note(mains: MainsFigures) -> tuple[str, ...]:

@@ -256,6 +256,7 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection:
         ),
         computed=f"{computed} ({box.channel}){asked}",
         allowed=f"at most {allowed}" if excess.times == 1 else f"at most {allowed}, {times} {rating} it {stands}",
+        at_most=Severity.WARNING if len(excess.assumes) > 1 else None,
         assumes=excess.assumes + (channel.level_assumes if excess.told else ()),
         help=_turned_down(box, excess, protection) if excess.told else _made_known(channel, box, excess, protection),
         subject=box.key,

@@ -70,7 +70,8 @@ class Finding(Content):
     ``fix`` is the one mechanical cure, which may be made without asking. Where a person has to choose, it is among the
     ``choices``: an editor offers each, and nothing makes one by itself.
     ``possible``: only some of what the tolerances and ranges allow breaks the rule; ``decides`` then says which given
-    figure matters most.
+    figure matters most. ``at_most`` is the most that it counts for, where less harm comes of it than of the worst that
+    its rule tells, or where two assumptions carry it, one upon the other.
     """
 
     rule: str
@@ -90,3 +91,4 @@ class Finding(Content):
     authority: str = ""
     possible: bool = False
     decides: str = ""
+    at_most: Severity | None = None
