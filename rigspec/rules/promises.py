@@ -310,7 +310,7 @@ def _unjudged_why(figures: Figures, what: str, part: ListMember) -> tuple[str, s
         return why, _LATER
     if why.startswith(("no path leads", "no loudspeaker hangs")):
         return why, "connect it, or take the promise out"
-    if "that is a figure of" in why:
+    if "that is a figure of" in why or why.startswith("a difference is"):
         return why, "promise it of a thing that has it, or take the promise out"
     return why, "say it in the rig, or take the promise out"
 
