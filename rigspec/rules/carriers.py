@@ -152,10 +152,10 @@ RULES = (
         limit="no inversion in a mains path",
         authority="common practice, no source",
         cure="take it out",
-        bad="mains house { supply 230 V; residual 30 mA }\nfeed send { level 4 dBu }\nspeaker mon is active\nsend -> mon\n"
-        "house -> invert -> mon\n",
-        good="mains house { supply 230 V; residual 30 mA }\nfeed send { level 4 dBu }\nspeaker mon is active\nsend -> mon\n"
-        "house -> mon\n",
+        bad="mains house { supply 230 V; residual 30 mA }\nfeed send { level 4 dBu }\nspeaker mon is active\n"
+        "send -> mon\nhouse -> invert -> mon\n",
+        good="mains house { supply 230 V; residual 30 mA }\nfeed send { level 4 dBu }\nspeaker mon is active\n"
+        "send -> mon\nhouse -> mon\n",
         check=mains_crossed,
     ),
 )

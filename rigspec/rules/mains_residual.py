@@ -132,8 +132,8 @@ RULES = (
         severity=Severity.ERROR,
         summary="a circuit with sockets has no residual-current device that protects people",
         reason="a fault in a wet lead or a cracked plug kills before a breaker opens",
-        limit="30 mA or less on every socket circuit of up to 32 A; not judged under `code nec`. A warning where none is"
-        " said, an error where one is that trips later",
+        limit="30 mA or less on every socket circuit of up to 32 A; not judged under `code nec`. A warning where none"
+        " is said, an error where one is that trips later",
         authority=f"IEC 60364-4-41 411.3.3, from memory; {LOCAL}",
         cure="put a residual-current device in, or say the one that is there",
         bad=_BARE.format(""),

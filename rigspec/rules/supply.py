@@ -67,7 +67,6 @@ def opposed_drive_gains(figures: Figures) -> Iterable[Finding]:
 
 def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
     from rigspec.figures.opposed import prospect, tones, worth
-    from rigspec.solve.supply import LEAST_X
 
     made = prospect(figures, together)
     best = next((worth(made, hz) for hz in tones(together)), None)  # the deepest tone gains most
@@ -75,7 +74,6 @@ def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
     keys, turned, leads = named(together.members), named(turn), leads_of(turn, "its lead", "their leads")
     if best is not None and best.gain >= WORTH and best.low > 0:
         at = show(best.hz, "frequency")
-        gained = f"{percent(best.gain)} more power at {at}"
         watt = (
             f", {best.in_phase_w:.0f} W to {best.opposed_w:.0f} W a channel"
             if best.in_phase_w and best.opposed_w
@@ -84,15 +82,12 @@ def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
         computed = (
             f"{percent(best.gain)} at {at}, from {percent(best.low)} to {percent(best.high)}: {_db(best.gain)}{watt}"
         )
-    elif best is None and made.x is not None and made.x < LEAST_X and _deep(together, made.mains_hz):
-        gained = "more power in the deep bass, how much cannot be computed"
-        computed = f"{made.why}; {made.direction}"
     else:
-        return
+        return  # `supply` tells of what is less, and of what cannot be computed
     yield Finding(
         "opposed-drive-gains",
         turn[0].channel.output.span,
-        f"{keys} carry the same bass in phase on one supply; opposed they would give {gained}",
+        f"opposed, {keys} would give {percent(best.gain)} more power at {at}",
         label=f"in phase with {together.members[0].channel.key}",
         related=tuple(places(together)),
         computed=computed,
@@ -101,6 +96,7 @@ def _in_phase(figures: Figures, together: SharedSupply) -> Iterable[Finding]:
         help=_joined(together) or f"invert the input of {turned} ({WAYS}) and cross {leads}: both, or neither",
         choices=opposing_choices(figures, turn),
         subject=together.gear.full,
+        aside=True,
     )
 
 
@@ -121,10 +117,6 @@ def _db(share: float) -> str:
     from rigspec.solve.supply import gain_db
 
     return f"{gain_db(share):.2f} dB"
-
-
-def _deep(together: SharedSupply, mains: float) -> bool:
-    return together.low_hz is not None and together.low_hz <= 0.8 * mains
 
 
 def to_turn(together: SharedSupply) -> list[SupplyMember]:

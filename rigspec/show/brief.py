@@ -58,7 +58,11 @@ def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
     where = f"{visible(finding.span.path)}:{finding.span.line}:{finding.span.column}"
     name = f"{finding.severity.value} {prose(finding.rule)}"
     more = f", and {len(others)} alike: {_named(others)}" if others else ""
-    yield f"{paint(where, BOLD, colour)} {paint(name, COLOURS[finding.severity], colour)}{more}"
+    head = f"{paint(where, BOLD, colour)} {paint(name, COLOURS[finding.severity], colour)}{more}"
+    if finding.aside:
+        yield f"{head}: {prose(finding.message)}"
+        return
+    yield head
     room = max(20, width - len(INDENT))
     said = wrap(finding.message, room)
     yield from (INDENT + paint(line, BOLD, colour) for line in said)

@@ -1,8 +1,12 @@
 """What a finding has to say beside its message, in the order in which an engineer asks."""
 
+import re
 from collections.abc import Iterator
 
 from rigspec.text.finding import Finding
+
+# That nobody has seen a value in its standard is said where the rule is explained, and not at each finding.
+_UNSEEN = re.compile(r",? from memory| \(from memory\)")
 
 
 def facts(finding: Finding) -> Iterator[tuple[str, str]]:
@@ -11,6 +15,11 @@ def facts(finding: Finding) -> Iterator[tuple[str, str]]:
 
     The authority follows the limit that it sets; without a limit it follows the reason.
     """
+    for word, text in _facts(finding):
+        yield word, _UNSEEN.sub("", text)
+
+
+def _facts(finding: Finding) -> Iterator[tuple[str, str]]:
     authority = f" ({finding.authority})" if finding.authority else ""
     if finding.computed:
         yield "computed", finding.computed

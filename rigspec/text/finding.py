@@ -71,7 +71,8 @@ class Finding(Content):
     ``choices``: an editor offers each, and nothing makes one by itself.
     ``possible``: only some of what the tolerances and ranges allow breaks the rule; ``decides`` then says which given
     figure matters most. ``at_most`` is the most that it counts for, where less harm comes of it than of the worst that
-    its rule tells, or where two assumptions carry it, one upon the other.
+    its rule tells, or where two assumptions carry it, one upon the other. ``aside``: nothing is wrong, and people read
+    one line of it.
     """
 
     rule: str
@@ -92,3 +93,4 @@ class Finding(Content):
     possible: bool = False
     decides: str = ""
     at_most: Severity | None = None
+    aside: bool = False

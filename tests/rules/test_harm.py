@@ -1,5 +1,4 @@
-"""How much a finding counts for goes by the harm: what kills or stops the show, what two assumptions carry, what is left
-unused."""
+"""How much a finding counts for goes by the harm: what kills or stops the show, and what two assumptions carry."""
 
 from __future__ import annotations
 

@@ -61,3 +61,10 @@ def test_what_a_terminal_obeys_comes_out_escaped() -> None:
     text = brief((Finding("r", Span(source, 0, 4), "m\x07", help="h\x1b"),), colour=False)
     assert "\x1b" not in text
     assert "\x07" not in text
+
+
+def test_a_gain_that_is_left_unused_takes_one_line() -> None:
+    found = [each for each in check_rig("supply.rig").findings if each.rule == "opposed-drive-gains"]
+    assert blocks(tuple(found[:1])) == [
+        ["supply.rig:12:12 advice opposed-drive-gains: opposed, a.1 and a.2 would give 13.6 % more power at 35 Hz"]
+    ]

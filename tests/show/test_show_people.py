@@ -9,11 +9,14 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from show_examples import CLASH, FINDINGS, LOSS, UNUSED, any_findings
 
+from rigspec.rules import RULES
+from rigspec.show.brief import brief
 from rigspec.show.excerpt import marks_of, rows
 from rigspec.show.line import lines
 from rigspec.show.people import people, summary
 from rigspec.text.finding import Finding, Label
 from rigspec.text.source import Source, Span
+from tests.rules.rig_checks import check_example
 
 SGR = re.compile(r"\x1b\[[0-9;]*m")
 
@@ -140,3 +143,10 @@ def test_colour_adds_nothing_but_colour(findings: list[Finding]) -> None:
     coloured = people(findings, colour=True)
     assert SGR.sub("", coloured) == people(findings, colour=False)
     assert coloured.count("\x1b[0m") * 2 == len(SGR.findall(coloured))
+
+
+def test_where_a_value_was_seen_is_told_with_the_rule_and_not_at_a_finding() -> None:
+    found = [finding for rule in RULES.values() for finding in check_example(rule.bad).findings]
+    assert any("from memory" in finding.authority for finding in found), "programs are told"
+    assert "from memory" not in people(found, colour=False) + brief(found, colour=False)
+    assert "ISO 8528-1" in people(found, colour=False)
