@@ -11,6 +11,7 @@ from attrs import frozen
 from rigspec.draw.contours import contour
 from rigspec.draw.letters import width
 from rigspec.draw.marks import Group, Mark, Outline, Point, Shape, Stroke, Words
+from rigspec.draw.plan_areas import outlines
 from rigspec.draw.plan_scale import Frame
 from rigspec.draw.shapes import Area, bounds
 from rigspec.solve.sound import BANDS_HZ, Field
@@ -154,4 +155,5 @@ def marks_of(scene: Scene, frames: Iterable[Frame], taken: Iterable[Mark], tone_
         if found is not None:
             marks += level_lines(frame, found, areas)
         marks += coverage(scene, frame)
+        marks += outlines(frame, (spot for spot in scene.spots if spot.corners), areas)
     return marks

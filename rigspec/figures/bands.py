@@ -10,6 +10,7 @@ from rigspec.figures.band import BoxBand, bounds
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.crossovers import Crossover, Players, crossovers_of
 from rigspec.figures.signal import Contribution
+from rigspec.figures.signal.transfer import inside_powered
 from rigspec.figures.trace import Arrival, Run, Turn
 from rigspec.figures.values import BaseFigures
 from rigspec.rig.model import one
@@ -67,7 +68,7 @@ def _of_run(ground: BaseFigures, run: Run) -> Iterable[BoxBand]:
         if run.output.carries == "power" and not powered:
             yield _band(arrival, False, signals.at_output(run.output), arrival.turns + inside)
         elif run.output.carries != "power" and powered:
-            yield _band(arrival, True, signals.after(arrival), inside)
+            yield _band(arrival, True, inside_powered(gear, signals.after(arrival)), inside)
 
 
 def _band(arrival: Arrival, powered: bool, parts: tuple[Contribution, ...], turns: tuple[Turn, ...]) -> BoxBand:

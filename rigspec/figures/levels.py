@@ -48,7 +48,9 @@ def _at_input(sink: Sink, parts: tuple[Contribution, ...], feeds: Feeds) -> tupl
     said = said_measure(gear, word) if gear.word in ("speaker", "amp", "processor") else None
     if said is None or gear.doubt:
         return point, None
-    return point, _stage(point, _dbu(said), said.span, (), None, feeds)
+    control = gear.measure("attenuator", "gain") if gear.word == "speaker" else None
+    clip_dbu = _dbu(said) + (abs(control.value) if control is not None else 0.0)  # so much more does it take then
+    return point, _stage(point, clip_dbu, said.span, (), None, feeds)
 
 
 def _at_output(

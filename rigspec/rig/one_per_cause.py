@@ -9,6 +9,7 @@ from attrs import evolve
 from rigspec.rig.model import Wiring
 from rigspec.rig.names import Row
 from rigspec.text.finding import Finding, Fix, Label
+from rigspec.text.source import Span
 
 OF_A_NAME = frozenset({"name-unknown", "kind-unknown"})
 MOST_PLACES = 5  # of these the related places tell; what more there is, the label counts
@@ -19,6 +20,7 @@ def one_per_cause(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wir
 
     Its fix mends all of these places.
     """
+    found = _without_reserved(found)
     places: dict[tuple[str, ...], list[Finding]] = {}
     wired: set[str] | None = None
     for finding in found:
@@ -38,6 +40,21 @@ def one_per_cause(found: Sequence[Finding], rows: Mapping[str, Row], wiring: Wir
         elif finding is same[0]:
             told.append(_for_all(sorted(dict.fromkeys(same), key=lambda each: each.span.start)))
     return tuple(told)
+
+
+def _without_reserved(found: Sequence[Finding]) -> Sequence[Finding]:
+    """A thing that is called by a word of the language is told once: what begins with it is read otherwise."""
+    reserved = {finding.subject for finding in found if finding.rule == "name-reserved"}
+    if not reserved:
+        return found
+    return [each for each in found if each.rule != "syntax" or _first_word(each.span) not in reserved]
+
+
+def _first_word(span: Span) -> str:
+    """The first word of the line that a place stands in."""
+    text = span.source.text
+    line = text[text.rfind("\n", 0, span.start) + 1 : span.end]
+    return line.split(maxsplit=1)[0].partition(".")[0] if line.strip() else ""
 
 
 def _cause(finding: Finding, rows: Mapping[str, Row], wired: set[str]) -> tuple[str, ...]:

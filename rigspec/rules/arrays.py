@@ -82,15 +82,23 @@ def _where(each: ArrayFigures) -> list[Label]:
 
 
 def _cure(figures: Figures, each: ArrayFigures, off: Sequence[Member]) -> str:
-    from rigspec.space.arrays import best_spacing_m, line_to_set
+    from rigspec.space.arrays import best_spacing_m
 
     if off:
-        lines = "; ".join(f"`{line_to_set(figures, member)}`" for member in off[:4])
-        over, more = "over " if each.possible_db > MOST_DB else "", len(off) - 4
+        lines, more = _lines(figures, off)
+        over = "over " if each.possible_db > MOST_DB else ""
         gives = f"set {lines}: that gives {over}{min(each.possible_db, MOST_DB):.0f} dB"
         return gives + (f"; {more} more likewise" if more > 0 else "")
     apart = show(best_spacing_m(figures, each), "length")
     return f"stand them {apart} apart, a quarter of a wave in the middle of the band, with the delay for that way"
+
+
+def _lines(figures: Figures, off: Sequence[Member]) -> tuple[str, int]:
+    """The lines that set what members lack, each once, and how many more there are."""
+    from rigspec.space.arrays import line_to_set
+
+    lines = list(dict.fromkeys(f"`{line_to_set(figures, member)}`" for member in off))
+    return "; ".join(lines[:4]), len(lines) - 4
 
 
 def array_unset(figures: Figures) -> Iterable[Finding]:
@@ -98,8 +106,6 @@ def array_unset(figures: Figures) -> Iterable[Finding]:
     for each in _arrays(figures):
         if not each.off or (each.directed and each.rejection_db < REJECTION_DB):
             continue
-        from rigspec.space.arrays import line_to_set
-
         member = each.off[0]
         more = f", and {len(each.off) - 1} more of it are off" if len(each.off) > 1 else ""
         yield Finding(
@@ -111,7 +117,7 @@ def array_unset(figures: Figures) -> Iterable[Finding]:
             computed=f"{show(member.has.delay_s, 'time')}{', inverted' if member.has.inverted else ''}",
             allowed=f"{show(member.needs.delay_s, 'time')}{', inverted' if member.needs.inverted else ''}; 0.5 ms off",
             assumes=("delays count against the member that needs least",),
-            help=f"set {'; '.join(f'`{line_to_set(figures, one)}`' for one in each.off[:4])}",
+            help=f"set {_lines(figures, each.off)[0]}",
             subject=member.voices[0].gear.full,
         )
 

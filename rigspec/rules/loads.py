@@ -8,7 +8,7 @@ from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_vo
 from rigspec.figures.lines import tap_ends, taps_alone
 from rigspec.figures.load import tap_volt
 from rigspec.figures.trace import Arrival
-from rigspec.rig.model import Gear, Measure
+from rigspec.rig.model import Gear, Measure, entries
 from rigspec.rules.certainty import Dominant, decides, dominant
 from rigspec.rules.places import declared, hung, kind_of
 from rigspec.rules.rule import Rule
@@ -233,9 +233,16 @@ def _across_line(channel: ChannelFigures, key: str, arrival: Arrival, load: str,
         ),
         computed=computed,
         allowed="a box with a line transformer, set to a tap",
-        help="use a box with taps and set one: `{ tap 12 W }`; or feed it from an ordinary channel",
+        help=f"{_set_a_tap(gear)}; or feed it from an ordinary channel",
         subject=gear.full,
     )
+
+
+def _set_a_tap(gear: Gear) -> str:
+    taps = [power.text for each in entries(gear.facts, "taps") if (power := each.get("power"))]
+    if not taps:
+        return "use a box with a line transformer, and set its tap"
+    return f"set one of its taps, {', '.join(taps)}: `{{ tap {taps[0]} }}`"
 
 
 def _without_line(

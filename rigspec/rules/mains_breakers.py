@@ -216,7 +216,8 @@ def _switch_in_turn(mains: MainsFigures, part: PartFigures, breaker: Measure, am
         ways.append(f"switch on one by one and say `sequence` (the largest alone draws {show(largest, 'current')})")
     curve = next((curve for curve in INSTANT if holds_ampere(breaker.value, curve) >= ampere), "")
     if curve:
-        ways.append(f"use curve {curve}, which holds {show(holds_ampere(breaker.value, curve), 'current')}")
+        ask = ", if whoever answers for the supply agrees: it needs twice the fault current to trip" * (curve == "D")
+        ways.append(f"use curve {curve}, which holds {show(holds_ampere(breaker.value, curve), 'current')}{ask}")
     return ", or ".join([*ways, "spread the gear over more circuits"])
 
 

@@ -92,7 +92,7 @@ def residual_missing(figures: Figures) -> Iterable[Finding]:
         yield Finding(
             "residual-missing",
             first.node.gear.span,
-            f"{names} {'have' if several else 'has'} sockets and no residual-current device of 30 mA or less",
+            f"what plugs into {names} has no residual-current device of 30 mA or less before it",
             label=f"only {weak.text} here" if weak else "none here or before it",
             computed=weak.text if weak else "none",
             allowed="30 mA or less",

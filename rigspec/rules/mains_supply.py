@@ -133,7 +133,10 @@ def _generator(
         what = f"the rig takes {show(taken, 'apparent power')}"
     decided = decides(mains, lambda each: _used(each, name)) if possible else None
     computed, allowed = show_pair(used, limit, "ratio")
-    message = f"the generator of {name} {'may be' if possible else 'is'} loaded with {computed} of its {size.text}"
+    whole = f"its {size.text}"
+    if real / GENERATOR_POWER_FACTOR > taken and used <= real / (GENERATOR_POWER_FACTOR * size.value) * 1.001:
+        whole = f"the {show(GENERATOR_POWER_FACTOR * size.value, 'power')} that {whole} give"
+    message = f"the generator of {name} {'may be' if possible else 'is'} loaded with {computed} of {whole}"
     needed = used * size.value / GENERATOR_MEAN
     return Finding(
         rule,

@@ -307,6 +307,8 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         statement = expectation.statement
         all_found = all_computed(figures, expectation)
         lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
+        if lacking and of_places(figures, expectation) and any(gear.doubt for gear in figures.rig.gear.values()):
+            continue  # what is lacking may be the thing with the fault
         if not lacking or any(_faulty(figures, statement.figure, expectation.subjects[number]) for number in lacking):
             continue
         why, cure = _unjudged_why(figures, statement.figure, expectation.subjects[lacking[0]])
@@ -340,7 +342,7 @@ def _unjudged_why(figures: Figures, what: str, part: ListMember) -> tuple[str, s
         return why, _LATER
     if why.startswith(("no path leads", "no loudspeaker hangs")):
         return why, "connect it, or take the promise out"
-    if "that is a figure of" in why:
+    if "that is a figure of" in why or why.startswith("a difference is"):
         return why, "promise it of a thing that has it, or take the promise out"
     return why, "say it in the rig, or take the promise out"
 

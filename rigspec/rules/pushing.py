@@ -119,7 +119,8 @@ def faces_back(member: Pushing) -> bool:
 def cures(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]) -> str:
     """Every single change that would make a bundle push like the others, as a sentence."""
     first = bundle[0]
-    if any(faces_back(member) for member in bundle):
+    backwards = any(faces_back(member) and not member.against for member in bundle)
+    if backwards and not all(faces_back(other) for other in others):
         return (
             f"{first.key} faces backwards: if it is meant to push the other way, list it as `against {first.key}` in a"
             " group; if not, any single one of its inversions is to go"

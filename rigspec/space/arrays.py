@@ -213,8 +213,8 @@ def _needed(intent: Intent, places: Sequence[tuple[float, float]], metre: float)
 def _matched(needs: Sequence[Setting], has: Sequence[Setting]) -> tuple[list[Setting], list[Setting]]:
     """Both counted alike: polarity against the members that need none, delay from the least; as they fit best."""
     normal = [own.inverted for need, own in zip(needs, has, strict=True) if not need.inverted]
-    turned = sum(normal) * 2 > len(normal)
-    own = [Setting(each.delay_s, each.inverted != turned) for each in has]
+    inverted = sum(normal) * 2 > len(normal)
+    own = [Setting(each.delay_s, each.inverted != inverted) for each in has]
     apart = [need.delay_s - each.delay_s for need, each in zip(needs, own, strict=True)]
     agreeing = {shift: sum(abs(each - shift) <= WRONG_S for each in apart) for shift in apart}
     shift = min(agreeing, key=lambda each: (-agreeing[each], each > 1e-9, abs(each)))  # no delay below nothing is asked

@@ -65,5 +65,5 @@ def meeting(scene: Scene, spot: Spot, low: Voice, high: Voice, hz: float) -> Mee
     late_s = scene.arrival_s(low, point) - scene.arrival_s(high, point)
     through = [passed(max(v.shares, key=lambda share: share[1])[0].filters, (hz,))[0] for v in (low, high)]
     filters = degrees(phase(through[0] / through[1])) if all(through) else 0.0
-    turned = phase_deg(late_s - filters / 360 / hz, hz, low.inverted != high.inverted)
-    return Meeting(spot, low, high, hz, late_s, turned, -late_s + filters / 360 / hz)
+    angle = phase_deg(late_s - filters / 360 / hz, hz, low.inverted != high.inverted)
+    return Meeting(spot, low, high, hz, late_s, angle, -late_s + filters / 360 / hz)

@@ -8,9 +8,8 @@ from math import isfinite
 from attrs import frozen
 
 from rigspec.figures import Figures
-from rigspec.language.syntax import Ref
 from rigspec.rig.asked import names_of
-from rigspec.rig.model import Rig, entries
+from rigspec.rig.model import Rig, entries, one
 from rigspec.rig.values import Faults
 from rigspec.solve.air import Air, sound_m_per_s
 from rigspec.solve.sound import BANDS_HZ, Field, Point, distance_m
@@ -20,6 +19,7 @@ from rigspec.text.value import Value, once
 
 TOLERANCE_DB = 3.0
 """How far such a sum is from what is measured in the open, at best (common practice, no source)."""
+AS_DISTANCE = "a delay written as a distance is set for 20 degC, as processors are that are not told otherwise"
 LEFT_OUT = "walls, reflections, obstacles and people"
 
 
@@ -30,12 +30,12 @@ class Scene(Value):
     ``unheard`` are loudspeakers of which too little is said, ``assumes`` what all rests on.
     """
 
-    rig: Rig
     air: Air
     voices: tuple[Voice, ...]
     unheard: tuple[Unheard, ...]
     spots: tuple[Spot, ...]
     group_of: Mapping[str, str]
+    wanted: Mapping[str, tuple[set[str], set[str]]]  # by place: the feeds and the loudspeakers that it is to hear
     assumes: tuple[str, ...]
 
     @property
@@ -52,7 +52,7 @@ class Scene(Value):
 
     def meant_for(self, spot: Spot) -> tuple[Voice, ...]:
         """The loudspeakers that carry what a place is meant to hear; all of them where it does not say."""
-        wanted = self._wanted(spot)
+        wanted = self.wanted.get(spot.name)
         if wanted is None:
             return self.voices
         feeds, gears = wanted
@@ -64,15 +64,11 @@ class Scene(Value):
 
     def lost_to(self, spot: Spot) -> list[Unheard]:
         """The loudspeakers that a place is meant to hear of which too little is said."""
-        wanted = self._wanted(spot)
+        wanted = self.wanted.get(spot.name)
         if wanted is None:
             return list(self.unheard)
         feeds, gears = wanted
         return [each for each in self.unheard if each.gear.full in gears or each.feeds & feeds]
-
-    def _wanted(self, spot: Spot) -> tuple[set[str], set[str]] | None:
-        given = entries(spot.gear.facts, "hears")
-        return _heard(self.rig, (ref for each in given for ref in each.refs)) if given else None
 
     def spot(self, name: str) -> Spot | None:
         return next((spot for spot in self.spots if spot.name == name), None)
@@ -87,46 +83,30 @@ def scene(figures: Figures) -> Scene:
     groups = {part.name: roster.name for roster in figures.rig.rosters_of("group") for part in roster.parts}
     notes = [*assumes, *(text for spot in spots for text in spot.assumes)]
     notes += [text for voice in voices for text in voice.assumes]
-    return Scene(figures.rig, air, voices, unheard, spots, groups, tuple(dict.fromkeys(notes)))
+    notes += [AS_DISTANCE] if abs(air.air_c - 20) > 0.5 and _distances(figures.rig) else []
+    return Scene(air, voices, unheard, spots, groups, _wanted(figures.rig, spots), tuple(dict.fromkeys(notes)))
 
 
-def has_places(figures: Figures) -> bool:
-    """Is there anything in a rig that sound can be heard at? Asked before anything of this room is loaded."""
-    return any(gear.word in ("place", "area") for gear in figures.rig.gear.values())
+def _distances(rig: Rig) -> bool:
+    """Is any delay written as a distance?"""
+    every = (facts for gear in rig.gear.values() for facts in (gear.facts, *gear.ports.values()))
+    return any(one(facts, "delay", "length") is not None for facts in every)
 
 
-def _heard(rig: Rig, refs: Iterable[Ref]) -> tuple[set[str], set[str]]:
-    """The feeds and the loudspeakers that names in `hears` stand for."""
-    feeds: set[str] = set()
-    gears: set[str] = set()
+def _wanted(rig: Rig, spots: Iterable[Spot]) -> dict[str, tuple[set[str], set[str]]]:
+    """What places are meant to hear: the feeds and the loudspeakers that names in `hears` stand for."""
     lists = {roster.name: roster for roster in rig.rosters if roster.name}
     names = names_of(rig, Faults())
-    for ref in refs:
-        roster = lists.get(ref.name) if ref.plain else None
-        found = [gear.full for gear in names.find(ref)] if roster is None else [part.name for part in roster.parts]
-        if roster is not None and roster.word == "group":
-            gears.update(found)
-        else:
-            feeds.update(found)
-    return feeds, gears
-
-
-@frozen(eq=False, repr=False)
-class Heard(Value):
-    """A loudspeaker at a point: when it is there, and how loud by itself, None where that is not known."""
-
-    voice: Voice
-    arrival_s: float
-    level_db: float | None
-
-
-def heard_at(scene: Scene, voices: Iterable[Voice], point: Point, drive: Drive = "nominal") -> list[Heard]:
-    """Loudspeakers at a point, the first to arrive first."""
-    found = []
-    for voice in voices:
-        level = level_at(scene, [voice], point, drive)
-        found.append(Heard(voice, scene.arrival_s(voice, point), level))
-    return sorted(found, key=lambda each: (round(each.arrival_s, 9), each.voice.key))
+    wanted: dict[str, tuple[set[str], set[str]]] = {}
+    for spot in spots:
+        feeds: set[str] = set()
+        gears: set[str] = set()
+        for ref in (ref for each in entries(spot.gear.facts, "hears") for ref in each.refs):
+            roster = lists.get(ref.name) if ref.plain else None
+            found = [gear.full for gear in names.find(ref)] if roster is None else [part.name for part in roster.parts]
+            (gears if roster is not None and roster.word == "group" else feeds).update(found)
+            wanted[spot.name] = feeds, gears
+    return wanted
 
 
 def level_at(scene: Scene, voices: Iterable[Voice], point: Point, drive: Drive, end: int = 0) -> float | None:

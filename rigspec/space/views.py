@@ -9,7 +9,7 @@ from attrs import frozen
 
 from rigspec.figures import Figures
 from rigspec.figures.points import before_channel, before_sink
-from rigspec.rig.model import delay_s, one
+from rigspec.rig.model import Facts, delay_s, one
 from rigspec.solve.sound import BANDS_HZ, OCTAVES_HZ, Field, Point, Source, beside_aim_db, level_db, off_aim_deg
 from rigspec.solve.timing import PRECEDENCE_S, processor_delay_s
 from rigspec.space.reach import middle_of
@@ -136,10 +136,13 @@ def delay_point(figures: Figures, voice: Voice) -> tuple[str, float]:
     else:
         points = before_channel(figures, output, 0.0) if output is not None else ()
     if not points:
-        return "", 0.0
+        fed = output.gear if output is not None and output.gear.word == "feed" else None
+        return (fed.full, _delay_s(fed.facts)) if fed is not None else ("", 0.0)
     nearest = points[0].output
-    facts = nearest.gear.ports.get(nearest.port, {})
+    return nearest.key, _delay_s(nearest.gear.ports.get(nearest.port, {}))
+
+
+def _delay_s(facts: Facts) -> float:
     delay = one(facts, "delay", "time")
     length = one(facts, "delay", "length")
-    now = delay.value if delay is not None else delay_s(length) if length is not None else 0.0
-    return nearest.key, now
+    return delay.value if delay is not None else delay_s(length) if length is not None else 0.0

@@ -68,7 +68,7 @@ class Voice(Value):
 
     @property
     def late_s(self) -> float:
-        return min(part.delay_s + part.latency_s for part, _ in self.shares) + _own_latency_s(self.gear)
+        return min(part.delay_s + part.latency_s for part, _ in self.shares)
 
     @property
     def inverted(self) -> bool:
@@ -254,11 +254,6 @@ def _powered(figures: Figures, band: BoxBand) -> _Given | str | None:
     return (known[0], known[1], known[2]), ends, _shares(figures, band.parts), notes
 
 
-def _own_latency_s(gear: Gear) -> float:
-    said = gear.measure("latency", "time")
-    return said.value if said is not None else 0.0
-
-
 # ---- as sources of the sum ------------------------------------------------------------------------------------------
 
 
@@ -293,12 +288,11 @@ def tone(voices: Iterable[Voice], drive: Drive, hz: float) -> list[Source]:
 def _sources(voice: Voice, level_db: float, hertz: Sequence[float], amplitudes: Sequence[float]) -> list[Source]:
     """One source for each programme that a voice carries: a feed, or a stereo pair, whose sides are alike in bass."""
     inverted = len(voice.band.own_turns) % 2 == 1
-    own_s = _own_latency_s(voice.gear)
     waves: dict[str, list[complex]] = {}
     for part, ratio in voice.shares:
         programme = voice.pair_of.get(part.feed, part.feed)
         sums = waves.setdefault(programme, [0j] * len(hertz))
-        late = part.delay_s + part.latency_s + own_s
+        late = part.delay_s + part.latency_s
         passes = passed(part.filters, tuple(hertz))
         for number, (hz, amplitude) in enumerate(zip(hertz, amplitudes, strict=True)):
             if amplitude:

@@ -149,8 +149,8 @@ def _cases(
     top = max(planned)
 
     def case(name: str, crossed: Iterable[str], silent: Iterable[str] = (), others: tuple[str, ...] = ()) -> WalkCase:
-        turned, off = frozenset(crossed), frozenset(silent)
-        return WalkCase(name, turned, off, tuple(each - top for each in levels(turned, off)), others)
+        over, off = frozenset(crossed), frozenset(silent)
+        return WalkCase(name, over, off, tuple(each - top for each in levels(over, off)), others)
 
     yield WalkCase("as planned", nothing, nothing, tuple(each - top for each in planned))
     sides = {

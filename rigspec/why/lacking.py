@@ -71,6 +71,8 @@ def _unconnected(figures: Figures, key: str, gear: Gear) -> str:
     doubt = figures.rig.doubt_of(gear) or (run and run.doubt)
     if doubt or (gear.word == "speaker" and sink is not None and sink.joint in figures.trace.doubtful):
         return "a fault on the way leaves it unknown"
+    if key in figures.trace.arrivals:
+        return f"the load that {key} is a part of is not known"
     return f"no path leads to {key}" if gear.word == "speaker" else f"no loudspeaker hangs on {key}"
 
 
@@ -83,6 +85,8 @@ def _other_sort(figures: Figures, word: str, key: str, gear: Gear | None) -> str
         return "the rig and its stock do not say all that it rests on"
     if gear is not None and of_its_sort(word, key, gear):
         return _unconnected(figures, key, gear)
+    if word == "difference":
+        return "a difference is between two things or more, or in a group"
     return f"{key} has no {word}: that is a figure of {' or '.join(of_word)}"
 
 

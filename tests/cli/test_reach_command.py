@@ -181,3 +181,31 @@ def test_bass_and_top_meet_as_in_the_outside_case(folder: Path, run: Run, name: 
             expected["delay_to_add"]["to"],
             pytest.approx(expected["delay_to_add"]["ms"], abs=0.02),
         )
+
+
+def test_what_a_desk_and_a_powered_box_do_to_the_signal_counts(folder: Path, run: Run) -> None:
+    """A delay of the feed and one of the box come on top of each other, with its latency; its control takes 6 dB."""
+    rig = (
+        "feed f {{ level -8 dBu; delay 2 ms }}\n"
+        "speaker s is active {{ at 0 m, 0 m, 1.7 m; {}delay 3 ms; latency 1 ms }}\n"
+        "f -> s\nplace near {{ at 0 m, 3.432 m }}\n"
+    )
+    loud, soft = (reach(folder, run, rig.format(control))["places"][0] for control in ("", "attenuator -6 dB; "))
+    assert loud["arrivals"][0]["arrival_ms"] == pytest.approx(2 + 3 + 1 + 10, abs=0.01)
+    assert loud["nominal_least_db"] - soft["nominal_least_db"] == pytest.approx(6, abs=1e-6)
+    # Full output at 4 dBu; with the control at -6 dB it takes 10.
+    (folder / "hall.rig").write_text(STOCK + rig.format("attenuator -6 dB; ").replace("-8 dBu", "8 dBu; peak 9 dBu"))
+    assert "box-overdriven" not in run("check", "hall.rig").out
+    (folder / "hall.rig").write_text(STOCK + rig.format("").replace("-8 dBu", "8 dBu; peak 9 dBu"))
+    assert "box-overdriven" in run("check", "hall.rig").out
+
+
+def test_why_shows_each_loudspeaker_as_by_hand(folder: Path, run: Run) -> None:
+    """400 W make 123.0 dB at 1 m; 20 m take 26.0 dB and 58.28 ms."""
+    (folder / "hall.rig").write_text(STOCK + ONE.format(dbu=dbu(400)) + "place far { at 0 m, 20 m }\n")
+    row = next(line for line in run("reach", "hall.rig", "--why", "far").out.splitlines() if line.startswith("s "))
+    assert row.split()[1:4] == ["123.0", "20.00", "-26.0"]
+    assert row.split()[-1] == "58.28"
+    lost = run("reach", "hall.rig", "--why", "fra")
+    assert lost.code == 2
+    assert "did you mean far?" in lost.err

@@ -11,6 +11,7 @@ from overlaps import flat
 from rigspec.draw.contours import contour
 from rigspec.draw.marks import Stroke, Words
 from rigspec.draw.plan import plan
+from rigspec.draw.plan_areas import cut
 from rigspec.draw.plan_levels import ground, level_lines
 from rigspec.draw.plan_scale import framed
 from rigspec.draw.shapes import Area
@@ -70,5 +71,14 @@ def test_a_plan_with_levels_says_what_its_lines_are_and_one_without_has_none() -
     assert "a tone of 55 Hz" in texts[1]
     assert "Lines: level" not in texts[0]
     assert "+-3 dB" in texts[1]
+    assert "meadow" in texts[1].split()
     for word in ("house left", "house right", "stage", "audience"):
         assert word in texts[1]
+
+
+def test_a_line_is_cut_where_the_window_ends() -> None:
+    area = Area(0, 0, 10, 10)
+    assert cut((-5, 5), (15, 5), area) == ((0, 5), (10, 5))
+    assert cut((2, 3), (4, 3), area) == ((2, 3), (4, 3))
+    assert cut((-5, -1), (15, -1), area) is None
+    assert cut((-5, 5), (5, 15), area) == ((0, 10), (0, 10))

@@ -42,7 +42,12 @@ def of_feed(gear: Gear) -> tuple[Contribution, ...]:
     turns = _turned_by(gear.facts, f"the feed {gear.full} comes inverted")
     low, high = (band.low, band.high) if band else (None, None)
     part = Contribution(gear.full, turns, 0.0, 0.0, low, high, own_low_hz=low, own_high_hz=high)
-    return _filtered((part,), gear.facts, gear.full)
+    return _filtered((part,), gear.facts, gear.full)  # what the desk does to it
+
+
+def inside_powered(gear: Gear, parts: tuple[Contribution, ...]) -> tuple[Contribution, ...]:
+    """The signal behind the filters and the delay of a powered loudspeaker."""
+    return _later(_filtered(parts, gear.facts, gear.full), gear)
 
 
 def of_mix(arriving: tuple[tuple[tuple[Contribution, ...], float], ...]) -> tuple[Contribution, ...]:
