@@ -19,6 +19,7 @@ from rigspec.rules.pushing import (
     odd_ones,
     of_roster,
     pushing,
+    sole_turn,
     ways_of,
 )
 from rigspec.rules.rule import Rule
@@ -34,17 +35,21 @@ def _clash(
     figures: Figures, rule: str, bundle: list[Pushing], others: list[Pushing], where: str, intent: Label | None = None
 ) -> Finding:
     """One finding for boxes that push against others: the first of each side stands for its side."""
-    first, other = bundle[0], others[0]
+    first, other, cause = bundle[0], others[0], sole_turn(figures, bundle, others)
     related = [intent] if intent else []
+    if cause is not None:
+        related.append(Label(first.span, f"{first.key} pushes against {other.key}"))
     for member in (first, other):
         related += [Label(turn.span, f"on the way to {member.key}: {turn.text}") for turn in member.turns]
         related += switches(figures, member.box.channel, member.key)
     related.append(Label(other.span, f"{other.key} pushes the other way: {_turns(other)} on its way"))
     return Finding(
         rule,
-        first.span,
+        cause.span if cause else first.span,
         f"{_names(bundle)} {'pushes' if len(bundle) == 1 else 'push'} against {other.key}{where}",
-        label=f"{'inverted' if first.inverted else 'not inverted'}: {_turns(first)} on the way",
+        label=cause.text
+        if cause
+        else f"{'inverted' if first.inverted else 'not inverted'}: {_turns(first)} on the way",
         related=tuple(dict.fromkeys(related)),
         computed=f"{_turns(first)} on the way to {first.key}, {_turns(other)} on the way to {other.key}",
         allowed=_agreeing(first, other),
@@ -162,16 +167,27 @@ def clashing(figures: Figures) -> frozenset[str]:
     return frozenset(member.key for _, bundle, _, _ in (*_in_groups(figures), *_in_pairs(figures)) for member in bundle)
 
 
+def _by_cause(figures: Figures, found: Iterable[Disagreement]) -> Iterable[Disagreement]:
+    """The boxes of one list that one turn makes push wrongly are told together, on whichever channels they hang."""
+    causes: dict[object, Disagreement] = {}
+    for roster, bundle, others, why in found:
+        turn = sole_turn(figures, bundle, others)
+        cause = (id(roster), turn.span) if turn else id(bundle)
+        told = causes.get(cause)
+        causes[cause] = (roster, [*(told[1] if told else ()), *bundle], told[2] if told else others, why)
+    return causes.values()
+
+
 def polarity_clash(figures: Figures) -> Iterable[Finding]:
     """Boxes of one group do not push the way that the group says."""
-    for roster, bundle, others, why in _in_groups(figures):
+    for roster, bundle, others, why in _by_cause(figures, _in_groups(figures)):
         where = f" in the group {roster.name}"
         yield _clash(figures, "polarity-clash", bundle, others, where, Label(roster.span, why))
 
 
 def polarity_stereo(figures: Figures) -> Iterable[Finding]:
     """Boxes of one kind, one on the left and one on the right feed of a stereo pair, push different ways."""
-    for roster, bundle, others, why in _in_pairs(figures):
+    for roster, bundle, others, why in _by_cause(figures, _in_pairs(figures)):
         where = f" in the stereo pair {roster.name}"
         yield _clash(figures, "polarity-stereo", bundle, others, where, Label(roster.span, why))
 

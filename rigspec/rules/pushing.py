@@ -150,6 +150,22 @@ def cure_by_edit(bundle: Sequence[Pushing], others: Sequence[Pushing]) -> tuple[
     return (Fix(f"take out `invert` in line {hops[0].span.line}", (edit,)),) if edit else ()
 
 
+def sole_turn(figures: Figures, bundle: Sequence[Pushing], others: Sequence[Pushing]) -> Turn | None:
+    """The one turn that is on one side only and can be taken out: that is the place to edit.
+
+    None where there are several or none, where more than the turn may be the slip (what is listed `against`, a box that
+    faces backwards, a bridge, whose second lead may have to be crossed), or where stock says it.
+    """
+    first = bundle[0]
+    if any(first.against != other.against for other in others) or any(map(faces_back, bundle)):
+        return None
+    own = _own(first, others)
+    if len(own) != 1 or any(_own(other, bundle) for other in others):
+        return None
+    bridged = own[0].text.startswith(("the bridge switch", "the plus pole"))
+    return None if bridged or own[0].span in _data_sheet_spans(figures) else own[0]
+
+
 def _own(member: Pushing, others: Iterable[Pushing]) -> list[Turn]:
     """The turns on the way to one box that no box of the other side has too: taking out those cures nothing."""
     shared = {turn for other in others for turn in other.turns}
