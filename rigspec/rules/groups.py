@@ -8,9 +8,12 @@ from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.groups import Driven, alike, listed
 from rigspec.rig.model import Measure, Roster
 from rigspec.rules.bounds import at_least
+from rigspec.rules.lengths import alike as alike_leads
+from rigspec.rules.lengths import lot_ohm
 from rigspec.rules.places import declared
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity, Told
+from rigspec.text.source import Span
 from rigspec.text.units import show, show_pair
 
 SPREAD_DB = 3.0  # common practice, no source: a difference that everybody hears
@@ -24,10 +27,10 @@ def group_uneven(figures: Figures) -> Iterable[Finding]:
     for roster in figures.rig.rosters_of("group"):
         for lot in alike(listed(figures, roster)):
             if lot[0].power_db - lot[-1].power_db > limit_db + NAMED_DB:
-                yield _uneven(roster, lot, limit_db, own)
+                yield _uneven(figures, roster, lot, limit_db, own)
 
 
-def _uneven(roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure | None) -> Finding:
+def _uneven(figures: Figures, roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure | None) -> Finding:
     loud, soft = lot[0], lot[-1]
     spread_db = loud.power_db - soft.power_db
     computed, allowed = show_pair(spread_db, limit_db, "gain")
@@ -35,12 +38,14 @@ def _uneven(roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure
     others = sum(loud.power_db - each.power_db > limit_db + NAMED_DB for each in lot) - 1
     also = f"; {others} more of them likewise" if others else ""
     limit = (Label(own.span, f"this rig's own limit: {own.text}"),) if own else ()
+    here, at = soft.box.box.arrival.sink.span, _set_at(figures, loud, soft, limit_db + NAMED_DB)
     return Finding(
         "group-uneven",
-        soft.box.box.arrival.sink.span,
+        at or here,
         f"{soft.box.key} gets {computed} less than {loud.box.key} in the group {roster.name}{also}",
         label=f"{computed} less than {loud.box.key}",
         related=(
+            *([Label(here, f"{soft.box.key} gets the least")] if at else []),
             Label(loud.box.box.arrival.sink.span, f"{loud.box.key} gets the most"),
             Label(roster.span, f"the group {roster.name} says that they belong together"),
             *limit,
@@ -53,6 +58,22 @@ def _uneven(roster: Roster, lot: Sequence[Driven], limit_db: float, own: Measure
         follows=(_causes(loud.box, soft.box, by_leads=spread_db - in_leads <= limit_db + NAMED_DB),),
         authority="this rig's own `limits`" if own else "",
     )
+
+
+def _set_at(figures: Figures, loud: Driven, soft: Driven, limit_db: float) -> Span | None:
+    """The one place that makes two loudspeakers unlike, if there is one: a control of either, or the lead to one."""
+    from rigspec.rules.controls import unlike_control  # late: most groups are alike
+
+    spread_db = loud.power_db - soft.power_db
+    if spread_db - (soft.box.loss_db - loud.box.loss_db) <= limit_db:
+        leads = figures.trace.runs[soft.box.channel].leads_to(soft.box.box.arrival.sink.joint)
+        costly = max(alike_leads(leads), key=lambda each: lot_ohm(each, figures.case), default=None)
+        return costly[0].span if costly else None
+    if loud.box.channel == soft.box.channel:
+        tap, other = soft.box.box.impedance, loud.box.box.impedance
+        return tap.span if soft.box.box.tapped and tap and other and tap.span != other.span else None
+    found = unlike_control(figures, loud.box.channel, soft.box.channel)
+    return found[0] if found and spread_db - abs(found[1]) <= limit_db else None
 
 
 def _causes(loud: BoxFigures, soft: BoxFigures, *, by_leads: bool) -> tuple[Told, ...]:

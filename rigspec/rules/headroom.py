@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from rigspec.figures import Figures
 from rigspec.rig.model import Measure
 from rigspec.rules.certainty import Dominant, dominant
+from rigspec.rules.controls import turned_at
 from rigspec.rules.level_words import (
     Told,
     also,
@@ -55,13 +56,19 @@ def _short(figures: Figures, found: list[Told], own: Measure, wanted_db: float) 
     decides = deciding(stage, level) if may else Dominant()
     cut = shown_cut(lacking_db)
     down = f"turn {chain.gear.full} down by at least {cut}" if stage is chain.last else f"lower its level by {cut}"
+    at = turned_at(figures, found)
     return Finding(
         "headroom-short",
-        stage.point.span,
+        at or stage.point.span,
         f"{stage.key} {'may have' if may else 'has'} {computed} of headroom over its nominal level, less than the"
         f" {allowed} that this rig wants{also(found)}",
         label=f"{computed} of headroom",
-        related=(Label(own.span, f"this rig's own limit: {own.text}"), *said_at(figures, found), *decides.labels),
+        related=(
+            Label(own.span, f"this rig's own limit: {own.text}"),
+            *([Label(stage.point.span, f"{stage.key} has it here")] if at else []),
+            *(each for each in said_at(figures, found) if each.span != at),
+            *decides.labels,
+        ),
         computed=computed,
         allowed=f"at least {allowed}",
         assumes=assumed(stage, level if may else None),
@@ -90,14 +97,19 @@ def gain_unused(figures: Figures) -> Iterable[Finding]:
         decides = dominant(peak.moved) if may else Dominant()
         left_db = most_db if may else stage.clip_dbu - peak.worst_dbu
         fraction = gain_to_power_ratio(left_db)
+        at = turned_at(figures, found, max(db for _, _, db in found) - UNUSED_DB)
         yield Finding(
             "gain-unused",
-            stage.point.span,
+            at or stage.point.span,
             f"even the peaks of {feeds_of(stage)} {'may leave' if may else 'leave'} {stage.key}"
             f" {show(left_db, 'gain')} below {stage.limit}:"
             f" 1/{fraction:.0f} of its power{also(found)}",
             label=f"{show(left_db, 'gain')} unused",
-            related=(*said_at(figures, found), *decides.labels),
+            related=(
+                *([Label(stage.point.span, f"{stage.key} has it left here")] if at else []),
+                *(each for each in said_at(figures, found) if each.span != at),
+                *decides.labels,
+            ),
             computed=f"{show(left_db, 'gain')} below full output at the peaks",
             allowed=f"at most {show(UNUSED_DB, 'gain')}",
             assumes=assumed(stage),

@@ -11,6 +11,7 @@ from rigspec.figures.stages import TOLD_DB, Chain, Stage
 from rigspec.rig.model import Measure
 from rigspec.rules.amplifier_size import larger
 from rigspec.rules.certainty import Dominant
+from rigspec.rules.controls import turned_at
 from rigspec.rules.level_words import (
     Told,
     also,
@@ -27,7 +28,7 @@ from rigspec.rules.level_words import (
 from rigspec.rules.powers import PEAK_OVER_CONTINUOUS
 from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, volt_to_dbu
-from rigspec.text.finding import Finding, Severity
+from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show, show_pair
 
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"
@@ -137,14 +138,19 @@ def _clips(figures: Figures, rule: str, found: list[Told], what: str, cure: str)
     computed, allowed = show_pair(peak_dbu, stage.clip_dbu, "level")
     if stage.point.end == "output" and stage.point.gear.word == "amp":
         computed, allowed = (show(dbu_to_volt(dbu), "voltage") for dbu in (peak_dbu, stage.clip_dbu))
+    at = turned_at(figures, found)
     return Finding(
         rule,
-        stage.point.span,
+        at or stage.point.span,
         what.format(feeds=feeds_of(stage), over=over)
         + (", and its nominal level does too" if nominal else "")
         + also(found),
         label=f"{show(over_db, 'gain')} over at the peaks",
-        related=(*said_at(figures, found), *decides.labels),
+        related=(
+            *([Label(stage.point.span, f"{stage.key} clips here")] if at else []),
+            *(each for each in said_at(figures, found) if each.span != at),
+            *decides.labels,
+        ),
         computed=f"{computed} at the peaks",
         allowed=f"at most {allowed}, {stage.limit}",
         assumes=assumed(stage, peak if may else None),

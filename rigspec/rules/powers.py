@@ -20,6 +20,7 @@ from rigspec.rules.rule import Rule
 from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, power_ratio_to_gain, volt_to_dbu
 from rigspec.solve.limiter import peak_level_dbu
 from rigspec.text.finding import Finding, Label, Severity
+from rigspec.text.source import Span
 from rigspec.text.units import show, show_pair
 from rigspec.text.value import Value, once
 
@@ -218,7 +219,7 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
         for found in kinds.values():
             found.sort(key=lambda each: -each[0].ratio)
             excess, worst = found[0]
-            finding = _over(channel, worst, excess, protection)
+            finding = _over(figures, channel, worst, excess, protection)
             others = tuple(
                 Label(box.box.arrival.sink.span, f"{box.key} likewise")
                 for _, box in found[1:4]
@@ -232,7 +233,9 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
             )
 
 
-def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection) -> Finding:
+def _over(
+    figures: Figures, channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection: ChannelProtection
+) -> Finding:
     # Both at their bad ends where only there the rating is passed, else both as they are said.
     most, weakest = (excess.ends.most, excess.ends.weakest) if excess.possible else (1.0, 1.0)
     computed, allowed = show_pair(excess.watt * most, excess.allowed_w * weakest, "power")
@@ -249,14 +252,16 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection:
     if clips:
         what += " (the amplifier clips)"
     asked = f"; the feed asks for {show(excess.wanted_w, 'power')}, and the amplifier is at its limit" if clips else ""
+    here, place = box.box.arrival.sink.span, _set_at(figures, channel, excess)
     return Finding(
         excess.rule,
-        box.box.arrival.sink.span,
+        place or here,
         f"{box.key} {gets} {computed} {what}, more than {times} {rating} it {stands}",
-        label=f"{computed} here",
+        label=f"{computed} at {box.key}" if place else f"{computed} here",
         related=(
+            *([Label(here, f"{box.key} gets it here")] if place else []),
             Label(excess.limit.span, f"this sets the limit: {excess.limit.text}"),
-            *_set_too_high(protection, excess),
+            *(each for each in _set_too_high(protection, excess) if each.span != place),
             *dominant.labels,
         ),
         computed=f"{computed} ({box.channel}){asked}",
@@ -268,6 +273,15 @@ def _over(channel: ChannelFigures, box: BoxFigures, excess: _Excess, protection:
         possible=excess.possible,
         decides=dominant.text,
     )
+
+
+def _set_at(figures: Figures, channel: ChannelFigures, excess: _Excess) -> Span | None:
+    """The one place to edit, if there is one: the limiter that holds it, or the control of channels with too much."""
+    from rigspec.rules.controls import in_stock, sole_control  # they know levels, which need this file
+
+    if excess.by is not None:
+        return None if excess.by.said.span in in_stock(figures) else excess.by.said.span
+    return sole_control(figures, [(channel.key, "output")], over_ratings(figures)) if excess.told else None
 
 
 def _set_too_high(protection: ChannelProtection, excess: _Excess) -> Iterable[Label]:

@@ -69,12 +69,14 @@ def _exchanged(
     middles = [_middle(side) for side in (left, right)]
     names = [part.name for part in roster.parts]
     apart = show(middles[0] - middles[1], "length")
+    at = left[0][0].box.gear.facts.get("at")
     return Finding(
         "sides-exchanged",
-        roster.span,
+        at.span if at else left[0][0].box.gear.span,
         f"the boxes of {names[0]} stand to house right of those of {names[1]}, by {apart} on the whole",
-        label=f"{names[0]} is the left of {roster.name}",
+        label=f"{left[0][0].key} plays {names[0]}",
         related=(
+            Label(roster.span, f"{names[0]} is the left of {roster.name}"),
             *(
                 Label(box.box.gear.span, f"{box.key} plays {name} and stands at {show(across, 'length')} across")
                 for side, name in ((left, names[0]), (right, names[1]))

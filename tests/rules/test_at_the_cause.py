@@ -70,3 +70,57 @@ def test_where_two_edits_would_cure_it_the_box_is_marked() -> None:
         "polarity-clash",
     )
     assert against.span.text == "s[4]"
+
+
+_LEVEL = (
+    "feed f {{ level 4 dBu; peak 17 dBu }}\namp a[1..2] is twin {{ {} }}\nspeaker b[1..2] is box\n"
+    "f -> {}a[1].1 -> lead 2.5 mm2 9 m -> b[1]\nf -> {}a[2].1 -> lead 2.5 mm2 9 m -> b[2]\n"
+)
+
+
+def test_an_attenuator_is_the_place_to_edit_where_no_other_control_is_set() -> None:
+    finding = only(_LEVEL.format("attenuator -6 dB", "", ""), "amp-clips")
+    assert (finding.span.line, finding.span.text) == (2, "-6 dB")
+    assert label(finding, "a[1].1 clips here") == "a[1].1"
+
+
+def test_of_several_controls_none_is_marked() -> None:
+    finding = only(_LEVEL.format("attenuator -6 dB", "pad 1 dB -> ", "pad 1 dB -> "), "amp-clips")
+    assert finding.span.text == "a[1].1"
+
+
+def test_a_control_that_others_hear_rightly_is_not_marked() -> None:
+    finding = only(_LEVEL.format("attenuator -6 dB", "", "pad 20 dB -> "), "amp-clips")
+    assert finding.span.text == "a[1].1"
+
+
+def test_a_limiter_that_lets_too_much_through_is_the_place_to_edit() -> None:
+    finding = only(
+        "feed f { level 4 dBu; peak 17 dBu }\namp a is twin { attenuator -10 dB; limit 30 V rms }\n"
+        "stock speaker weak { impedance 8 ohm; rated 100 W continuous, 900 W peak }\nspeaker b is weak\n"
+        "f -> a.1 -> lead 2.5 mm2 9 m -> b\n".replace("level 4", "level 14"),
+        "box-over-continuous",
+    )
+    assert (finding.span.text, label(finding, "b gets it here")) == ("30 V", "b")
+
+
+def test_the_control_that_makes_two_boxes_unlike_is_the_place_to_edit() -> None:
+    text = (
+        "feed f {{ level -4 dBu; peak 4 dBu }}\namp a is twin\n{}speaker b[1..2] is box\nf -> a.1 -> b[1]\n"
+        "f -> {}a.2 -> b[2]\ngroup front: b[*]\n"
+    )
+    finding = only(text.format("a.2 { attenuator -6 dB }\n", ""), "group-uneven")
+    assert (finding.span.text, label(finding, "b[2] gets the least")) == ("-6 dB", "b[2]")
+    assert only(text.format("", "pad 6 dB -> "), "group-uneven").span.text == "pad 6 dB"
+    both = only(text.format("a.2 { attenuator -6 dB }\n", "pad 6 dB -> "), "group-uneven")
+    assert both.span.text == "b[2]"
+
+
+def test_boxes_on_the_wrong_side_are_marked_where_they_stand() -> None:
+    finding = only(
+        "feed l { level 0 dBu }\nfeed r { level 0 dBu }\nstereo main: l, r\namp a is twin\n"
+        "speaker b[1] is box { at 4 m, 0 m }\nspeaker b[2] is box { at -4 m, 0 m }\n"
+        "l -> a.1 -> b[1]\nr -> a.2 -> b[2]\n",
+        "sides-exchanged",
+    )
+    assert (finding.span.line, label(finding, "l is the left")) == (5, "stereo main: l, r")
