@@ -164,6 +164,7 @@ def _line_low(line: LineChannel, rated_volt: float) -> Finding:
         assumes=channel.rated_assumes,
         help="use an amplifier that reaches the voltage of the line, a transformer behind it, or set higher taps",
         subject=channel.key,
+        follows=((("load-too-low", channel.key),),),  # too many taps pull it down
     )
 
 

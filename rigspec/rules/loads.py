@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures, judged, line_volt, rated_points
 from rigspec.figures.lines import tap_ends, taps_alone
@@ -83,13 +83,16 @@ def _low(
     boxes = (*channel.boxes, *(beside.boxes if beside else ()))
     said = what.replace("works into", "may work into").replace("sees", "may see") if possible else what
     dominant = decides(figures, channel, lambda network: network.load_ohm, ((limit, limit.high - limit.low),))
+    plain = not (figures.trace.runs[channel.key].splits or channel.halves or beside)
+    odd = _odd_one(channel.boxes, 1 / judged(limit)) if plain else None
     uncertain = f", at most {show(most, 'resistance')}" if most > ohm * 1.0001 else ""
     return Finding(
         "load-too-low",
-        channel.output.span,
+        odd.box.arrival.sink.span if odd else channel.output.span,
         f"{said.format(computed)}, less than the {allowed} it stands",
-        label=f"{computed} here",
+        label=f"without {odd.key} the others would fit" if odd else f"{computed} here",
         related=(
+            *([Label(channel.output.span, f"{computed} here")] if odd else []),
             Label(limit.span, f"this sets the limit: {limit.text}"),
             *hung(boxes),
             *declared(boxes),
@@ -103,6 +106,14 @@ def _low(
         possible=possible,
         decides=dominant.text,
     )
+
+
+def _odd_one(boxes: Sequence[BoxFigures], most_siemens: float) -> BoxFigures | None:
+    """The one of several boxes in parallel without which the others would fit, where that is so of no other."""
+    each = {box.key: 1 / (box.box.impedance_ohm or 1e12) for box in boxes}
+    left = sum(each.values())
+    cures = [box for box in boxes if left - each[box.key] <= most_siemens * 1.0001]
+    return cures[0] if len(cures) == 1 and len(boxes) > 2 else None
 
 
 def _made_of(figures: Figures, channel: ChannelFigures, beside: ChannelFigures | None) -> str:
@@ -150,12 +161,17 @@ def _line_overloaded(channel: ChannelFigures, volt: float) -> Iterable[Finding]:
     given = next(m for each in channel.gear.facts["rated"].entries if (m := each.get("power")))
     places = {box.box.arrival.sink.span: box.key for box in channel.boxes}
     count = len(channel.boxes)
+    odd = _odd_one(channel.boxes, rated / volt**2)
+    tap = odd.box.impedance if odd else None
     yield Finding(
         "load-too-low",
-        channel.output.span,
+        tap.span if tap else channel.output.span,
         f"the line on {channel.key} {'may take' if possible else 'takes'} {computed}, more than the {allowed} it gives",
-        label=f"{count} tap{'' if count == 1 else 's'}, {computed} together",
+        label=f"without {odd.key} the others would fit"
+        if odd
+        else f"{count} tap{'' if count == 1 else 's'}, {computed} together",
         related=(
+            *([Label(channel.output.span, f"{count} taps, {computed} together")] if tap else []),
             Label(given.span, f"this sets the limit: {given.text}"),
             *(Label(span, f"{key} hangs here") for span, key in list(places.items())[:4]),
             *declared(channel.boxes),

@@ -124,3 +124,29 @@ def test_boxes_on_the_wrong_side_are_marked_where_they_stand() -> None:
         "sides-exchanged",
     )
     assert (finding.span.line, label(finding, "l is the left")) == (5, "stereo main: l, r")
+
+
+def test_the_one_box_that_is_too_much_for_a_channel_is_marked() -> None:
+    text = (
+        "amp a is twin {{ least-load 4 ohm }}\nstock speaker four {{ impedance 4 ohm }}\nspeaker s[1..2] is sub\n"
+        "speaker t is {}\na.1 -> parallel(lead 4 mm2 1 m -> s[1], lead 4 mm2 1 m -> s[2], lead 4 mm2 1 m -> t)\n"
+    )
+    finding = only(text.format("four"), "load-too-low")
+    assert (finding.span.text, finding.label) == ("t", "without t the others would fit")
+    assert label(finding, "2") == "a.1"
+    assert only(text.format("sub"), "load-too-low").span.text == "a.1", "any of three alike may go"
+
+
+def test_the_one_tap_that_is_too_much_for_a_line_is_marked() -> None:
+    text = (
+        "stock amp line {{ channels 1; rated 100 W at 100 V; line 100 V }}\namp a is line\n"
+        "stock speaker horn {{ taps 15 W, 60 W, 120 W at 100 V }}\n"
+        "speaker h[1..4] is horn {{ tap {} }}\nspeaker loud is horn {{ tap {} }}\n"
+        "a.1 -> parallel(h[1..4] linked 1.5 mm2 2 m, lead 1.5 mm2 2 m -> loud)\n"
+    )
+    finding = only(text.format("15 W", "120 W"), "load-too-low")
+    assert (finding.span.line, finding.span.text) == (5, "120 W")
+    assert [each.rule for each in finding.brings] == ["tap-short"], (
+        "a line that is overloaded has less than its voltage"
+    )
+    assert only(text.format("60 W", "60 W"), "load-too-low").span.text == "a.1"
