@@ -314,7 +314,7 @@ def test_a_finding_stands_at_what_it_is_about() -> None:
     drawing = path(report)
     number = {finding.rule: f"{at}" for at, finding in enumerate(report.findings, 1)}
     assert marks_at(drawing, "bass") == [f"E{number['load-too-low']}"]
-    assert marks_at(drawing, "side_sub") == [f"E{number['polarity-clash']}", f"E{number['expect-unmet']}"]
+    assert marks_at(drawing, "side_sub") == [f"E{number['expect-unmet']}"]  # what is wrong with its polarity is the hop
     assert marks_at(drawing, "element") == [f"E{number['pairs-exchanged']}"]
     assert marks_at(drawing, "top_left") == []  # what is wrong there is the lead
     assert not any("not marked above" in text for text in words(drawing.marks))
