@@ -10,14 +10,18 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
+from attrs import frozen
+
 from rigspec.rig.model import runs
 from rigspec.rules.following import apart
 from rigspec.show.cells import cell_width, prose, visible, wrap
 from rigspec.show.excerpt import Mark, marks_of, rows
 from rigspec.show.people import BLUE, BOLD, COLOURS, paint
 from rigspec.text.finding import Finding, few
+from rigspec.text.value import Value
 
 MOST_LINES = 6
+PAGE = 57  # lines; with a blank one and the summary behind them fewer than 60
 INDENT = "  "
 CUT = " ..."
 NAMED = 60  # cells for the names of those that are alike
@@ -27,13 +31,41 @@ _ASIDE = re.compile(r" \([^()]{30,}\)")
 _MEMBER = re.compile(r"[\w-]+\[\d+\](?:\.[\w+]+)?")
 
 
+@frozen(eq=False, repr=False)
+class Detail(Value):
+    """How much is told of each finding: in how many lines what it says, its own line with its mark, what to change; and
+    whether its figures and a blank line."""
+
+    said: int = 9
+    excerpt: int = 2
+    change: int = 2
+    figures: bool = True
+    apart: bool = True
+
+
+DETAILS = (
+    Detail(),
+    Detail(change=1),
+    Detail(change=1, apart=False),
+    Detail(change=1, apart=False, excerpt=1),
+    Detail(change=1, apart=False, excerpt=0),
+    Detail(change=1, apart=False, excerpt=0, figures=False, said=3),
+)
+MANY, OF_MANY = 10, DETAILS[:4]  # more findings than this do not go on a page, and are told no shorter than this
+
+
 def brief(findings: Iterable[Finding], *, colour: bool, width: int = 100) -> str:
-    """Every finding in about `MOST_LINES` lines up to ``width`` cells wide, a blank line between them."""
+    """Every finding in lines up to ``width`` cells wide: of each as much as lets all of them go on a page."""
     folded: dict[object, list[Finding]] = {}
     for finding in findings:
         folded.setdefault(_likeness(finding), []).append(finding)
-    blocks = ("".join(f"{line}\n" for line in _block(same, colour, width)) for same in folded.values())
-    return "\n".join(blocks)
+    text = ""
+    for detail in DETAILS if len(folded) <= MANY else OF_MANY:
+        blocks = ["".join(f"{line}\n" for line in _block(same, detail, colour, width)) for same in folded.values()]
+        text = ("\n" if detail.apart else "").join(blocks)
+        if text.count("\n") <= PAGE:
+            break
+    return text
 
 
 def _likeness(finding: Finding) -> object:
@@ -55,7 +87,7 @@ def _nameless(text: str, subject: str) -> str:
     return re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", "", _MEMBER.sub("", text.replace(subject, "")))
 
 
-def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
+def _block(same: Sequence[Finding], detail: Detail, colour: bool, width: int) -> Iterator[str]:
     finding, *others = same
     where = f"{visible(finding.span.path)}:{finding.span.line}:{finding.span.column}"
     name = f"{finding.severity.value} {prose(finding.rule)}"
@@ -66,14 +98,15 @@ def _block(same: Sequence[Finding], colour: bool, width: int) -> Iterator[str]:
         return
     yield head
     room = max(20, width - len(INDENT))
-    said = wrap(finding.message, room)
+    said = _within(finding.message, room, detail.said)
     yield from (INDENT + paint(line, BOLD, colour) for line in said)
-    excerpt = list(_excerpt(finding, room, colour))
+    excerpt = list(_excerpt(finding, room, colour))[: detail.excerpt]
     yield from excerpt
-    figures = _within(_figures(finding), room, 1)
+    figures = _within(_figures(finding), room, 1) if detail.figures else []
     yield from (INDENT + line for line in figures)
     left = MOST_LINES - 1 - len(said) - len(excerpt) - len(figures)
-    yield from (INDENT + line for line in _change(finding, room, max(left, 2)))
+    change = max(left, detail.change) if detail.change > 1 else 1
+    yield from (INDENT + line for line in _change(finding, room, change))
 
 
 def _brought(same: Sequence[Finding]) -> str:
@@ -150,12 +183,23 @@ def _figures(finding: Finding) -> str:
 def _change(finding: Finding, room: int, most: int) -> list[str]:
     """What to change, in so many lines at the most: whole clauses only, and those with figures before others."""
     if finding.fix:
-        return wrap(f"change: {finding.fix.title} (rigspec check --fix)", room)
+        said = f"change: {finding.fix.title}"
+        whole = wrap(f"{said} (rigspec check --fix)", room)
+        return whole if len(whole) <= most else _within(said, room, most)
     clauses = _ASIDE.sub("", finding.help).split("; ") if finding.help else []
     while len(clauses) > 1 and len(wrap(f"change: {'; '.join(clauses)}", room)) > most:
         plain = [number for number, each in enumerate(clauses) if not any(map(str.isdigit, each))]
         del clauses[plain[-1] if plain else -1]
-    return _within(f"change: {'; '.join(clauses)}", room, most) if clauses else []
+    if not clauses:
+        return []
+    said = f"change: {'; '.join(clauses)}"
+    return _within(said if len(wrap(said, room)) <= most else _first_way(said, room, most), room, most)
+
+
+def _first_way(said: str, room: int, most: int) -> str:
+    """Of several ways in one clause as many as there is room for; all of it where even the first is too long."""
+    ways = [said[: found.start()] for found in re.finditer(r", (?![^(]*\))", said)]
+    return next((way for way in reversed(ways) if len(wrap(way, room)) <= most), said)
 
 
 def _within(text: str, room: int, most: int) -> list[str]:

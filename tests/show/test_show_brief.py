@@ -1,7 +1,9 @@
 """Findings for people are short: the fault, the line, the figures, the cure; alike things speak once."""
 
+import pytest
+
 from rigspec.show.brief import MOST_LINES, brief
-from rigspec.text.finding import Finding
+from rigspec.text.finding import Finding, Fix
 from rigspec.text.source import Source, Span
 from tests.rules.rig_checks import RIGS, check_rig, check_text
 
@@ -34,11 +36,58 @@ def test_figures_that_differ_are_told_apart() -> None:
 
 def test_a_finding_takes_three_to_six_lines() -> None:
     """Where sentence, figures and cure are long it may be one or two more, and that is seldom."""
-    found = [block for path in sorted(RIGS.glob("*.rig")) for block in blocks(check_rig(path.name).findings)]
+    findings = [each for path in sorted(RIGS.glob("*.rig")) for each in check_rig(path.name).findings]
+    found = [block for each in findings if not each.aside for block in blocks((each,))]
     lengths = [len(block) for block in found]
     assert max(lengths) <= MOST_LINES + 2
     assert sum(length <= MOST_LINES for length in lengths) >= 0.8 * len(found)
     assert all(len(line) <= 102 for block in found for line in block[1:])
+
+
+def heads(text: str) -> int:
+    return sum(not line.startswith(" ") for line in text.splitlines() if line)
+
+
+def ten_causes(name: str, width: int) -> str:
+    """As many of a rig's findings as are told in ten blocks; what is alike is told with them."""
+    findings = check_rig(name).findings
+    texts = (brief(findings[:count], colour=False, width=width) for count in range(len(findings), 0, -1))
+    return next((text for text in texts if heads(text) <= 10), "")
+
+
+@pytest.mark.parametrize("width", [100, 60, 40])
+def test_ten_causes_take_less_than_sixty_lines(width: int) -> None:
+    """With a blank line and the summary behind them; on a phone too."""
+    lengths = {path.name: ten_causes(path.name, width).count("\n") + 2 for path in sorted(RIGS.glob("*.rig"))}
+    assert max(lengths.values()) < 60, lengths
+    assert max(lengths.values()) > 45, "none of them comes near"
+
+
+@pytest.mark.parametrize("fix", [Fix("write it otherwise " * 20, ()), None])
+def test_the_longest_that_ten_findings_can_be_goes_on_a_page(fix: Fix | None) -> None:
+    source, long = Source("a.rig", "x " * 300), "word " * 80
+    of = {"computed": long, "allowed": long, "help": long, "fix": fix}
+    found = tuple(Finding("r", Span(source, n, n + 1), f"{n} {long}", subject=f"s{n}", **of) for n in range(10))
+    text = brief(found, colour=False, width=40)
+    assert heads(text) == 10
+    assert text.count("\n") + 2 < 60
+
+
+def test_few_findings_are_told_with_their_lines_and_many_on_a_page() -> None:
+    findings = check_rig("box-power.rig").findings
+    few, many = (brief(findings[:count], colour=False) for count in (4, 9))
+    assert few.count("\n\n") == 3
+    assert few.count("^^") == 4
+    assert many.count("\n\n") == 0
+    assert [line for line in many.splitlines() if " | " in line and "-> a1" in line], "its line is told all the same"
+
+
+def test_of_a_change_that_is_too_long_the_first_ways_are_told_whole() -> None:
+    source = Source("a.rig", "x")
+    help = "use 2.5 mm2 (class 5, tinned), or keep this size and stay at 36.6 m or less, or go by another way"
+    findings = tuple(Finding("r", Span(source, 0, 1), f"m{n} " * 40, help=help, subject=f"s{n}") for n in range(10))
+    told = [line for line in brief(findings, colour=False, width=60).splitlines() if "change:" in line]
+    assert told == ["  change: use 2.5 mm2 (class 5, tinned)"] * 10
 
 
 def test_a_change_drops_words_before_figures() -> None:
