@@ -78,7 +78,7 @@
     (wait "all findings" (lambda () (= count (length (flymake-diagnostics)))))
     (setq first (findings))
     (goto-char (point-min))
-    (re-search-forward "-> side_sub$")
+    (re-search-forward "-> bass.1")
     (backward-char)
     (setq said (told-at-point))
     (goto-char (point-min))

@@ -45,8 +45,8 @@ def test_of_a_place_it_says_first_what_is_wrong_there_and_then_how_its_figures_c
     shown: dict[str, Any],
 ) -> None:
     wrong, figures = shown["said"]
-    assert "side_sub pushes against sub[1] in the group subs" in wrong
-    assert figures.startswith("side_sub: a loudspeaker, `reflex-18`\n\n- side_sub: power 543 W")
+    assert "bass.1 works into 2.06 ohm" in wrong
+    assert figures.startswith("bass: an amplifier, `twin-900`\n\n- bass.1: load 2.06 ohm")
 
 
 def test_a_fix_makes_the_finding_go(shown: dict[str, Any]) -> None:
