@@ -27,6 +27,7 @@ FLOORS = (
     ("rigspec.show",),
     ("rigspec.sheets",),
     ("rigspec.draw",),
+    ("rigspec.plans",),
     ("rigspec.files",),
     ("rigspec.server",),
     ("rigspec.cli",),
