@@ -16,6 +16,7 @@ from pathlib import Path
 
 COMMAND = "python -m rigspec.make"
 ROOT = Path(__file__).parents[1]
+PATTERNS = ("pair", "sub", "wedge", "powered", "line", "bridge", "opposed", "bi-amped", "tower", "mains")
 PAGES_IN_PART = ("README.md", "grammar/reference.md")
 
 Made = Iterator[tuple[str, str]]
@@ -53,11 +54,20 @@ def pages() -> Made:
     from rigspec.show.pages import LANGUAGE, Maker, bounds, made_names, refreshed, rules_page
 
     yield "grammar/rules.md", rules_page()
+    yield "grammar/patterns.md", patterns_page()
     for path in PAGES_IN_PART:
         text = _now(path)
         commands = {name: partial(output_of, name) for name in made_names(text) if name.startswith("$ ")}
         own: dict[str, Maker] = {"bounds": partial(bounds, LIMIT // 1024**2)}
         yield path, refreshed(text, {**LANGUAGE, **own, **commands})
+
+
+def patterns_page() -> str:
+    """The rigs that `rigspec new` starts from, on one page."""
+    from rigspec.plans.starting import page
+
+    folder = ROOT / "grammar/patterns"
+    return page({name: (folder / f"{name}.rig").read_text(encoding="utf-8") for name in PATTERNS})
 
 
 def output_of(command: str) -> str:

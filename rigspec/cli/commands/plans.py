@@ -1,4 +1,4 @@
-"""Which plan: several rigs side by side."""
+"""Which plan: several rigs side by side; how to start one, and what its stock still lacks."""
 
 from __future__ import annotations
 
@@ -26,4 +26,37 @@ Exit code: 0 done, 1 one of them has errors, 2 one could not be read.""",
     ),
     runs="rigspec.cli.compare_command",
     least=2,
+)
+
+NEW = Command(
+    name="new",
+    summary="start a rig with its own stock beside it, or an entry of a stock to fill in",
+    words="[NAME [KIND]]",
+    about="""\
+Without a NAME it lists what there is to start from. `rigspec new pair` writes pair.rig and
+stock.rig: a rig that checks clean, and the gear that it uses. Nothing that is there is written
+over. `rigspec new amp my-amp` writes an entry to standard output, to be put into a stock: all
+that can be said of an amplifier, each line with what it means and what is lacking without it.
+
+Exit code: 0 done, 2 it could not be written.""",
+    examples=("rigspec new pair", "rigspec new sub -o shows", "rigspec new amp my-amp >> stock.rig"),
+    options=(Option(("--output", "-o"), "the folder to write in, made if need be", "DIR"), COLOUR),
+    runs="rigspec.cli.new_command",
+    most=2,
+)
+
+GAPS = Command(
+    name="gaps",
+    summary="say which facts the gear of a stock lacks, and what therefore falls silent or is assumed",
+    words="FILE",
+    about="""\
+For every kind of gear in a stock, or that a rig uses: the settings of which none is said, and
+which judgement therefore rests on an assumption or falls silent. Alike gaps stand in one line.
+
+Exit code: 0 done, 2 it could not be read.""",
+    examples=("rigspec gaps stock.rig",),
+    options=(NAME, COLOUR),
+    runs="rigspec.cli.gaps_command",
+    least=1,
+    most=1,
 )
