@@ -28,6 +28,7 @@ FLOORS = (
     ("rigspec.sheets",),
     ("rigspec.draw",),
     ("rigspec.plans",),
+    ("rigspec.changes",),
     ("rigspec.files",),
     ("rigspec.server",),
     ("rigspec.cli",),

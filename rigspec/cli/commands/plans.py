@@ -60,3 +60,42 @@ Exit code: 0 done, 2 it could not be read.""",
     least=1,
     most=1,
 )
+
+CHANGES = Command(
+    name="changes",
+    summary="say what is different between two rigs: what to plug, set and pack, and what it does to the figures",
+    words="OLD NEW",
+    about="""\
+Tells a crew what to unplug, take away, put, replace, plug and cross, in this order and by lead
+number where leads have one; then settings from what to what; the pack list plus and minus;
+figures that moved by more than 5 % of a load, a power or a current, 0.5 dB of a level or 0.1 dB
+of a lead's loss; findings new and gone. Moved text, comments and spelling are no change; new
+names are labels to print anew, since things are known by what they are connected to. The last
+line says how much it matters: cosmetic (names, labels), better, alike (work, and the same
+figures), worse (a figure, a new warning) or breaking (a new error).
+
+Exit code: 0, or 1 where it is as bad as --fail-on says; 2 a file could not be read.""",
+    examples=("rigspec changes last-year.rig hall.rig", "rigspec changes hall.rig --git HEAD --as markdown"),
+    options=(
+        Option(("--git",), "compare FILE with itself at this revision of its repository, stock included", "REV"),
+        Option(
+            ("--as",),
+            "people to read at a terminal, markdown for a review, json for programs",
+            "FORM",
+            ("people", "markdown", "json"),
+            "people",
+        ),
+        Option(("--json",), "short for --as json"),
+        Option(
+            ("--fail-on",),
+            "exit with 1 where the change is so or worse",
+            "CATEGORY",
+            ("never", "better", "alike", "worse", "breaking"),
+            "never",
+        ),
+        COLOUR,
+    ),
+    runs="rigspec.cli.changes_command",
+    least=1,
+    most=2,
+)
