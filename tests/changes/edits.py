@@ -112,11 +112,11 @@ def _moved(text: str, random: Random) -> Edit | None:
     for start, end in _paths(text):
         last = re.search(r"-> lead [\d.]+ mm2 [\d.]+ m -> ([a-z_]+(?:\[\d+\])?)$", text[start:end])
         if last is not None:
-            ends.append((start + last.start(1), start + last.end(1)))
+            ends.append((start + last.start(1), start + last.end(1), text[start : start + last.start(1)]))
     if len(ends) < 2:
         return None
-    (a, b), (c, d) = sorted(random.sample(ends, 2))
-    if text[a:b] == text[c:d]:
+    (a, b, one), (c, d, other) = sorted(random.sample(ends, 2))
+    if text[a:b] == text[c:d] or one.split() == other.split():
         return None
     new = text[:a] + text[c:d] + text[b:c] + text[a:b] + text[d:]
     return Edit(new, "unplug", ("plug it into",))

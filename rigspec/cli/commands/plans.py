@@ -63,7 +63,7 @@ Exit code: 0 done, 2 it could not be read.""",
 
 CHANGES = Command(
     name="changes",
-    summary="say what is different between two rigs: what to plug, set and pack, and what it does to the figures",
+    summary="say what changed between two rigs: what to plug, set and pack, and what it does",
     words="OLD NEW",
     about="""\
 Tells a crew what to unplug, take away, put, replace, plug and cross, in this order and by lead
