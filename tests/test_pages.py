@@ -27,6 +27,7 @@ DOCUMENTS = (
     "grammar/reference.md",
     "grammar/rules.md",
     "grammar/patterns.md",
+    "grammar/using.md",
     "editors/README.md",
 )
 _example = re.compile(r"^```rig([^\n]*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)

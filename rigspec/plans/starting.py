@@ -36,10 +36,10 @@ COMMENT = 44  # cells before the words
 
 def started(pattern: str, house: str) -> tuple[str, str]:
     """A rig and the stock beside it, from a pattern and the stock that it was written for; only what it uses."""
-    return _rig(pattern), HEAD.format(stock=STOCK) + _cut(house, set(NAME.findall(pattern)))
+    return rig_of(pattern), HEAD.format(stock=STOCK) + _cut(house, set(NAME.findall(pattern)))
 
 
-def _rig(pattern: str) -> str:
+def rig_of(pattern: str) -> str:
     """A pattern as it is written: it uses the stock beside it."""
     statements = parse(Source("pattern", pattern)).statements
     own = next(each for each in statements if isinstance(each.node, Use))
@@ -50,7 +50,7 @@ def page(patterns: Mapping[str, str]) -> str:
     """The patterns on one page, each with its words before it."""
     parts = [PAGE]
     for name, text in patterns.items():
-        words, _, rig = _rig(text).partition("\n\n")
+        words, _, rig = rig_of(text).partition("\n\n")
         parts.append(f"## {name}\n\n{words.removeprefix('# ')}\n\n```rig\n{rig}```\n")
     return "\n".join(parts)
 
