@@ -1,6 +1,7 @@
 """The rules, by family. Each family's file lists its rules in ``RULES``; the families are listed only here."""
 
 from rigspec.rules import (
+    alike,
     amplifier_size,
     amplifiers,
     arrays,
@@ -39,6 +40,7 @@ from rigspec.rules import (
     promises,
     pumping,
     reading,
+    sides,
     stock,
     supply,
     switches,
@@ -74,6 +76,8 @@ FAMILIES = (
     leads,
     copper,
     groups,
+    alike,
+    sides,
     levels,
     headroom,
     loading,

@@ -9,7 +9,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from edits import SAMPLES, cosmetic, physical
+from pair_edits import SAMPLES, cosmetic, physical
 
 from rigspec.changes.changes import Category, Changes, changes
 from rigspec.changes.told import changes_json, changes_markdown, changes_text
