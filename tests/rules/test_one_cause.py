@@ -271,7 +271,7 @@ def test_settings_that_cannot_be_read_hide_nothing_of_other_gear() -> None:
 @pytest.mark.parametrize(
     ("settings", "wanted"),
     [
-        ("level 4 dBu peak 17 dBu", ["`peak` says nothing in `level`"]),
+        ("level 4 dBu peak 17 dBu", ["`peak` is a setting of its own"]),
         ("level 4 dBu; band 150 Hzto 8 kHz", ["`Hzto` is not a unit of this language"]),
         ("level 4 d Bu", ["`d` is not a unit"]),
         ("level 4 dBx; peak 17 dBu rest", ["`dBx` is not a unit", "`rest` says nothing in `peak`"]),
