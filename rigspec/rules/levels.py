@@ -231,8 +231,8 @@ RULES = (
         summary="the feed's peaks ask an amplifier for more than its rated output",
         reason="clipped peaks sound harsh, and they carry more mean power and more treble than the boxes were meant to"
         " get",
-        limit=f"at most {show(CLIPPED_DB, 'gain')} over its rated voltage into this load, at the feed's peak level; not told"
-        " where a box gets too much of it",
+        limit=f"at most {show(CLIPPED_DB, 'gain')} over its rated voltage into this load, at the feed's peak level; not"
+        " told where a box gets too much of it",
         authority=_CLIPPING,
         cure="turn the channel down, or lower what drives it",
         bad="feed f { level 4 dBu; peak 17 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",
