@@ -99,7 +99,11 @@ def box_overdriven(figures: Figures) -> Iterable[Finding]:
     """A powered loudspeaker gets more than what makes it give its full output."""
     for found in each_row(_clipping(figures, lambda stage: stage.point.gear.word == "speaker")):
         stage = found[0][1]
-        cure = f"put `pad {shown_cut(found[0][2])}` before it, or as much more where there is one"
+        control = stage.point.gear.measure("attenuator", "gain")
+        now = -abs(control.value) if control is not None else 0.0
+        cut = shown_cut(found[0][2])
+        turned = f"attenuator {now - tenths(found[0][2]):.4g} dB"
+        cure = f"turn it down by {cut} at its own control, `{turned}`; or put `pad {cut}` before it"
         yield _clips(figures, "box-overdriven", found, f"the peaks of {{feeds}} drive {stage.key} {{over}}", cure)
 
 
