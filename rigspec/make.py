@@ -16,7 +16,12 @@ from pathlib import Path
 
 COMMAND = "python -m rigspec.make"
 ROOT = Path(__file__).parents[1]
-PAGES_IN_PART = ("README.md", "grammar/reference.md")
+PATTERNS = ("pair", "sub", "wedge", "powered", "line", "bridge", "opposed", "bi-amped", "tower", "mains")
+PAGES_IN_PART = ("README.md", "grammar/reference.md", "grammar/using.md")
+PICTURES = {
+    "samples/pictures/path.svg": "samples/opposed-bass.rig",
+    "samples/pictures/plan.svg": "samples/opposed-bass.rig --view plan --show levels",
+}
 
 Made = Iterator[tuple[str, str]]
 """Files by their path in the checkout, each with its text as it should be."""
@@ -53,26 +58,62 @@ def pages() -> Made:
     from rigspec.show.pages import LANGUAGE, Maker, bounds, made_names, refreshed, rules_page
 
     yield "grammar/rules.md", rules_page()
+    yield "grammar/patterns.md", patterns_page()
     for path in PAGES_IN_PART:
         text = _now(path)
         commands = {name: partial(output_of, name) for name in made_names(text) if name.startswith("$ ")}
-        own: dict[str, Maker] = {"bounds": partial(bounds, LIMIT // 1024**2)}
+        own: dict[str, Maker] = {
+            "bounds": partial(bounds, LIMIT // 1024**2),
+            "pair": lambda: _pattern("pair"),
+            "three findings": three_findings,
+        }
         yield path, refreshed(text, {**LANGUAGE, **own, **commands})
+
+
+def patterns_page() -> str:
+    """The rigs that `rigspec new` starts from, on one page."""
+    from rigspec.plans.starting import page
+
+    folder = ROOT / "grammar/patterns"
+    return page({name: (folder / f"{name}.rig").read_text(encoding="utf-8") for name in PATTERNS})
+
+
+def _pattern(name: str) -> str:
+    """What `rigspec new` writes, as a block."""
+    from rigspec.plans.starting import rig_of
+
+    text = (ROOT / f"grammar/patterns/{name}.rig").read_text(encoding="utf-8")
+    return f"```rig\n{rig_of(text)}```\n"
+
+
+def three_findings() -> str:
+    """The first findings of the wrong sample."""
+    blocks = output_of("$ rigspec check samples/wrong/wrong-rig.rig").split("\n\n")
+    return "\n\n".join(blocks[:3]) + "\n```\n"
+
+
+def pictures() -> Made:
+    """Drawings that pages show."""
+    yield from ((path, _written(f"rigspec draw {words}")) for path, words in PICTURES.items())
 
 
 def output_of(command: str) -> str:
     """What a command such as ``$ rigspec check hall.rig`` writes to standard output, fenced."""
+    return f"```\n{command}\n{_written(command.removeprefix('$ ')).rstrip()}\n```\n"
+
+
+def _written(command: str) -> str:
+    """What a command writes to standard output."""
     from rigspec.cli.main import main as run_rigspec
 
     caught = io.StringIO()
     with chdir(ROOT), redirect_stdout(caught):
-        if run_rigspec(shlex.split(command.removeprefix("$ "))[1:]) > 1:
+        if run_rigspec(shlex.split(command)[1:]) > 1:
             raise RuntimeError(f"{command} cannot run")
-    text = caught.getvalue().replace(os.linesep, "\n").rstrip()
-    return f"```\n{command}\n{text}\n```\n"
+    return caught.getvalue().replace(os.linesep, "\n")
 
 
-STEPS = (tables, unit_table, schema, editors, pages)
+STEPS = (tables, unit_table, schema, editors, pages, pictures)
 
 
 def stale() -> Made:

@@ -27,6 +27,8 @@ FLOORS = (
     ("rigspec.show",),
     ("rigspec.sheets",),
     ("rigspec.draw",),
+    ("rigspec.plans",),
+    ("rigspec.changes",),
     ("rigspec.files",),
     ("rigspec.server",),
     ("rigspec.cli",),

@@ -21,7 +21,15 @@ from rigspec.show.people import people
 from rigspec.text.source import Refused, Source
 from rigspec.why import DERIVED
 
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "grammar/reference.md", "grammar/rules.md", "editors/README.md")
+DOCUMENTS = (
+    "README.md",
+    "DEVELOPERS.md",
+    "grammar/reference.md",
+    "grammar/rules.md",
+    "grammar/patterns.md",
+    "grammar/using.md",
+    "editors/README.md",
+)
 _example = re.compile(r"^```rig([^\n]*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 EXAMPLES = [
     pytest.param(words.split(), text, id=f"{path}-{number}")

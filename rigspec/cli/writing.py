@@ -48,6 +48,14 @@ def put(path: str, data: bytes, ending: str, *, overwrite: bool = False, name: s
     return _lay(path, data, facts if stat.S_ISREG(facts.st_mode) else None)
 
 
+def create(path: str, text: str) -> str:
+    """Write a file that is not there yet; why not, as `replace`, or nothing."""
+    refusal = strays(path)
+    if refusal:
+        return refusal
+    return "it is there already" if os.path.lexists(path) else _lay(path, text.encode("utf-8"), None)
+
+
 def barred(path: str, ending: str, *, overwrite: bool = False, name: str = "") -> str:
     """Why nothing that is made here may be written to a path; empty where it may."""
     refusal = strays(path)

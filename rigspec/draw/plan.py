@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from rigspec.check import Report
 from rigspec.draw.letters import shortened, width
-from rigspec.draw.marks import PX_PER_MM, Drawing, Mark, Outline, Words
+from rigspec.draw.marks import PX_PER_MM, Drawing, Mark, Outline, Point, Words
 from rigspec.draw.plan_below import said_below
 from rigspec.draw.plan_key import key
 from rigspec.draw.plan_layout import Layout, layouts
@@ -34,7 +34,7 @@ def plan(report: Report, show: Collection[str] = (), tone_hz: float | None = Non
     stand = standing(report)
     if not stand.things:
         return None
-    layout, windows, below = _best(stand, DISTANCES in show, LINE if LEVELS in show else 0.0)
+    layout, windows, below = _best(stand, DISTANCES in show, _corners(report) if LEVELS in show else None)
     lines = _levels(report, layout.frames, windows, tone_hz) if LEVELS in show else []
     marks: list[Mark] = [*lines, *_heading(report, layout.frames), *(mark for each in windows for mark in each.marks)]
     for frame in layout.frames:
@@ -56,22 +56,33 @@ def _levels(report: Report, frames: Sequence[Frame], windows: Sequence[Window], 
     return [*marks_of(scene(report.figures), frames, taken, tone_hz), Words(LEFT, TOP + 40, words, SMALL)]
 
 
-def _best(stand: Stand, distances: bool, lower: float = 0.0) -> tuple[Layout, list[Window], list[str]]:
-    """The layout that shows most, and what is said below it; one window rather than two where they show alike."""
+def _corners(report: Report) -> list[Point]:
+    """The corners of the areas on the ground."""
+    from rigspec.space.scene import scene
+
+    return [(across, along) for spot in scene(report.figures).spots for across, along, *_ in spot.corners]
+
+
+def _best(stand: Stand, distances: bool, corners: Sequence[Point] | None) -> tuple[Layout, list[Window], list[str]]:
+    """The layout that shows most, and what is said below it; one window rather than two where they show alike.
+
+    With levels there is a line more above, and the corners of areas have to be in it.
+    """
     tried = []
     lines = -1
     below = said_below(stand, [], SMALL, RIGHT - LEFT)
     while len(below) > lines:  # what finds no room in the windows is said below them, which takes of their room
         lines = len(below)
-        tried = [(each, _windows(stand, each, distances)) for each in _layouts(stand, lines, lower)]
+        tried = [(each, _windows(stand, each, distances)) for each in _layouts(stand, lines, corners)]
         layout, windows = min(tried, key=lambda each: _faults(each[1]))
         below = said_below(stand, windows, SMALL, RIGHT - LEFT)
     return layout, windows, below + [""] * (lines - len(below))
 
 
-def _layouts(stand: Stand, lines: int, lower: float) -> tuple[Layout, ...]:
+def _layouts(stand: Stand, lines: int, corners: Sequence[Point] | None) -> tuple[Layout, ...]:
     bottom = HEIGHT - TOP - LINE * (lines + 1) - 32 - SIDES - BAR * (2 if stand.feet else 1)
-    return layouts(stand.things, Area(LEFT + 34, TOP + 52 + lower, RIGHT - 2, bottom))
+    top = TOP + 52 if corners is None else TOP + 52 + LINE
+    return layouts(stand.things, Area(LEFT + 34, top, RIGHT - 2, bottom), corners or ())
 
 
 def _windows(stand: Stand, layout: Layout, distances: bool) -> list[Window]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import hypot
 
 from attrs import frozen
@@ -28,9 +28,12 @@ class Layout(Content):
     inset: Inset | None = None
 
 
-def layouts(things: Sequence[PlanThing], area: Area) -> tuple[Layout, ...]:
-    """The ways to fill an area of the paper: one window, and one with the best inset if there is any."""
-    points = sorted({(each.across_m, each.along_m) for each in things})
+def layouts(things: Sequence[PlanThing], area: Area, also: Iterable[Point] = ()) -> tuple[Layout, ...]:
+    """The ways to fill an area of the paper: one window, and one with the best inset if there is any.
+
+    ``also`` are points on the ground that have to be in it, in metres across and along.
+    """
+    points = sorted({*((each.across_m, each.along_m) for each in things), *also})
     wide, high = area.right - area.left, area.bottom - area.top
     ratio = ratio_for(points, wide, high)
     with_origin = ratio_for([*points, (0.0, 0.0)], wide, high)

@@ -261,14 +261,12 @@ LEAD = (
     Field("size", "the size of each conductor", "size 2.5 mm2", ("area|gauge",), (), ("solid", "tinned"), ranges=True),
     Field("length", "its length, where it is made to one", "length 10 m", ("length",), ranges=True),
     Field("connectors", "what is on its ends", 'connectors "4-pole", "4-pole"', texts=True, many=True),
-    *kept(
-        Field(
-            "carries",
-            "what it is made for",
-            "carries loudspeaker",
-            words=("signal", "loudspeaker", "mains"),
-            word_needed=True,
-        )
+    Field(
+        "carries",
+        "what it is made for",
+        "carries loudspeaker",
+        words=("signal", "loudspeaker", "mains"),
+        word_needed=True,
     ),
     INVERTED,
     WEIGHT,

@@ -220,6 +220,8 @@ def _hint(source: Source, chunk: list[Token], at: int) -> str:
         return "decimals are written with a point: `2.5`, not `2,5`"
     if token.kind == "PORT" and (cores := _cores(chunk[at - 1].text)):
         return f"a size is that of one conductor: write `{cores[1]}{token.text} mm2`"
+    if token.text == "in" and chunk[0].text in ("expect", "measured"):
+        return "a band has two ends and stands before the comparison: `in 55 Hz to 65 Hz >= ...`"
     if token.text in WORDS and at > 0:
         return f"`{token.text}` is a word of the language and cannot be a name here"
     if token.kind == "FIGURE" and at > 0 and chunk[at - 1].text in STATEMENT_WORDS:

@@ -12,10 +12,12 @@ from rigspec.rig.faults import Faults as Faults
 from rigspec.rig.measures import article, either, measure, span_measure
 from rigspec.rig.model import Entry, Facts, Given, Measure
 from rigspec.rig.spoken import SPOKEN, setting_fix
-from rigspec.text.finding import Label
+from rigspec.text.finding import Edit, Fix, Label
 from rigspec.text.near import near
 from rigspec.text.source import Span
 from rigspec.text.units import FigureKind
+
+FILLING = ("type", "curve", "class", "characteristic")  # words that people write before a word that says it alone
 
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
@@ -49,7 +51,7 @@ def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> En
         elif faults.count == before:
             misspelt = isinstance(atom, Ref) and near(atom.name, field.words).words
             if faults.count == start or misspelt:  # behind another slip it is the rest of that
-                _cannot_stand(field, atom, faults)
+                _cannot_stand(field, atom, atoms, faults)
             strayed = strayed or not misspelt
     # What a lead in a path may be is judged as a whole, elsewhere.
     if field is not LEAD_SPEC and not (field.range_only and faults.count > start):
@@ -121,7 +123,36 @@ def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> Non
     measures.append(found)
 
 
-def _cannot_stand(field: Field, atom: Atom, faults: Faults) -> None:
+def _cannot_stand(field: Field, atom: Atom, atoms: Sequence[Atom], faults: Faults) -> None:
+    if (
+        isinstance(atom, Ref)
+        and atom.plain
+        and atom is not atoms[0]
+        and any(atom.name in each for each in TABLES.values())
+    ):
+        here = Span(atom.span.source, atom.span.start, atom.span.start)
+        faults.add(
+            "setting-value",
+            atom.span,
+            f"`{atom.name}` is a setting of its own, and no `;` stands before it",
+            label="a new setting begins here",
+            help=f"write `;` before `{atom.name}`",
+            fix=Fix(f"write `;` before `{atom.name}`", (Edit(here, "; "),)),
+        )
+        return
+    said = [each for each in atoms if isinstance(each, Ref) and each.name in field.words]
+    if isinstance(atom, Ref) and atom.name in FILLING and said:
+        gap = Span(atom.span.source, atom.span.start, said[0].span.start)
+        rest = " ".join(each.span.text for each in atoms if each is not atom)
+        faults.add(
+            "setting-value",
+            atom.span,
+            f"`{atom.name}` is too much in `{field.word}`",
+            label="to be left out",
+            help=f"write `{field.word} {rest}`",
+            fix=Fix(f"leave `{atom.name}` out", (Edit(gap, ""),)),
+        )
+        return
     if isinstance(atom, Ref) and field.words:
         meant = near(atom.name, field.words, elsewhere=SPOKEN)
         faults.add(

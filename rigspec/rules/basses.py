@@ -165,6 +165,8 @@ def _unlimited(figures: Figures, bands: Sequence[BoxBand], own: Measure, full_ra
         assumes=(UNBOUND,) if highest.high_hz is None else (),
         help=f"set a low-pass near {hertz(own.high)}{set_at}, such as {show(24.0, 'slope')} linkwitz-riley",
         subject=band.key,
+        at_most=None if highest.high_hz is None else Severity.ADVICE,
+        follows=(tuple(("figure-unlikely", each.key) for each in highest.filters),) if highest.filters else (),
     )
 
 
@@ -191,10 +193,10 @@ RULES = (
     ),
     Rule(
         name="above-band",
-        severity=Severity.ADVICE,
+        severity=Severity.WARNING,
         summary="a bass box is driven far above its band",
         reason="it plays the mid as well, late, rough and narrow, beside the boxes that are made for it",
-        limit="nothing more than two octaves above the band that the box is made for",
+        limit="nothing more than two octaves above the band that the box is made for; advice where a low-pass is set",
         authority="common practice, no source",
         cure="set a low-pass near the upper end of its band",
         bad=f"x.1 {{ from a }}\n{_BOTH}",

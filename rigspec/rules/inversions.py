@@ -99,7 +99,7 @@ RULES = (
         severity=Severity.ADVICE,
         summary="two inversions undo each other for no purpose",
         reason="each crossed lead is a chance to build the rig wrong",
-        limit="no two crossings on one way, but for opposed channels of one amplifier and for gear that is turned"
+        limit="no two crossings on one way, but for opposed channels of one amplifier and for gear that is inverted"
         " inside",
         authority="circuit theory",
         cure="take both out",

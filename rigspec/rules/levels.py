@@ -31,6 +31,7 @@ from rigspec.solve.decibel import dbu_to_volt, gain_to_power_ratio, volt_to_dbu
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show, show_pair
 
+CLIPPED_DB = 0.5  # of the highest peak, which nobody hears clipped (common practice, no source)
 _CLIPPING = "circuit theory: a stage gives no more than it can; the gear's data, as the stock gives them"
 
 # ---- what clips -----------------------------------------------------------------------------------------------------
@@ -79,6 +80,7 @@ def input_overdriven(figures: Figures) -> Iterable[Finding]:
 def amp_clips(figures: Figures) -> Iterable[Finding]:
     """The feed's peaks ask an amplifier for more than its rated output."""
     wanted = _clipping(figures, lambda stage: stage.point.end == "output" and stage.point.gear.word == "amp")
+    wanted = (each for each in wanted if each[2] > CLIPPED_DB)
     told = (each for each in wanted if not _told_otherwise(figures.channels[each[1].key], each[1]))
     for found in each_row(told):
         _, stage, over_db = found[0]
@@ -97,7 +99,11 @@ def box_overdriven(figures: Figures) -> Iterable[Finding]:
     """A powered loudspeaker gets more than what makes it give its full output."""
     for found in each_row(_clipping(figures, lambda stage: stage.point.gear.word == "speaker")):
         stage = found[0][1]
-        cure = f"put `pad {shown_cut(found[0][2])}` before it, or as much more where there is one"
+        control = stage.point.gear.measure("attenuator", "gain")
+        now = -abs(control.value) if control is not None else 0.0
+        cut = shown_cut(found[0][2])
+        turned = f"attenuator {now - tenths(found[0][2]):.4g} dB"
+        cure = f"turn it down by {cut} at its own control, `{turned}`; or put `pad {cut}` before it"
         yield _clips(figures, "box-overdriven", found, f"the peaks of {{feeds}} drive {stage.key} {{over}}", cure)
 
 
@@ -229,7 +235,8 @@ RULES = (
         summary="the feed's peaks ask an amplifier for more than its rated output",
         reason="clipped peaks sound harsh, and they carry more mean power and more treble than the boxes were meant to"
         " get",
-        limit="its rated voltage into this load, at the feed's peak level; not told where a box gets too much of it",
+        limit=f"at most {show(CLIPPED_DB, 'gain')} over its rated voltage into this load, at the feed's peak level; not"
+        " told where a box gets too much of it",
         authority=_CLIPPING,
         cure="turn the channel down, or lower what drives it",
         bad="feed f { level 4 dBu; peak 17 dBu }\namp a is twin\nspeaker b is box\nf -> a.1 -> lead 2.5 mm2 9 m -> b\n",

@@ -122,7 +122,10 @@ def filters(figures: Figures, channel: str, key: str) -> list[Label]:
 
 def switches(figures: Figures, channel: str, key: str) -> list[Label]:
     """The input switches that decide what signal a box gets; those that turn it are told with the turns."""
-    output = figures.channels[channel].output
+    hung = figures.channels.get(channel)
+    if hung is None:  # a powered one has no channel
+        return []
+    output = hung.output
     if output.bridged or output.gear.word != "amp":
         return []
     switch = switch_of(output.gear, output.port)

@@ -6,11 +6,13 @@ from collections.abc import Container, Iterable, Sequence
 
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.crossovers import crossover_of
+from rigspec.figures.powered import players
 from rigspec.rig.model import Roster, one
 from rigspec.rules.halves import half_opposed
 from rigspec.rules.places import switches
 from rigspec.rules.pushing import (
     Pushing,
+    all_ways,
     by_name,
     cure_by_edit,
     cures,
@@ -20,7 +22,6 @@ from rigspec.rules.pushing import (
     of_roster,
     pushing,
     sole_turn,
-    ways_of,
 )
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity, few
@@ -132,16 +133,15 @@ def _in_pairs(figures: Figures) -> list[Disagreement]:
 def _in_pair(figures: Figures, roster: Roster) -> Iterable[Disagreement]:
     feeds = [part.name for part in roster.parts]
     ways: dict[object, set[bool]] = {}
-    for channel in figures.channels.values():
-        for feed, kind, way, inverted in ways_of(channel):
-            if feed in feeds:
-                ways.setdefault((kind, way), set()).add(inverted)
+    for feed, kind, way, inverted in all_ways(figures):
+        if feed in feeds:
+            ways.setdefault((kind, way), set()).add(inverted)
     both = {each for each, inverted in ways.items() if len(inverted) > 1}
     if not both:
         return
     groups = _Groups(figures)
     kinds: dict[object, list[tuple[str, Pushing]]] = {}
-    for box in by_name(figures.boxes.values()):
+    for box in by_name(players(figures)):
         if (box.box.gear.kind, box.box.way) in both:
             for feed in feeds:
                 member = pushing(box, feed)
@@ -216,9 +216,8 @@ def _share_a_band(a: BoxFigures, b: BoxFigures, feed: str) -> bool:
 def polarity_shared(figures: Figures) -> Iterable[Finding]:
     """Boxes that share a feed and at least an octave push different ways, and no group says that they should."""
     ways: dict[str, set[bool]] = {}
-    for channel in figures.channels.values():
-        for feed, _, _, inverted in ways_of(channel):
-            ways.setdefault(feed, set()).add(inverted)
+    for feed, _, _, inverted in all_ways(figures):
+        ways.setdefault(feed, set()).add(inverted)
     both = {feed for feed, inverted in ways.items() if len(inverted) > 1}
     if not both:
         return
@@ -227,13 +226,13 @@ def polarity_shared(figures: Figures) -> Iterable[Finding]:
     told = clashing(figures)
     told |= {box.key for _, crossed, _ in half_opposed(figures, told) for m in crossed for box in m.channel.boxes}
     meant = meant_against(figures)
-    players: dict[str, list[BoxFigures]] = {}
-    for box in by_name(figures.boxes.values()):
+    playing: dict[str, list[BoxFigures]] = {}
+    for box in by_name(players(figures)):
         if box.key not in told and box.box.gear.full not in meant:
             for feed in {part.feed: None for part in box.parts if part.feed in both}:
-                players.setdefault(feed, []).append(box)
+                playing.setdefault(feed, []).append(box)
     said: set[str] = set()
-    for feed, boxes in sorted(players.items()):
+    for feed, boxes in sorted(playing.items()):
         members = [member for box in boxes if (member := pushing(box, feed))]
         for whole in odd_ones(members):
             bundle = [member for member in whole if member.key not in said]

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
-from rigspec.figures.groups import listed, names_in
+from rigspec.figures.groups import names_in
+from rigspec.figures.powered import players, powered_boxes
 from rigspec.figures.trace import Turn
 from rigspec.rig.model import Facts, Kind, Roster, choice
 from rigspec.text.finding import Edit, Fix
@@ -77,19 +78,27 @@ def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> 
 
 
 def of_roster(figures: Figures, roster: Roster) -> Sequence[Pushing]:
-    return _members(roster, listed(figures, roster))
-
-
-def _members(roster: Roster, boxes: tuple[BoxFigures, ...]) -> tuple[Pushing, ...]:
     against = names_in(roster)
+    boxes = [box for box in players(figures) if box.key in against]
     return tuple(member for box in by_name(boxes) if (member := pushing(box, against=against[box.key])))
 
 
 @once
+def all_ways(figures: Figures) -> frozenset[tuple[str, Kind | None, str, bool]]:
+    """Which way all loudspeakers push: by feed, kind and way of each, and whether inward."""
+    powered = _ways_of(powered_boxes(figures).values())
+    return powered.union(*(ways_of(channel) for channel in figures.channels.values()))
+
+
+@once
 def ways_of(channel: ChannelFigures) -> frozenset[tuple[str, Kind | None, str, bool]]:
-    """Which way the boxes of a channel push: by feed, kind and way of the box, and whether inward."""
+    """Which way the boxes of a channel push."""
+    return _ways_of(channel.boxes)
+
+
+def _ways_of(boxes: Iterable[BoxFigures]) -> frozenset[tuple[str, Kind | None, str, bool]]:
     found = set()
-    for box in channel.boxes:
+    for box in boxes:
         for feed in {part.feed for part in box.parts}:
             member = pushing(box, feed)
             if member is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rigspec.figures import BoxFigures, Figures
+from rigspec.figures.powered import players
 from rigspec.figures.trace import Arrival
 from rigspec.rig.model import Gear, Kind, Roster, members
 from rigspec.rules.rule import Rule
@@ -16,7 +17,7 @@ def sides_exchanged(figures: Figures) -> Iterable[Finding]:
     """Of one kind the boxes that play the left feed of a pair alone stand to house right of the other's."""
     pairs_of_feeds = [roster for roster in figures.rig.rosters_of("stereo") if len(roster.parts) == 2]
     playing: dict[str, list[tuple[BoxFigures, float]]] = {}
-    for box in figures.boxes.values() if pairs_of_feeds else ():
+    for box in players(figures) if pairs_of_feeds else ():
         across = _across(box.box.gear)
         for feed in {part.feed for part in box.parts} if across is not None else ():
             playing.setdefault(feed, []).append((box, across or 0.0))

@@ -176,7 +176,7 @@ def _wiring(report: Report) -> out.Wiring:
             out.Arrival(
                 key,
                 arrival.sink.key,
-                tuple(out.Turn(turn.text, _place(turn.span)) for turn in arrival.turns),
+                tuple(out.Inversion(turn.text, _place(turn.span)) for turn in arrival.turns),
                 len(arrival.turns) % 2 == 1,
                 arrival.gain_db,
                 arrival.delay_s,
@@ -200,7 +200,7 @@ def _link(piece: bound.Piece, fed_by: str | None) -> out.Link:
         name=piece.name,
         thing=piece.gear.full if piece.gear is not None else None,
         lead=lead,
-        turned=_place(piece.inverted) if piece.inverted is not None else None,
+        crossed=_place(piece.inverted) if piece.inverted is not None else None,
         gain_db=piece.gain_db,
         delay_s=piece.delay_s,
         place=_place(piece.span),

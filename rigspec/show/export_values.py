@@ -14,7 +14,7 @@ from rigspec.language.words import Carries, StockSort
 from rigspec.show.export_results import Figures, Finding
 from rigspec.text.value import Value
 
-VERSION: Literal[2] = 2  # a key that changes its meaning or goes raises it, a new key or table does not
+VERSION: Literal[3] = 3  # a key that changes its meaning or goes raises it, a new key or table does not
 
 
 class Unit(str):
@@ -165,7 +165,7 @@ class Link(Value):
     name: Annotated[str, "what it is called, if anything"]
     thing: Annotated[str | None, "the named lead, panel or loudspeaker that it belongs to"]
     lead: Annotated[LeadSize | None, "what is known of the lead; null where it is none"]
-    turned: Annotated[Place | None, "what says that plus and minus are exchanged in this lead"]
+    crossed: Annotated[Place | None, "what says that plus and minus are exchanged in this lead"]
     gain_db: Annotated[float, "what it does to the level, as a pad does"]
     delay_s: Annotated[float, "how much later the signal is behind it"]
     place: Annotated[Place, "where it stands"]
@@ -181,7 +181,7 @@ class Series(Value):
 
 
 @frozen(eq=False, repr=False)
-class Turn(Value):
+class Inversion(Value):
     """A place where plus and minus are exchanged."""
 
     text: Annotated[str, "what exchanges them"]
@@ -194,7 +194,7 @@ class Arrival(Value):
 
     from_output: Annotated[str, "the key of the output"]
     to_input: Annotated[str, "the key of the input"]
-    turns: Annotated[tuple[Turn, ...], "every exchange of plus and minus on the way, in its order"]
+    inversions: Annotated[tuple[Inversion, ...], "every exchange of plus and minus on the way, in its order"]
     inverted: Annotated[bool, "an odd number of inversions"]
     gain_db: Annotated[float, "what the way does to the level, leads not counted"]
     delay_s: Annotated[float, "how much later the signal arrives, by delays on the way"]
@@ -280,7 +280,7 @@ class Export(Value):
     """A whole rig: its gear, its wiring, its figures and what is wrong with it."""
 
     format: Annotated[Literal["rigspec-export"], "what kind of document this is"]
-    version: Annotated[Literal[2], "rises with a key that changes its meaning or goes, not with a new one"]
+    version: Annotated[Literal[3], "rises with a key that changes its meaning or goes, not with a new one"]
     tool: Annotated[Tool, "what wrote it"]
     file: Annotated[str, "the rig file, as it was named"]
     title: Annotated[str, "the title of the rig"]

@@ -199,7 +199,7 @@ def figures_document(report: Report, words: Sequence[str] = ()) -> dict[str, Any
     worked, questions = report.figures, asked(words)
     return {
         "format": "rigspec-figures",
-        "version": 2,  # a key that changes its meaning or goes raises it, a new key or table does not
+        "version": 3,  # a key that changes its meaning or goes raises it, a new key or table does not
         "file": report.source.path,
         "title": worked.rig.title,
         "tables": {question.word: _rows(question, worked) for question in questions},

@@ -81,7 +81,7 @@ def test_a_rig_comes_through_standard_input(run: Run) -> None:
 @pytest.mark.parametrize("form", [["--as", "json"], ["--json"], ["--as=json", "--json"]])
 def test_json_has_every_table_and_those_only_that_are_asked_for(hall: str, run: Run, form: list[str]) -> None:
     told = json.loads(run("figures", hall, *form).out)
-    assert (told["format"], told["version"], told["file"], told["title"]) == ("rigspec-figures", 2, hall, "hall")
+    assert (told["format"], told["version"], told["file"], told["title"]) == ("rigspec-figures", 3, hall, "hall")
     assert list(told["tables"]) == list(QUESTIONS)
     assert [box["loudspeaker"] for box in told["tables"]["speakers"]] == ["box[1]", "box[2]", "box[3]"]
     assert told["tables"]["channels"][1]["limit_ohm"] == 4.0

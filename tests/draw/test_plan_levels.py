@@ -11,7 +11,7 @@ from overlaps import flat
 from rigspec.draw.contours import contour
 from rigspec.draw.marks import Stroke, Words
 from rigspec.draw.plan import plan
-from rigspec.draw.plan_areas import cut
+from rigspec.draw.plan_areas import DASH, cut
 from rigspec.draw.plan_levels import ground, level_lines
 from rigspec.draw.plan_scale import framed
 from rigspec.draw.shapes import Area
@@ -82,3 +82,14 @@ def test_a_line_is_cut_where_the_window_ends() -> None:
     assert cut((2, 3), (4, 3), area) == ((2, 3), (4, 3))
     assert cut((-5, -1), (15, -1), area) is None
     assert cut((-5, 5), (5, 15), area) == ((0, 10), (0, 10))
+
+
+@pytest.mark.parametrize("name", ["gradient-bass", "delay-line", "festival-stage"])
+def test_the_whole_of_each_area_is_on_the_sheet(name: str) -> None:
+    report = sample(name)
+    drawing = plan(report, ("levels",))
+    assert drawing is not None
+    edges = [mark.points for mark in flat(drawing.marks) if isinstance(mark, Stroke) and mark.dash == DASH]
+    ends = [(round(x), round(y)) for points in edges for x, y in points]
+    assert len(edges) >= sum(len(spot.corners) for spot in scene(report.figures).spots) > 0
+    assert all(ends.count(end) % 2 == 0 for end in ends), "an edge is cut off"

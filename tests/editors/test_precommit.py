@@ -1,4 +1,4 @@
-"""Nothing wrong gets committed: the hooks for pre-commit, the plain hook and the build server's recipe, as the README
+"""Nothing wrong gets committed: the hooks for pre-commit, the plain hook and the build server's recipe, as the page
 gives them, each run for real."""
 
 from __future__ import annotations
@@ -63,9 +63,9 @@ def commit(folder: Path, text: str, **more: str) -> subprocess.CompletedProcess[
     return git(folder, "commit", "-m", "A show", fine=False, **more)
 
 
-def readme(begins: str, language: str) -> str:
-    """The first fenced block of a language behind these words in the README."""
-    page = (ROOT / "README.md").read_text(encoding="utf-8").partition(begins)[2]
+def recipe_of(begins: str, language: str) -> str:
+    """The first fenced block of a language behind these words in the page about using it."""
+    page = (ROOT / "grammar/using.md").read_text(encoding="utf-8").partition(begins)[2]
     block = re.search(rf"^```{language}\n(.*?)^```$", page, re.MULTILINE | re.DOTALL)
     assert block is not None
     return block[1]
@@ -73,7 +73,7 @@ def readme(begins: str, language: str) -> str:
 
 def hooks_repository(folder: Path) -> str:
     """This project, as it stands here, in a repository of its own; the commit."""
-    for name in ("rigspec", "grammar", "pyproject.toml", "README.md", "LICENSE", ".pre-commit-hooks.yaml"):
+    for name in ("rigspec", "grammar", "samples", "pyproject.toml", "README.md", "LICENSE", ".pre-commit-hooks.yaml"):
         kind = shutil.copytree if (ROOT / name).is_dir() else shutil.copy
         kind(ROOT / name, folder / name)  # type: ignore[operator]
     git(folder, "init", "-q", "-b", "main")
@@ -87,7 +87,7 @@ def test_pre_commit_refuses_a_wrong_rig_and_lets_it_pass_once_it_is_right(projec
     hooks = tmp_path / "rigspec"
     hooks.mkdir()
     rev = hooks_repository(hooks)
-    recipe = readme("With pre-commit", "yaml")
+    recipe = recipe_of("With pre-commit", "yaml")
     assert "repo: ../rigspec" in recipe
     (project / ".pre-commit-config.yaml").write_text(recipe.replace("COMMIT", rev), encoding="utf-8")
     own = {"PRE_COMMIT_HOME": str(tmp_path / "pre-commit"), "PIP_CACHE_DIR": str(Path.home() / ".cache" / "pip")}
@@ -127,7 +127,7 @@ def test_pre_commit_refuses_a_wrong_rig_and_lets_it_pass_once_it_is_right(projec
 
 def test_the_plain_hook_refuses_and_passes(project: Path) -> None:
     hook = project / ".git" / "hooks" / "pre-commit"
-    hook.write_text(readme("Without it, as `.git/hooks/pre-commit`", "sh"), encoding="utf-8")
+    hook.write_text(recipe_of("Without it, as `.git/hooks/pre-commit`", "sh"), encoding="utf-8")
     hook.chmod(0o755)
     refused = commit(project, WRONG)
     assert refused.returncode != 0
@@ -140,7 +140,7 @@ def test_the_plain_hook_refuses_and_passes(project: Path) -> None:
 
 
 def test_the_recipe_for_a_build_server(project: Path) -> None:
-    lines = readme("On a build server", "sh").splitlines()
+    lines = recipe_of("On a build server", "sh").splitlines()
     assert len(lines) == 3
     environ = environment(project.parent)
 

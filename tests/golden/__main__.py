@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 TESTS = Path(__file__).parents[1]
-sys.path += [str(TESTS / folder) for folder in ("laws", "rules", "sheets", "show")]
+sys.path += [str(TESTS / folder) for folder in ("laws", "plans", "rules", "sheets", "show")]
 
 
 def texts() -> Iterator[tuple[Path, str]]:
@@ -13,6 +13,7 @@ def texts() -> Iterator[tuple[Path, str]]:
     import golden_findings
     import golden_overview
     import golden_sheets
+    import test_compare
     import test_export
     import test_show_figures
 
@@ -24,6 +25,7 @@ def texts() -> Iterator[tuple[Path, str]]:
     for each in golden_overview.SHOWN:
         yield golden_overview.golden(each), golden_overview.overview(golden_overview.sample(each))
     yield test_show_figures.GOLDEN, test_show_figures.page()
+    yield test_compare.GOLDEN, test_compare.page()
     yield test_export.SHAPE, test_export.shape_now()
     yield answering.GOLDEN, answering.page()
 

@@ -159,7 +159,8 @@ def test_the_netlist_of_a_sample_gives_its_figures(path: Path) -> None:
     if not report.figures.channels:
         assert path.stem in ("powered-boxes", "house")
         return
-    assert compare(report) >= 3 * len(report.figures.boxes)
+    stood = not any(finding.rule == "load-too-low" for finding in report.findings)  # below it no power is known
+    assert compare(report) >= (3 if stood else 2) * len(report.figures.boxes)
 
 
 def test_drivers_of_a_sample_are_swept() -> None:

@@ -53,7 +53,7 @@ xo.3 { from a -6 dB, b -6 dB; high-pass 150 Hz 12 dB/octave butterworth; delay 3
 spare xo.4
 amp tops is twin-900 { attenuator -12 dB }
 amp fill is twin-400 { attenuator -12 dB }
-amp wedges is quad-250 { attenuator -12 dB }
+amp wedges is four-250 { attenuator -12 dB }
 amp lows[1..2] is twin-1600 { attenuator -12 dB }
 speaker side_left  is fifteen-two { at -7 m, 0 m, 4 m; aim 8 deg, -4 deg }
 speaker side_right is fifteen-two { at 7 m, 0 m, 4 m; aim -8 deg, -4 deg }

@@ -127,12 +127,12 @@ BOXES = (
     ("powered-15-bass", "reflex-18 powered-12"),
 )
 AMPS = (
-    ("twin-400", "quad-250 twin-900 line-500"),
-    ("twin-900", "twin-400 quad-250 twin-1600 line-500"),
-    ("twin-1600", "twin-400 twin-900 quad-900"),
-    ("quad-250", "twin-400 quad-900 line-500"),
-    ("quad-900", "quad-250 twin-900"),
-    ("line-500", "twin-400 quad-900"),
+    ("twin-400", "four-250 twin-900 line-500"),
+    ("twin-900", "twin-400 four-250 twin-1600 line-500"),
+    ("twin-1600", "twin-400 twin-900 four-900"),
+    ("four-250", "twin-400 four-900 line-500"),
+    ("four-900", "four-250 twin-900"),
+    ("line-500", "twin-400 four-900"),
 )
 
 

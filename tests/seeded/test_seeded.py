@@ -61,8 +61,8 @@ def test_the_judge_reckons_right(
 
 ROWS = """use "stock/house.rig"
 feed send[1..2] { level 4 dBu }
-amp mon is quad-250
-lead loom is quad-pair 12 m
+amp mon is four-250
+lead loom is four-pair 12 m
 panel stage is stage-box
 speaker wedge[1..4] is wedge-12
 speaker side[1..4] is column-4

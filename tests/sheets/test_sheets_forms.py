@@ -26,7 +26,7 @@ use "stock/house.rig"
 feed links { level 4 dBu }
 amp verstärker is twin-400 { label "<b>&amp;</b>" }
 speaker lautsprecher_喇叭[1..2] is twelve-two { label "<img src=x onerror=alert(1)>" }
-lead kabel is quad-pair 15 m { ends "=HYPERLINK(1)", "-2+3"; label "<script src=//x>" }
+lead kabel is four-pair 15 m { ends "=HYPERLINK(1)", "-2+3"; label "<script src=//x>" }
 links -> verstärker.1 -> kabel.1 -> invert -> lautsprecher_喇叭[1..2] linked 2.5 mm2 2 m
 """
 

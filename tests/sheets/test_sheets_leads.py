@@ -102,9 +102,9 @@ def test_the_festival_pulls_what_was_counted_by_hand() -> None:
 
 
 def test_too_few_leads_are_marked() -> None:
-    change = ("linked stout-pair 2 m", "linked quad-pair 2 m")
+    change = ("linked stout-pair 2 m", "linked four-pair 2 m")
     owned = rows_by(table(sample("festival-stage", change), "leads", "owned"), "kind")
-    assert owned["quad-pair"]["left over"] == SheetMark("6 TOO FEW")
+    assert owned["four-pair"]["left over"] == SheetMark("6 TOO FEW")
 
 
 def test_signal_without_a_lead_is_listed_with_its_crossing() -> None:
@@ -149,7 +149,7 @@ def test_a_rack_has_a_page_of_its_own_with_all_that_its_crew_needs() -> None:
     rack = parts["rack left_rack"]
     assert rack.alone
     assert (
-        rack.said == 'Here: xo (cross-26) "hang and fill", lows[1] (quad-900), highs (quad-250), bass[1] (twin-1600).'
+        rack.said == 'Here: xo (cross-26) "hang and fill", lows[1] (four-900), highs (four-250), bass[1] (twin-1600).'
     )
     rows = {(row[0], row[1]): dict(zip(rack.heads, row, strict=True)) for row in rack.rows}
     turned = rows["bass[1].2 out", "to front[3]"]

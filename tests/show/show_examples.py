@@ -39,17 +39,17 @@ CLASH = Finding(
     rule="polarity-clash",
     span=WRONG_WAY,
     message="sub[3..4] push against sub[1..2] in the group subs",
-    label="inward: turned once",
+    label="inward: inverted once",
     related=(
-        Label(place(RIG, "invert"), "turned here"),
+        Label(place(RIG, "invert"), "inverted here"),
         Label(place(RIG, "sub[*]"), "meant to push together"),
-        Label(place(RIG, "sub[1..2]", "bass.1"), "outward: not turned"),
+        Label(place(RIG, "sub[1..2]", "bass.1"), "outward: not inverted"),
     ),
-    assumes=("reflex-18 moves outward on + (its stock gives no polarity)", "split legs turn nothing"),
+    assumes=("reflex-18 moves outward on + (its stock gives no polarity)", "split legs invert nothing"),
     reason="boxes that move against each other take away each other's bass; in front of them little of it is left",
     authority="common practice, no source",
     help="cross the lead of sub[3..4], or write `against sub[3..4]` where they are meant to face backwards",
-    fix=Fix("turn the lead of sub[3..4]", (Edit(Span(RIG, WRONG_WAY.start, WRONG_WAY.start), "invert -> "),)),
+    fix=Fix("cross the lead of sub[3..4]", (Edit(Span(RIG, WRONG_WAY.start, WRONG_WAY.start), "invert -> "),)),
     subject="sub[3]",
 )
 OVERLOAD = Finding(

@@ -117,7 +117,7 @@ def test_every_key_says_what_it_is_and_every_number_in_which_unit() -> None:
     assert [way for way, node in keys if not node.get("description", "").strip()] == []
     numbers = [(way, node["description"]) for way, node in keys if node.get("type") in ("number", ["number", "null"])]
     without = {way for way, says in numbers if not re.search(r"; in \S+$", says)}
-    assert {way for way in without if not way.endswith((".damping", ".taps", ".line", ".turns"))} == bare
+    assert {way for way in without if not way.endswith((".damping", ".taps", ".line", ".inversions"))} == bare
 
 
 # ---- the version -----------------------------------------------------------------------------------------------------
@@ -251,7 +251,7 @@ def follow(wiring: Document) -> None:
     """Walk along the links alone: every arrival is found, with its turns."""
     leaving: dict[int, list[tuple[int, bool]]] = {}
     for link in wiring["links"]:
-        turned = (link["what"] == "invert") ^ (link["what"] == "lead" and link["turned"] is not None)
+        turned = (link["what"] == "invert") ^ (link["what"] == "lead" and link["crossed"] is not None)
         leaving.setdefault(link["near_joint"], []).append((link["far_joint"], turned))
     for series in wiring["series"]:
         leaving.setdefault(series["joint"], []).extend((branch, False) for branch in series["branches"])
@@ -268,7 +268,7 @@ def follow(wiring: Document) -> None:
                     todo.append(far)
     for arrival in wiring["arrivals"]:
         assert reached[arrival["from_output"]][inputs[arrival["to_input"]]] == arrival["inverted"]
-        assert arrival["inverted"] == (len(arrival["turns"]) % 2 == 1)
+        assert arrival["inverted"] == (len(arrival["inversions"]) % 2 == 1)
     fed = {link["near_joint"]: link["fed_by"] for link in wiring["links"] if link["fed_by"]}
     for joint, key in fed.items():
         assert joint in reached[key]

@@ -81,7 +81,7 @@ def test_a_crossover_is_shown_with_its_sum_and_with_one_side_turned() -> None:
     assert crossover["meet_hz"] == pytest.approx(1200)
     assert crossover["each_db"] == pytest.approx(-6.0206, abs=1e-4)
     assert crossover["dip_db"] == pytest.approx(0, abs=0.05)
-    assert crossover["turned_dip_db"] < -20  # type: ignore[operator]
+    assert crossover["inverted_dip_db"] < -20  # type: ignore[operator]
     assert crossover["not_judged"] is None
 
 

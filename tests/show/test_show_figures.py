@@ -26,7 +26,7 @@ GOLDEN = HERE / "golden_figures.txt"
 ASKED = ("channels", "outputs", "speakers", "powers", "leads")
 
 # What has no unit although it is a figure: counts and ratios of like to like.
-BARE = {"damping", "turns", "line"}
+BARE = {"damping", "inversions", "line"}
 
 
 def load(using: str, used: str) -> Source | Refused:
@@ -72,7 +72,7 @@ def test_its_figures_are_what_a_pocket_calculator_gives(boathouse: Report) -> No
     assert (sub["least_loss_db"], sub["most_loss_db"]) == pytest.approx(
         (20 * log10((8.8 + 0.198) / 8.8), 20 * log10((7.2 + 0.198) / 7.2))
     )
-    assert (far["polarity"], far["turns"], len(far["turned_by"])) == ("inverted", 1, 1)
+    assert (far["polarity"], far["inversions"], len(far["inverted_by"])) == ("inverted", 1, 1)
     powers = tables["powers"]
     assert powers[0]["nominal_watt"] == pytest.approx((outputs[0]["nominal_volt"] * 8 / 8.1596) ** 2 / 8)
     assert powers[0]["share_percent"] == pytest.approx(
@@ -113,7 +113,7 @@ def test_units_are_spelt_as_the_language_spells_them() -> None:
     from rigspec.text.unit_table import TABLE
 
     assert set(UNIT_OF.values()) - {"BTU/h"} <= set(TABLE)
-    assert (unit_of("load_ohm"), unit_of("input_dbu"), unit_of("turns"), unit_of("m")) == ("ohm", "dBu", "", "")
+    assert (unit_of("load_ohm"), unit_of("input_dbu"), unit_of("inversions"), unit_of("m")) == ("ohm", "dBu", "", "")
 
 
 @pytest.mark.parametrize(

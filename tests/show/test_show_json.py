@@ -56,9 +56,9 @@ def test_every_field_of_a_finding_is_there() -> None:
 def test_related_places_and_missing_fixes() -> None:
     clash, loss = json.loads(to_json([CLASH, LOSS], files=[], tool_version="0"))["findings"]
     assert [(place["start"]["line"], place["text"]) for place in clash["related"]] == [
-        (12, "turned here"),
+        (12, "inverted here"),
         (14, "meant to push together"),
-        (11, "outward: not turned"),
+        (11, "outward: not inverted"),
     ]
     assert loss["fix"] is None
 

@@ -142,7 +142,7 @@ CROSSOVERS = Question(
         Column("all_filters_dip_db", "all dB", _all, 2).says(
             "the least with the phase of the filters at the far ends of both bands"
         ),
-        Column("turned_dip_db", "inverted dB", lambda c: c.other.dip_db if c.other else None, 2).says(
+        Column("inverted_dip_db", "inverted dB", lambda c: c.other.dip_db if c.other else None, 2).says(
             "the least with one of the two inverted"
         ),
         Column("not_judged", "not judged", lambda c: c.unjudged or None).says(

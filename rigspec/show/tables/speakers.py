@@ -28,11 +28,11 @@ def polarity(box: BoxFigures) -> str:
     return ", ".join(f"{name} {words[inverted == turned]}" for name, turned in drivers)
 
 
-def _turn_count(box: BoxFigures) -> int:
+def _inversion_count(box: BoxFigures) -> int:
     return max((len(part.turns) for part in box.parts), default=0) + len(box.own_turns)
 
 
-def _turned_by(box: BoxFigures) -> list[str]:
+def _inverted_by(box: BoxFigures) -> list[str]:
     """Every turn on the way of every feed, in words."""
     found = [(f"{part.feed}: ", turn) for part in box.parts for turn in part.turns]
     return [f"{before}{turn.text}" for before, turn in [*found, *(("", turn) for turn in box.own_turns)]]
@@ -62,10 +62,10 @@ QUESTIONS: tuple[Question, ...] = (
             Column("polarity", "polarity", polarity).says(
                 "the net polarity from each feed, drivers that are inverted inside named"
             ),
-            Column("turns", "inversions", _turn_count, holds="number").says(
+            Column("inversions", "inversions", _inversion_count, holds="number").says(
                 "how often plus and minus are exchanged on its way"
             ),
-            Column("turned_by", "inverted by", _turned_by, people=False, holds="list").says(
+            Column("inverted_by", "inverted by", _inverted_by, people=False, holds="list").says(
                 "every inversion on the way, in words"
             ),
             Column(

@@ -1,0 +1,1 @@
+"""Which plan: several rigs side by side."""
