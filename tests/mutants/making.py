@@ -16,6 +16,8 @@ EXCHANGED: dict[type[ast.AST], type[ast.AST]] = {
 }  # fmt: skip
 CALLED = {"min": "max", "max": "min", "any": "all", "all": "any", "sorted": "list"}
 
+TINY = 1e-6
+"""What is smaller keeps rounding out of comparisons."""
 Function = tuple[str, int]
 """A function by its file and first line."""
 
@@ -61,7 +63,7 @@ def mutants(path: Path) -> Iterator[Mutant]:
 def _nodes(node: ast.AST, name: str, function: Function | None) -> Iterator[tuple[ast.AST, Function | None]]:
     """Every node that may be changed, with the outermost function whose body it stands in."""
     for field, value in ast.iter_fields(node):
-        if field in ("annotation", "returns"):
+        if field in ("annotation", "returns", "decorator_list"):  # types, and how values are compared
             continue
         within = function
         if isinstance(node, ast.FunctionDef) and field == "body" and function is None:
@@ -88,7 +90,7 @@ def _changed(node: ast.AST, field: str, value: object) -> object:
     if isinstance(node, ast.Constant) and field == "value":
         if isinstance(value, bool):
             return not value
-        if isinstance(value, int | float):
+        if isinstance(value, int | float) and (not value or abs(value) > TINY):
             return value + 1 if isinstance(value, int) else value * 1.1 + (value == 0)
     if isinstance(node, ast.Name) and field == "id" and isinstance(value, str):
         return CALLED.get(value)

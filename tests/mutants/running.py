@@ -72,7 +72,9 @@ class Warm:
                 self.say(mutant, _warm(functions.get(mutant.function), mutant, wanted))
         return True
 
-    def _recorded(self, items: Sequence[pytest.Item], caches: Sequence[functools._lru_cache_wrapper[object]]) -> Iterator[Trial]:
+    def _recorded(
+        self, items: Sequence[pytest.Item], caches: Sequence[functools._lru_cache_wrapper[object]]
+    ) -> Iterator[Trial]:
         """All tests and rigs that pass as it is, with what each comes through, the quickest first.
 
         What a fixture does for a whole file counts for each test of it.
@@ -167,7 +169,9 @@ class Broken(importlib.abc.MetaPathFinder, SourceFileLoader):
         self.code = code
 
     def find_spec(self, fullname: str, path: object, target: ModuleType | None = None) -> ModuleSpec | None:
-        return importlib.util.spec_from_file_location(fullname, self.path, loader=self) if fullname == self.name else None
+        return (
+            importlib.util.spec_from_file_location(fullname, self.path, loader=self) if fullname == self.name else None
+        )
 
     def get_code(self, fullname: str) -> CodeType:
         return self.code

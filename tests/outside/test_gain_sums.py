@@ -53,6 +53,11 @@ def test_the_sides_of_a_stereo_pair_are_alike_in_bass() -> None:
     assert levels(*full) == pytest.approx((3.010, 6.021), abs=5e-4)
 
 
+def test_bass_ends_at_120_hz() -> None:
+    """Common practice, no source: where both sides of a pair are said to carry the same."""
+    assert BASS_HZ == 120
+
+
 def test_a_turned_side_adds_by_energy_and_never_to_less_than_that_at_the_worst() -> None:
     turned = Share(-1, "right", "pair")
     assert levels(share(0, "left", "pair"), turned) == pytest.approx((3.010, 3.010), abs=5e-4)

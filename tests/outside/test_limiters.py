@@ -129,6 +129,14 @@ def test_the_attack_is_about_one_period_of_the_lower_edge(edge_hz: float, period
     assert time_constants(edge_hz).attack_s == pytest.approx(period_s(edge_hz), rel=0.01)
 
 
+def test_rows_of_the_table_end_where_the_next_begins() -> None:
+    """Common practice, no source: octaves from 63 Hz, the last one open."""
+    rows = [time_constants(hz) for hz in (0, 63, 125, 250, 500, 1000)]
+    assert [(row.low_hz, row.high_hz) for row in rows] == [
+        (0, 63), (63, 125), (125, 250), (250, 500), (500, 1000), (1000, float("inf")),
+    ]  # fmt: skip
+
+
 def test_nothing_reaches_a_box_without_a_share() -> None:
     with pytest.raises(ValueError, match="no voltage"):
         at_output_volt(60, 0)

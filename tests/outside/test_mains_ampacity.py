@@ -32,6 +32,11 @@ def test_two_loaded_conductors() -> None:
         assert carries(area_mm2=area, method="B2") == ampere
     for area, ampere in {1.5: 19.5, 2.5: 27, 4: 36, 6: 46, 10: 63, 16: 85}.items():
         assert carries(area_mm2=area) == ampere
+    # From memory, the rest of both columns.
+    for area, ampere in {25: 90, 35: 111, 50: 133, 70: 168, 95: 201, 120: 232}.items():
+        assert carries(area_mm2=area, method="B2") == ampere
+    for area, ampere in {25: 112, 35: 138, 50: 168, 70: 213, 95: 258, 120: 299}.items():
+        assert carries(area_mm2=area) == ampere
 
 
 # The same manual's columns for warm air, method B2, three loaded: it prints them to whole ampere.

@@ -9,6 +9,7 @@ from __future__ import annotations
 import pytest
 
 from rigspec.solve.breaker import (
+    CORD_GAUGE,
     DROP,
     RATINGS_AMPERE,
     RESIDUAL_MAY_TRIP,
@@ -97,3 +98,8 @@ def test_unevenness() -> None:
     assert unevenness([12, 9, 9]) == pytest.approx(0.2)
     assert unevenness([9, 0, 0]) == pytest.approx(2)
     assert unevenness([0, 0, 0]) == 0
+
+
+def test_the_thinnest_cord_behind_each_breaker() -> None:
+    """NEC 240.5(B), supply cords of listed cord sets, from memory: 16 AWG at 20 A, 14 at 30 A, 12 at 50 A."""
+    assert CORD_GAUGE == {20: 16, 30: 14, 50: 12}

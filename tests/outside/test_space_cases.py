@@ -376,3 +376,12 @@ REAL_GAS = {-10: 325.315, 0: 331.441, 10: 337.449, 20: 343.344, 30: 349.132, 40:
 def test_sound_is_as_fast_as_in_a_real_gas() -> None:
     for celsius, speed in REAL_GAS.items():
         assert sound_m_per_s(celsius) == pytest.approx(speed, rel=6e-4)
+
+
+def test_a_box_just_in_the_middle_of_a_gradient_array_is_a_front_one() -> None:
+    """Only what stands behind the middle is inverted (common practice, no source)."""
+    assert [each.inverted for each in gradient([(0.0, 0.0), (0.0, -0.5), (0.0, -1.0)], 0.0, 343.2)] == [
+        False,
+        False,
+        True,
+    ]
