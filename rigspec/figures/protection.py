@@ -69,6 +69,11 @@ class ChannelProtection(Value):
     limiters: tuple[SetLimiter, ...]
 
     @property
+    def in_doubt(self) -> bool:
+        """Has a processor on the way a fault, so that a limiter may be set that nobody could read?"""
+        return any(point.output.gear.doubt for point in self.points)
+
+    @property
     def times(self) -> TimeConstants | None:
         """The usual attack and release for this band (common practice, no source)."""
         return None if self.low_hz is None else time_constants(self.low_hz)

@@ -134,7 +134,8 @@ class BaseFigures(Value):
     """What all further figures are made from: the loudspeaker side of every channel, and what feeds it.
 
     ``channels`` and ``boxes`` go by the key of the channel or loudspeaker; ``unknown`` says why a channel has none.
-    ``case`` is as the rig is: typical figures, copper at the temperature of the air.
+    ``case`` is as the rig is: typical figures, copper at the temperature of the air. ``aside`` are channels with a
+    fault in a setting that their load does not rest on: of these nothing but load and leads is to be judged.
     """
 
     rig: Rig
@@ -144,3 +145,4 @@ class BaseFigures(Value):
     boxes: Mapping[str, BoxFigures]
     unknown: Mapping[str, str]
     case: Corner
+    aside: Mapping[str, ChannelFigures]

@@ -11,7 +11,7 @@ from rigspec.language.fields import LEAD_SPEC
 from rigspec.language.settings import STOCK_SORTS, TABLES
 from rigspec.language.syntax import Index, Listing, Member, Ref, Stock, Thing
 from rigspec.language.words import SettingWord
-from rigspec.rig.doubt import Doubt
+from rigspec.rig.doubt import Doubt, graver, of_faults
 from rigspec.rig.inner import feed, judge_mains, judge_settings
 from rigspec.rig.model import WAYS, Facts, Gear, Given, Kind
 from rigspec.rig.names import CALLED, MOST_MEMBERS, NEEDS_KIND, Names, Row, members_named, suggestion
@@ -78,7 +78,7 @@ class _Declarer:
             return
         before = self.names.faults.count
         table = facts(node.block, f"stock {node.sort}", f"stock {node.sort}", self.names.faults)
-        doubt = Doubt.FAULT if self.names.faults.count > before else None
+        doubt = of_faults(self.names.faults.found[before:], node.block, node.sort)
         self.names.kinds[node.name] = Kind(node.sort, node.name, table, node.name_span, doubt)
 
     def _twice(self, name: str, span: Span, earlier: Span, what: str = "name", row: bool = False) -> None:
@@ -132,8 +132,8 @@ class _Declarer:
         """
         self._reserved(node.name, node.name_span)
         own = self._head(node, facts(node.block, node.word, CALLED[node.word], self.names.faults))
-        fault = Doubt.FAULT if self.names.faults.count > before else None
-        doubt = (kind.doubt if kind else None) or fault
+        fault = of_faults(self.names.faults.found[before:], node.block, node.word)
+        doubt = graver(kind.doubt if kind else None, fault)
         shared = merged(kind.facts if kind else {}, own)
         return tuple(
             Gear(node.word, node.name, number, kind, shared, {}, node.name_span, doubt)
@@ -299,7 +299,7 @@ class _Declarer:
             if row is None or all(gear.doubt or port in gear.ports for gear in row.members.values()):
                 continue
             doubt = next((gear.doubt for gear in row.members.values() if gear.doubt), Doubt.LATER)
-            members = {number: evolve(gear, doubt=gear.doubt or doubt) for number, gear in row.members.items()}
+            members = {number: evolve(gear, doubt=graver(gear.doubt, doubt)) for number, gear in row.members.items()}
             self.names.rows[row.name] = Row(row.word, row.name, members, row.span)
 
     def _member(self, node: Member) -> None:
@@ -322,7 +322,7 @@ class _Declarer:
         before = faults.count
         holder = f"{CALLED[row.word]}'s {table_name.split()[-1]}" if port else CALLED[row.word]
         over = facts(node.block, table_name, holder, faults)
-        fault = Doubt.FAULT if faults.count > before else None
+        fault = of_faults(faults.found[before:], node.block, row.word)
         gear = row.members[gear.number]  # as earlier settings have left it
         held: Facts = gear.ports.get(port, {}) if port else gear.facts
         if row.word == "speaker" and port:
@@ -341,7 +341,7 @@ class _Declarer:
                 subject=gear.full,
             )
             return False
-        row.members[gear.number] = _with_settings(gear, port, over, gear.doubt or fault)
+        row.members[gear.number] = _with_settings(gear, port, over, graver(gear.doubt, fault))
         return not fault
 
 

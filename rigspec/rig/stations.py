@@ -88,7 +88,7 @@ class Stations(Growing):
         output = self.outputs.get(key)
         if output is None:
             output = self.outputs[key] = Output(key, gear, port, carries, self._joint(), point.span)
-            if gear.doubt:
+            if gear.doubt and gear.doubt is not Doubt.BESIDE:
                 self.doubts[output.joint] = gear.doubt
         return output
 
@@ -253,7 +253,7 @@ class Stations(Growing):
             port = key[len(gear.full) + 1 :]
             takes: Carries = "signal" if gear.says("powered") else "power"
             sink = self.sinks[key] = Sink(key, gear, port, takes, self._joint(), point.span)
-            if gear.doubt:
+            if gear.doubt and gear.doubt is not Doubt.BESIDE:
                 self.doubts[sink.joint] = gear.doubt
         return sink
 

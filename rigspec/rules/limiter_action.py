@@ -107,7 +107,9 @@ def limiter_peak_alone(figures: Figures) -> Iterable[Finding]:
         weakest, channel = protection.rms, protection.channel
         if limiter is not strictest(protection, "peak") or strictest(protection, "rms") is not None:
             continue
-        if weakest is None or channel.nominal_volt is not None or told_as_over(figures, protection):
+        if weakest is None or channel.nominal_volt is not None or protection.in_doubt:
+            continue
+        if told_as_over(figures, protection):
             continue
         over_db = min((limiter.output_dbu, *(dbu for dbu, _ in protection.ceilings))) - weakest.dbu
         if over_db > TOLD_DB:

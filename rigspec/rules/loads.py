@@ -37,7 +37,7 @@ def _suits(channel: ChannelFigures) -> bool:
 
 def load_too_low(figures: Figures) -> Iterable[Finding]:
     """The load of a channel, of a half of a bridged pair or of the pair lies below what the amplifier stands."""
-    for channel in suited(figures):
+    for channel in (*suited(figures), *filter(_suits, figures.aside.values())):
         volt = line_volt(channel.gear)
         if volt is not None:
             yield from _line_overloaded(channel, volt)

@@ -212,6 +212,8 @@ def _worst_of_each(figures: Figures, which: int) -> Iterable[Finding]:
         channel = figures.channels[key]
         kinds: dict[tuple[int, str], list[tuple[_Excess, BoxFigures]]] = {}
         protection = figures.protection.channels[channel.key]
+        if protection.in_doubt:
+            continue
         for box, both in over:
             excess = both[which]
             if excess is not None:

@@ -307,7 +307,10 @@ def expect_unjudged(figures: Figures) -> Iterable[Finding]:
         statement = expectation.statement
         all_found = all_computed(figures, expectation)
         lacking = [number for number, (_, found) in enumerate(all_found) if not isinstance(found, Found)]
-        if lacking and of_places(figures, expectation) and any(gear.doubt for gear in figures.rig.gear.values()):
+        faulty = [gear for gear in figures.rig.gear.values() if gear.doubt]
+        named = {subject.name for subject in expectation.subjects}
+        wide = of_places(figures, expectation) or any(each.word == "feed" or each.full in named for each in faulty)
+        if lacking and faulty and wide:
             continue  # what is lacking may be the thing with the fault
         if not lacking or any(_faulty(figures, statement.figure, expectation.subjects[number]) for number in lacking):
             continue
@@ -356,7 +359,7 @@ def _faulty(figures: Figures, what: str, part: ListMember) -> bool:
         run = traced.runs[arrival.output.key]
     if (gear is not None and gear.doubt) or (run is not None and run.doubt):
         return True
-    if key in figures.boxes and figures.boxes[key].in_doubt:
+    if (key in figures.boxes and figures.boxes[key].in_doubt) or (run is not None and run.output.key in figures.aside):
         return True
     if gear is None or not of_its_sort(what, key, gear):
         return False
