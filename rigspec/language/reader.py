@@ -16,6 +16,8 @@ from rigspec.text.source import Source
 Read: TypeAlias = "Callable[[Source], syntax.File]"  # what parses a text
 _RULES = [(made, getattr(nodes, build) if build else None, size) for made, build, size in RULES]
 
+MOST_MORE = 7  # slips of one statement that are told behind its first
+
 
 class _Stuck(Exception):
     """The parser cannot take a token: its position in the chunk and the states on the stack."""
@@ -107,7 +109,7 @@ def _left_open(source: Source, chunk: Chunk, until: int) -> Finding | None:
 
 def _statement(
     source: Source, stream: list[syntax.Token], position: int
-) -> tuple[syntax.Statement, Finding | None, int]:
+) -> tuple[syntax.Statement, list[Finding], int]:
     """The statement that begins at a position of a stream, what is wrong with it, and where the next one begins."""
     chunk = cut(stream, position)
     made = _node(source, chunk)
@@ -120,7 +122,35 @@ def _statement(
     else:
         node = made
     taken = tuple(token for token in chunk.tokens if token.start < stream[end].start)
-    return syntax.Statement(node, taken, _comment_behind(stream, end)), slip, end
+    slips = [] if slip is None else [slip]
+    if isinstance(made, _Stuck) and end == chunk.end:
+        slips += _later_slips(source, chunk, made)
+    return syntax.Statement(node, taken, _comment_behind(stream, end)), slips, end
+
+
+def _later_slips(source: Source, chunk: Chunk, fault: _Stuck) -> list[Finding]:
+    """What else is wrong in a statement whose settings have a slip: it is read again without the setting with it."""
+    from rigspec.language import slips
+
+    tokens = chunk.tokens
+    found: list[Finding] = []
+    while len(found) < MOST_MORE:
+        rest = slips.without_setting(tokens, fault.at)
+        if rest is None:
+            break
+        tokens = rest
+        try:
+            _run(source, tokens)
+            break
+        except nodes.Misshapen as met:
+            found.append(slips.misshapen(source, tokens, met))
+            break
+        except _Stuck as met:
+            fault = met
+            if fault.at >= len(tokens):
+                break
+            found.append(slips.stuck(source, tokens, fault.at, fault.states))
+    return found
 
 
 def parse(source: Source) -> syntax.File:
@@ -130,10 +160,9 @@ def parse(source: Source) -> syntax.File:
     found: list[Finding] = []
     position = 0
     while stream[position].kind != "END":
-        statement, slip, position = _statement(source, stream, position)
+        statement, slips, position = _statement(source, stream, position)
         statements.append(statement)
-        if slip is not None:
-            found.append(slip)
+        found += slips
     return syntax.File(source, tuple(statements), stream[position].comments, tuple(found))
 
 

@@ -10,7 +10,7 @@ from rigspec.language.nodes import Misshapen
 from rigspec.language.states import accepts
 from rigspec.language.syntax import Token
 from rigspec.language.tables import STATES, WORDS
-from rigspec.text.finding import Finding, Label
+from rigspec.text.finding import Edit, Finding, Fix, Label
 from rigspec.text.near import near
 from rigspec.text.source import Source, Span
 
@@ -76,8 +76,11 @@ _STRAYS = {
     "/": "a comment begins with `#`",
     "*": "all members of a row are written `sub[*]`",
 }
+_CLAUSES = ("of", "at", "between", "in", "after")
+_BRACKETS = ("LBRACE", "RBRACE", "LPAR", "RPAR")
 _CLOSING = {"[": "]", '"': '"'}
 _cores = re.compile(r"\d+ ?[xXgG](\d+)").fullmatch  # `3x2` and `3G2` of `3x2.5 mm2`, as leads are called
+_frequency = re.compile(r"([\d.]+) *(k?Hz)").fullmatch
 
 
 def _reading(chunk: list[Token]) -> tuple[str, str]:
@@ -116,6 +119,30 @@ def still_open(chunk: list[Token]) -> list[Token]:
         elif token.kind in ("RBRACE", "RPAR") and open_brackets:
             open_brackets.pop()
     return open_brackets
+
+
+def without_setting(chunk: list[Token], at: int) -> list[Token] | None:
+    """The tokens of a statement without the setting that holds the one at ``at``; None where it stands in none.
+
+    None too where a bracket may be the slip: what is a setting is not known then.
+    """
+    if at >= len(chunk) or chunk[at].kind in _BRACKETS or not still_open(chunk[:at]):
+        return None
+    if still_open(chunk[:at])[-1].kind != "LBRACE":
+        return None
+    first = at
+    while chunk[first - 1].kind not in ("SEP", *_BRACKETS):
+        first -= 1
+    behind = at
+    while chunk[behind].kind not in ("SEP", *_BRACKETS):
+        behind += 1
+    if chunk[first - 1].kind not in ("SEP", "LBRACE") or chunk[behind].kind not in ("SEP", "RBRACE"):
+        return None
+    if chunk[behind].kind == "SEP":
+        behind += 1
+    elif chunk[first - 1].kind == "SEP":
+        first -= 1
+    return [*chunk[:first], *chunk[behind:]]
 
 
 def unclosed(source: Source, chunk: list[Token]) -> Finding:
@@ -176,6 +203,8 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
         unknown = _unknown_word(source, chunk)
         if unknown is not None:
             return unknown
+    if (late := _behind_value(source, chunk, at)) is not None:
+        return late
     hint = _hint(source, chunk, at)
     closing = _CLOSING.get(token.text)
     if closing and closing not in source.text[token.end :].partition("\n")[0].partition("#")[0]:
@@ -202,6 +231,41 @@ def stuck(source: Source, chunk: list[Token], at: int, states: list[int]) -> Fin
         label=f"expected: {_expected(states)}",
         related=(Label(_span(source, chunk[0]), f"while reading {noun}"),) if at > 0 else (),
         help=f"{hint}; {right}" if hint else right,
+    )
+
+
+def band_around(text: str) -> str:
+    """A band about one frequency, a sixth of an octave to each side, as it is written; a usual one for other text."""
+    found = _frequency(text)
+    if not found:
+        return "35 Hz to 95 Hz"
+    low, high = (float(f"{float(found[1]) * factor:.2g}") for factor in (0.89, 1.12))
+    return f"{low:g} {found[2]} to {high:g} {found[2]}"
+
+
+def _behind_value(source: Source, chunk: list[Token], at: int) -> Finding | None:
+    """A clause of a promise that stands behind its value, where it belongs before the comparison."""
+    token = chunk[at]
+    compare = next((each for each in chunk[:at] if each.kind == "COMPARE"), None)
+    if chunk[0].text != "expect" or compare is None or token.text not in _CLAUSES:
+        return None
+    clause = source.text[token.start : chunk[-1].end]
+    if token.text == "in" and len(chunk) == at + 2:
+        clause = f"in {band_around(chunk[-1].text)}"
+    before, value = source.text[chunk[0].start : compare.start], source.text[compare.start : token.start]
+    return Finding(
+        "syntax",
+        Span(source, token.start, chunk[-1].end),
+        f"in a promise: `{source.text[token.start : chunk[-1].end]}` stands behind the value, before which it belongs",
+        label="stands before the comparison",
+        help=f"write it like this: {' '.join(f'{before} {clause} {value}'.split())}",
+        fix=Fix(
+            f"put `{clause}` before the comparison",
+            (
+                Edit(Span(source, compare.start, compare.start), f"{clause} "),
+                Edit(Span(source, chunk[at - 1].end, chunk[-1].end), ""),
+            ),
+        ),
     )
 
 

@@ -261,12 +261,14 @@ def expectation(node: Expect, names: Names) -> Expectation | None:
             if isinstance(atom, Range):
                 band = span_measure(atom, ["frequency"], faults)
             else:
+                from rigspec.language.slips import band_around
+
                 faults.add(
                     "figure-unknown",
                     atom.span,
                     "a band runs from a frequency to a frequency",
                     label="no band",
-                    help="write it like this: in 35 Hz to 95 Hz",
+                    help=f"write it like this: in {band_around(atom.span.text)}",
                 )
         else:
             for item in clause.items:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from rigspec.language.fields import ABOVE_ZERO, LEAD_SPEC, NOT_NEGATIVE, NUMBER, Field, alternatives
@@ -11,13 +12,14 @@ from rigspec.language.words import ChoiceWord, SettingWord
 from rigspec.rig.faults import Faults as Faults
 from rigspec.rig.measures import article, either, measure, span_measure
 from rigspec.rig.model import Entry, Facts, Given, Measure
+from rigspec.rig.separators import settings_of
 from rigspec.rig.spoken import SPOKEN, setting_fix
 from rigspec.text.finding import Edit, Fix, Label
 from rigspec.text.near import near
 from rigspec.text.source import Span
 from rigspec.text.units import FigureKind
 
-FILLING = ("type", "curve", "class", "characteristic")  # words that people write before a word that says it alone
+_letter_and_number = re.compile(r"([A-Z])(\d+)").fullmatch  # `C16`, as it is printed on a breaker
 
 
 def entry(field: Field, atoms: Sequence[Atom], span: Span, faults: Faults) -> Entry:
@@ -123,37 +125,32 @@ def _keep(found: Measure | None, measures: list[Measure], faults: Faults) -> Non
     measures.append(found)
 
 
-def _cannot_stand(field: Field, atom: Atom, atoms: Sequence[Atom], faults: Faults) -> None:
-    if (
-        isinstance(atom, Ref)
-        and atom.plain
-        and atom is not atoms[0]
-        and any(atom.name in each for each in TABLES.values())
-    ):
-        here = Span(atom.span.source, atom.span.start, atom.span.start)
-        faults.add(
-            "setting-value",
-            atom.span,
-            f"`{atom.name}` is a setting of its own, and no `;` stands before it",
-            label="a new setting begins here",
-            help=f"write `;` before `{atom.name}`",
-            fix=Fix(f"write `;` before `{atom.name}`", (Edit(here, "; "),)),
-        )
-        return
-    said = [each for each in atoms if isinstance(each, Ref) and each.name in field.words]
-    if isinstance(atom, Ref) and atom.name in FILLING and said:
-        gap = Span(atom.span.source, atom.span.start, said[0].span.start)
-        rest = " ".join(each.span.text for each in atoms if each is not atom)
-        faults.add(
-            "setting-value",
-            atom.span,
-            f"`{atom.name}` is too much in `{field.word}`",
-            label="to be left out",
-            help=f"write `{field.word} {rest}`",
-            fix=Fix(f"leave `{atom.name}` out", (Edit(gap, ""),)),
-        )
-        return
+def _word_meant(field: Field, atom: Ref, others: Sequence[Atom], faults: Faults) -> bool:
+    """Is a word that the setting takes written as on the thing itself: `type C` for `C`, or `C16` for `16 A C`?"""
+    position = others.index(atom)
+    after = others[position + 1] if position + 1 < len(others) else None
+    glued = _letter_and_number(atom.name)
+    if glued and glued[1] in field.words and "current" in field.need:
+        label, instead = "letter and figure in one", f"{glued[2]} A {glued[1]}"
+        edit = Edit(atom.span, instead)
+        message = f"`{atom.name}` is a figure and a letter: they stand apart, the figure with its unit"
+    elif isinstance(after, Ref) and after.name in field.words:
+        label, instead = f"`{after.name}` says it alone", ""
+        edit = Edit(Span(atom.span.source, atom.span.start, after.span.start), "")
+        message = f"`{atom.name}` says nothing before `{after.name}`"
+    else:
+        return False
+    told = [instead if each is atom else each.span.text for each in others]
+    right = " ".join(word for word in (field.word, *told) if word)
+    fix = Fix(f"write `{right}`", (edit,))
+    faults.add("setting-value", atom.span, message, label=label, help=f"write it like this: {right}", fix=fix)
+    return True
+
+
+def _cannot_stand(field: Field, atom: Atom, others: Sequence[Atom], faults: Faults) -> None:
     if isinstance(atom, Ref) and field.words:
+        if _word_meant(field, atom, others, faults):
+            return
         meant = near(atom.name, field.words, elsewhere=SPOKEN)
         faults.add(
             "setting-value",
@@ -209,7 +206,7 @@ def facts(block: Block | None, table_name: str, holder: str, faults: Faults) -> 
         return {}
     table = TABLES[table_name]
     result: dict[SettingWord, Given] = {}
-    for setting in block.settings:
+    for setting in settings_of(block, table, faults):
         field = table.get(setting.word)
         if field is None:
             _unknown_setting(setting, table_name, holder, faults)
