@@ -34,7 +34,12 @@ def _next(setting: Setting, field: Field, table: Mapping[str, Field]) -> tuple[i
     for number, item in enumerate(setting.items):
         for position, atom in enumerate(item.atoms):
             if (number or position) and _begins(atom, field, table):
-                if field.refs and not position and len(item.atoms) == 1:
+                rest = item.atoms[1:]
+                if (
+                    field.refs
+                    and not position
+                    and all(isinstance(each, Ref) and each.name in field.words for each in rest)
+                ):
                     continue  # a name in a list of names
                 return number, position
     return None

@@ -9,7 +9,7 @@ from attrs import frozen
 from rigspec.figures import BoxFigures, Figures
 from rigspec.figures.powered import players
 from rigspec.figures.signal import Passed, filters_set
-from rigspec.rig.model import Given, Output, Roster, delay_s
+from rigspec.rig.model import Gear, Given, Output, Roster, delay_s
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show
@@ -58,9 +58,16 @@ def _arrays(figures: Figures) -> set[str]:
 
 
 def at(box: BoxFigures) -> tuple[float, float, float] | None:
-    given = box.box.gear.facts.get("at")
+    return place(box.box.gear)
+
+
+def place(gear: Gear) -> tuple[float, float, float] | None:
+    """Where a loudspeaker stands; None where that is not said, or not all of it can be read."""
+    given = gear.facts.get("at")
     said = [entry.measures[0].value for entry in given.entries if entry.measures] if given else []
-    return None if len(said) < 2 else (said[0], said[1], said[2] if len(said) > 2 else 0.0)
+    if given is None or len(said) < 2 or len(said) < len(given.entries):
+        return None
+    return said[0], said[1], said[2] if len(said) > 2 else 0.0
 
 
 def _mirrors(one: tuple[float, float, float], other: tuple[float, float, float] | None) -> bool:

@@ -8,6 +8,7 @@ from math import dist
 from rigspec.figures import Figures
 from rigspec.figures.trace import Run
 from rigspec.rig.model import Facts, Gear, Piece, choice
+from rigspec.rules.alike import place
 from rigspec.rules.rule import Rule
 from rigspec.text.finding import Finding, Label, Severity
 from rigspec.text.units import show
@@ -74,7 +75,7 @@ def lead_too_short(figures: Figures) -> Iterable[Finding]:
             near, far = _behind(run, piece, boxes), _before(run, piece, boxes)
             if length is None or near is None or far is None or near is far or piece.span in said:
                 continue
-            places = _at(near), _at(far)
+            places = place(near), place(far)
             if places[0] is None or places[1] is None:
                 continue
             apart_m = dist(places[0], places[1])
@@ -117,12 +118,6 @@ def _before(run: Run, piece: Piece, boxes: dict[int, Gear]) -> Gear | None:
         joint = onward[0].b
         seen.add(joint)
     return boxes[joint]
-
-
-def _at(gear: Gear) -> tuple[float, ...] | None:
-    given = gear.facts.get("at")
-    said = [entry.measures[0].value for entry in given.entries if entry.measures] if given else []
-    return None if len(said) < 2 else (said[0], said[1], said[2] if len(said) > 2 else 0.0)
 
 
 RULES = (

@@ -15,7 +15,7 @@ SAMPLES = Path(__file__).parents[2] / "samples"
 
 # The sample, what is changed in it (a pattern, each place where it stands), and all that is to be said of it.
 SLIPS = (
-    ("monitors", "is quad-250", "is quad-25", "11 kind-unknown: no amp of the kind `quad-25`"),
+    ("monitors", "is four-250", "is quad-25", "11 kind-unknown: no amp of the kind `quad-25`"),
     ("monitors", r"^feed monitor\[1..6\]", "feed monitor[1..6", "9 syntax: this `[` is never closed"),
     ("monitors", r"^amp mon\[1..2\] is", "amp mon[1..2] is {", "11 syntax: this `{` is never closed"),
     ("monitors", r"^amp mon\[", "amp mno[", "29 name-unknown: nothing is called `mon`"),
@@ -31,14 +31,14 @@ SLIPS = (
     ("monitors", r"^stage\.1 -> ", "stage.9 -> ", "34 port-unknown: `stage` has no `.9`"),
     ("monitors", r"^stage\.1 -> ", "stgae.1 -> ", "34 name-unknown: nothing is called `stgae`"),
     ("monitors", "^panel stage is", "panel stage si", "13 kind-unknown: `si` stands before the kind `stage-box`"),
-    ("monitors", r"^amp mon\[1..2\] is", "amp mon[1..2] i", "11 kind-unknown: `i` stands before the kind `quad-250`"),
+    ("monitors", r"^amp mon\[1..2\] is", "amp mon[1..2] i", "11 kind-unknown: `i` stands before the kind `four-250`"),
     ("festival-stage", "^feed bass_send", "feed bass_sendd", "77 name-unknown: nothing is called `bass_send`"),
     ("festival-stage", "is cross-24", "is cross-2", "55 kind-unknown: no processor of the kind `cross-2`"),
     ("opposed-bass", "^feed bass_send", "feed bas_send", "18 name-unknown: nothing is called `bass_send`"),
     ("bridge-switch", "^feed bass_send", "feed bas_send", "17 name-unknown: nothing is called `bass_send`"),
-    ("monitors", "is quad-250 {", "is {", "11 syntax: `{` stands behind `is`, where a kind of the stock belongs"),
+    ("monitors", "is four-250 {", "is {", "11 syntax: `{` stands behind `is`, where a kind of the stock belongs"),
     ("monitors", r"^amp mon\[1..2\]", "amp mon[1..]", "11 syntax: the brackets hold no member numbers"),
-    ("monitors", "is quad-pair", "is quad-par", "12 kind-unknown: no lead of the kind `quad-par`"),
+    ("monitors", "is four-pair", "is quad-par", "12 kind-unknown: no lead of the kind `quad-par`"),
     ("monitors", r"^(speaker singer.*)wedge-12", r"\1wedge-1", "21 kind-unknown: no speaker of the kind `wedge-1`"),
     ("monitors", r"^speaker singer\[1..2\]", "speaker singer[1..2", "21 syntax: this `[` is never closed"),
     ("powered-boxes", r"(bass_box +is powered-15-bass)", r"\1x", "22 kind-unknown: `powered-15-bassx`"),
@@ -99,12 +99,12 @@ SLIPS = (
         "bi-amped-hang",
         "^lead loom_right +is",
         "lead loom_right qs",
-        "34 kind-unknown: `qs` stands before the kind `quad-pair`",
+        "34 kind-unknown: `qs` stands before the kind `four-pair`",
     ),
     ("festival-stage", r"^xo\.2, xo\.4 .*$", "xo.2, xo", "43 syntax: a path ends too early"),
     ("festival-stage", r"^xo\.2 +\{", "xo2. {", "46 syntax: `.` cannot stand here"),
     ("series-columns", "^feed voice.*$", "feed vo", "14 name-unknown: nothing is called `voice`"),
-    ("festival-stage", r"^(amp lows\[1..2\]  is quad-90)0", r"\1 0", "81 kind-unknown: no amp of the kind `quad-90`"),
+    ("festival-stage", r"^(amp lows\[1..2\]  is four-90)0", r"\1 0", "81 kind-unknown: no amp of the kind `four-90`"),
     ("monitors", r"^feed monitor\[", "feedmonitor[", "9 name-unknown: nothing is called `feedmonitor`"),
     ("feet-and-gauge", "^feed right +\\{", "feed righ t{", "16 setting-value: `t` says nothing here"),
     (
@@ -115,7 +115,7 @@ SLIPS = (
     ),
     ("powered-boxes", "^mains slip .*$", "mains slip { supp", "31 syntax: this `{` is never closed"),
     ("bi-amped-hang", "^processor xo is", "processor xoi s", "16 kind-unknown: `s` stands before the kind `cross-24`"),
-    ("monitors", r"^(lead loom\[1..2\] is quad-pair) .*$", r"\1", "12 lead-incomplete: the length of this lead"),
+    ("monitors", r"^(lead loom\[1..2\] is four-pair) .*$", r"\1", "12 lead-incomplete: the length of this lead"),
     (
         "bi-amped-hang",
         "^lead loom_left.*$",
@@ -171,7 +171,7 @@ def test_the_fix_of_a_name_writes_it_everywhere() -> None:
 
 
 def test_a_second_fault_behind_the_first_is_said() -> None:
-    report = changed("monitors", ("is quad-250", "is quad-25"), (r"^stage\.6 -> .*$", "stage.6 -> lead 2.5 mm2 3 m"))
+    report = changed("monitors", ("is four-250", "is quad-25"), (r"^stage\.6 -> .*$", "stage.6 -> lead 2.5 mm2 3 m"))
     assert_said(
         report,
         "11 kind-unknown: `quad-25`",
@@ -209,7 +209,7 @@ def test_a_member_behind_a_slip_that_does_not_touch_the_row_is_said() -> None:
     report = changed("monitors", (r"^amp mon\[1..2\] is", "amp mon[1..2] i"), (r"-> mon\[2\]", "-> mon[3]"))
     assert_said(
         report,
-        "11 kind-unknown: `i` stands before the kind `quad-250`",
+        "11 kind-unknown: `i` stands before the kind `four-250`",
         "30 member-unknown: `mon` has no member 3",
     )
 
@@ -220,7 +220,7 @@ def test_what_needs_no_other_file_is_said_behind_a_use_that_cannot_be_read() -> 
 
 
 def test_where_files_are_read_a_word_that_may_become_another_use_hides_no_kind() -> None:
-    report = changed("monitors", ("^use .*$", r"\g<0>\nu"), ("is quad-250", "is quad-25"))
+    report = changed("monitors", ("^use .*$", r"\g<0>\nu"), ("is four-250", "is quad-25"))
     assert_said(report, "8 syntax: `u` begins no statement", "12 kind-unknown: no amp of the kind `quad-25`")
 
 
@@ -317,7 +317,7 @@ def test_a_port_that_gear_has_not_is_said_beside_settings_that_cannot_be_read() 
 
 def test_a_promise_of_a_figure_that_no_such_thing_has_is_not_hidden_by_a_fault() -> None:
     report = changed(
-        "monitors", ("is quad-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")
+        "monitors", ("is four-250", "is quad-25"), ("^expect loss of singer.*$", "expect load of drums >= 4 ohm")
     )
     assert [finding.rule for finding in report.findings] == ["kind-unknown", "expect-unjudged"]
 
