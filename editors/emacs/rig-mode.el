@@ -120,8 +120,8 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "sides-unlike" "unit-missing" "unit-unknown" "array-unset" "curve-short" "damping-low" "gain-unused"
     "inrush-high" "limiter-low" "signal-loop" "stage-clips" "subs-behind" "use-missing" "above-band"
     "array-weak" "array-wide" "band-empty" "below-band" "comb-heard" "echo-heard" "gain-apart" "name-twice"
-    "rails-pump" "amp-clips" "fill-loud" "line-bass" "line-full" "list-loop" "tap-short" "aim-away" "band-gap"
-    "use-loop" "syntax" "usage"))
+    "rails-pump" "amp-clips" "fill-loud" "line-bass" "line-full" "list-loop" "tap-short" "ways-late"
+    "aim-away" "band-gap" "use-loop" "syntax" "usage"))
 ;; end
 
 (defun rig--any (words)

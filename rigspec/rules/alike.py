@@ -17,6 +17,7 @@ from rigspec.text.value import Value, gathered, once
 
 NEAR_M = 0.5  # so far from mirrored, or from the middle, a box may stand (common practice, no source)
 LATE_S = 0.0005  # a sixth of a metre (common practice, no source)
+WAYS_S = 0.003
 MOST_OUTPUTS = 50  # before a loudspeaker; no way is longer
 
 
@@ -207,6 +208,41 @@ def _unlike_delays(figures: Figures, pair: Twins, late: tuple[float, float]) -> 
     )
 
 
+def ways_late(figures: Figures) -> Iterable[Finding]:
+    """Between ways of one loudspeaker lies more delay than aligns any driver."""
+    for ways in gathered((box for box in players(figures) if box.box.way), lambda box: box.box.gear.full).values():
+        said = {box.key: found for box in ways if box.parts and (found := _late_s(box)) is not None}
+        boxes = {box.key: box for box in ways}
+        known = sorted(said, key=said.__getitem__)
+        if len(known) < 2:
+            continue
+        early, late = boxes[known[0]], boxes[known[-1]]
+        by_s = said[late.key] - said[early.key]
+        corners = [part.low_hz for box in ways for part in box.parts if part.low_hz]
+        most_s = max(WAYS_S, 1 / max(corners)) if corners else WAYS_S
+        if by_s <= most_s:
+            continue
+        apart = show(by_s, "time")
+        own = [each for each in _delays(figures, late) if each not in _delays(figures, early)]
+        yield Finding(
+            "ways-late",
+            own[0].span if own else late.box.arrival.sink.span,
+            f"the delay of {late.key} is {apart} more than that of {early.key}: no driver stands so far behind another",
+            label=f"{apart} behind the other way",
+            related=(Label(early.box.arrival.sink.span, f"{early.key} hangs here"),),
+            computed=apart,
+            allowed=f"at most {show(most_s, 'time')}: a period at their crossover, or {show(WAYS_S, 'time')}",
+            help="delay the ways of one loudspeaker alike, but for what its data sheet gives to align its drivers",
+            subject=late.box.gear.full,
+        )
+
+
+_WAYS = (
+    "feed f {{ level -30 dBu; peak -15 dBu }}\nprocessor x is cross\nx.1 {{ from a; high-pass 60 Hz 24 dB/octave butterworth;"
+    " low-pass 1.2 kHz 24 dB/octave linkwitz-riley }}\n"
+    "x.2 {{ from a; high-pass 1.2 kHz 24 dB/octave linkwitz-riley; {delay} }}\namp a is twin\n"
+    "speaker t is two-way\nf -> x.a\nx.1 -> a.1 -> t.low\nx.2 -> a.2 -> t.high\n"
+)
 RULES = (
     Rule(
         name="settings-unlike",
@@ -222,5 +258,17 @@ RULES = (
         good="feed f { level 0 dBu }\namp a is twin\nspeaker s[1] is sub { at -3 m, 0 m }\n"
         "speaker s[2] is sub { at 3 m, 0 m }\nf -> delay 10 ms -> a.1 -> s[1]\nf -> delay 10 ms -> a.2 -> s[2]\n",
         check=settings_unlike,
+    ),
+    Rule(
+        name="ways-late",
+        severity=Severity.WARNING,
+        summary="between ways of one loudspeaker lies more delay than aligns any driver",
+        reason="the ways are heard one after the other, and cancel around their crossover",
+        limit=f"the larger of a period at their crossover and {show(WAYS_S, 'time')}",
+        authority="common practice, no source",
+        cure="delay all ways of one loudspeaker alike, but for what its data sheet gives",
+        bad=_WAYS.format(delay="delay 12 ms"),
+        good=_WAYS.format(delay="delay 0.3 ms"),
+        check=ways_late,
     ),
 )

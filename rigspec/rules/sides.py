@@ -150,7 +150,8 @@ def sides_uneven(figures: Figures) -> Iterable[Finding]:
             related=(Label(loud.box.arrival.sink.span, f"{loud.key} hangs here"),),
             computed=f"{show(abs(apart_db), 'gain')} by what is set on the two ways",
             allowed=f"{show(UNEVEN_DB, 'gain')} is just heard",
-            help=f"set this control as that of {loud.key}; where the room asks for it, `allow` it with the reason",
+            help=f"make `{' '.join(place.text.split())}` as it is on the way to {loud.key}; where the room asks for it,"
+            " `allow` it with the reason",
             subject=soft.key.partition(".")[0],
             follows=(tuple(("stereo-unlike", each.key) for each in (soft, loud)),),
             also=(loud.key.partition(".")[0],),

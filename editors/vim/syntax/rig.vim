@@ -107,7 +107,8 @@ let s:rule = [
   \ 'curve-short', 'damping-low', 'gain-unused', 'inrush-high', 'limiter-low', 'signal-loop', 'stage-clips',
   \ 'subs-behind', 'use-missing', 'above-band', 'array-weak', 'array-wide', 'band-empty', 'below-band',
   \ 'comb-heard', 'echo-heard', 'gain-apart', 'name-twice', 'rails-pump', 'amp-clips', 'fill-loud',
-  \ 'line-bass', 'line-full', 'list-loop', 'tap-short', 'aim-away', 'band-gap', 'use-loop', 'syntax', 'usage',
+  \ 'line-bass', 'line-full', 'list-loop', 'tap-short', 'ways-late', 'aim-away', 'band-gap', 'use-loop',
+  \ 'syntax', 'usage',
   \ ]
 " end
 
