@@ -81,7 +81,7 @@ def _ground(rig: Rig) -> BaseFigures:
             unknown[key] = found
         elif found is not None:
             hung[key] = found
-    beside = {key for key, each in hung.items() if _in_doubt(each.run, each.boxes)}
+    beside = [key for key, each in hung.items() if _in_doubt(each.run, each.boxes)]
     unknown.update(dict.fromkeys(beside, "a fault in a setting of its amplifier or of a loudspeaker leaves it unknown"))
     solved = {key: _channel(each, hung, signals) for key, each in hung.items()}
     channels = {key: each for key, each in solved.items() if key not in beside}

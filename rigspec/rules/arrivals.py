@@ -215,7 +215,7 @@ _FIELD = (
     "stock speaker small {{ impedance 8 ohm; rated 300 W continuous; sensitivity 95 dB SPL at 1 W }}\n"
     "feed f {{ level -6 dBu; peak 6 dBu }}\namp a is twin\n"
     "speaker big is main {{ at 0 m, 0 m, 4 m }}\nspeaker fill is small {{ at 0 m, 30 m, 4 m }}\n"
-    "f -> a.1 -> lead 4 mm2 9 m -> big\nf -> {delay}a.2 -> lead 4 mm2 9 m -> fill\n"
+    "f -> a.1 -> lead 4 mm2 9 m -> big\nf -> {delay}a.2 -> lead 4 mm2 30 m -> fill\n"
     "place back {{ at 0 m, {along} m; hears f }}\n"
 )
 

@@ -19,16 +19,67 @@ ZERO_C_KELVIN = 273.15
 """0 degC."""
 
 # Greatest DC resistance at 20 degC in ohm/km by size in mm2: IEC 60228, as public pages reproduce its tables.
-CLASS_5_PLAIN = {0.5: 39.0, 0.75: 26.0, 1: 19.5, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30, 10: 1.91, 16: 1.21}
-CLASS_5_TINNED = {0.5: 40.1, 0.75: 26.7, 1: 20.0, 1.5: 13.7, 2.5: 8.21, 4: 5.09, 6: 3.39, 10: 1.95, 16: 1.24}
-CLASS_1_PLAIN = {0.5: 36.0, 0.75: 24.5, 1: 18.1, 1.5: 12.1, 2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15}
+CLASS_5_PLAIN = {
+    0.5: 39.0,
+    0.75: 26.0,
+    1: 19.5,
+    1.5: 13.3,
+    2.5: 7.98,
+    4: 4.95,
+    6: 3.30,
+    10: 1.91,
+    16: 1.21,
+    25: 0.780,
+    35: 0.554,
+    50: 0.386,
+    70: 0.272,
+    95: 0.206,
+    120: 0.161,
+}
+CLASS_5_TINNED = {
+    0.5: 40.1,
+    0.75: 26.7,
+    1: 20.0,
+    1.5: 13.7,
+    2.5: 8.21,
+    4: 5.09,
+    6: 3.39,
+    10: 1.95,
+    16: 1.24,
+    25: 0.795,
+    35: 0.565,
+    50: 0.393,
+    70: 0.277,
+    95: 0.210,
+    120: 0.164,
+}
+CLASS_1_PLAIN = {
+    0.5: 36.0,
+    0.75: 24.5,
+    1: 18.1,
+    1.5: 12.1,
+    2.5: 7.41,
+    4: 4.61,
+    6: 3.08,
+    10: 1.83,
+    16: 1.15,
+    25: 0.727,
+    35: 0.524,
+    50: 0.387,
+    70: 0.268,
+    95: 0.193,
+    120: 0.153,
+}
+# Class 1 has metal-coated wire up to 16 mm2 only.
+CLASS_1_TINNED = {0.5: 36.7, 0.75: 24.8, 1: 18.2, 1.5: 12.2, 2.5: 7.56, 4: 4.70, 6: 3.11, 10: 1.84, 16: 1.16}
 
-METRIC_SIZES_MM2 = tuple(CLASS_5_PLAIN)
+THICKEST_PROPOSED_MM2 = 16  # thicker leads are made for distribution, and no plug of a stage takes them
+METRIC_SIZES_MM2 = tuple(size for size in CLASS_5_PLAIN if size <= THICKEST_PROPOSED_MM2)
 THICKEST_GAUGE = -3  # 4/0 AWG
 
 # The most by which the tables above exceed resistivity over area, rounded up: for sizes that they do not list.
 FLEXIBLE_OVER_COPPER = 1.16
-SOLID_OVER_COPPER = 1.08
+SOLID_OVER_COPPER = 1.13
 # About the most by which tinned exceeds plain in the class 5 tables: for wire that has no tinned table.
 TINNED_OVER_PLAIN = 1.03
 # Stranded over solid wire of one gauge; NEC chapter 9 table 8 has 2.0 to 2.6 percent, by size.
@@ -118,22 +169,24 @@ def _gauge(awg: float, solid: bool, tinned: bool) -> ConductorResistance:
 def _metric(area_mm2: float, solid: bool, tinned: bool) -> ConductorResistance:
     if area_mm2 <= 0:
         raise ValueError(f"a conductor's area must be positive: {area_mm2}")
-    table = CLASS_1_PLAIN if solid else CLASS_5_TINNED if tinned else CLASS_5_PLAIN
+    coated, plain = (CLASS_1_TINNED, CLASS_1_PLAIN) if solid else (CLASS_5_TINNED, CLASS_5_PLAIN)
     construction = "class 1" if solid else "class 5"
     assumes = []
-    listed = next((size for size in table if isclose(size, area_mm2)), None)
+    listed = next((size for size in plain if isclose(size, area_mm2)), None)
+    tabled = tinned and listed in coated
+    table = coated if tabled else plain
     if listed is not None:
         ohm_per_m = table[listed] / 1000
-        source = f"IEC 60228 {construction} {'tinned' if tinned and not solid else 'plain'} copper, greatest resistance"
+        source = f"IEC 60228 {construction} {'tinned' if tabled else 'plain'} copper, greatest resistance"
     else:
         factor = SOLID_OVER_COPPER if solid else FLEXIBLE_OVER_COPPER
         ohm_per_m = COPPER_OHM_MM2_PER_M / area_mm2 * factor
         source = "IEC 60028 copper"
         assumes.append(
-            f"{area_mm2:g} mm2 is not in the table used (IEC 60228, 0.5 to 16 mm2): resistivity over area plus "
+            f"{area_mm2:g} mm2 is not in the table used (IEC 60228, 0.5 to 120 mm2): resistivity over area plus "
             f"{factor - 1:.0%}, the most that any {construction} size of it exceeds that by"
         )
-    if tinned and (solid or listed is None):
+    if tinned and not tabled:
         ohm_per_m *= TINNED_OVER_PLAIN
         assumes.append("tinned wire has 3 % more resistance than plain (as in IEC 60228 class 5)")
     return ConductorResistance(ohm_per_m, source, tuple(assumes))

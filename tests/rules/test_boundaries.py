@@ -142,6 +142,7 @@ CASES = [
 ]
 
 ELSEWHERE = {
+    "lead-too-short": "test_typed_cures",
     "impedance-below-rated": "test_impedance_cures",
     "least-load-low": "test_impedance_cures",
     "limiter-high": "test_limiter_cures",

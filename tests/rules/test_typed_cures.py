@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from rig_checks import check_text
 
@@ -89,3 +91,22 @@ def test_several_slips_of_one_statement_are_all_told() -> None:
 """
     found = check_text(stock).findings
     assert [(each.span.line, each.rule) for each in found] == [(3, "syntax"), (5, "syntax"), (7, "syntax")]
+
+
+@pytest.mark.parametrize("apart_m", [3, 7.5, 12, 40.2])
+def test_a_lead_of_the_length_that_is_proposed_reaches(apart_m: float) -> None:
+    rig = """feed f {{ level -20 dBu; peak -10 dBu }}
+stock speaker box {{ powered; input 20 kohm }}
+speaker s[1..2] is box
+s[1] {{ at 0 m, 0 m }}
+s[2] {{ at {apart} m, 0 m }}
+f -> lead 0.5 mm2 5 m -> s[1..2] linked 0.5 mm2 {length} m
+"""
+    (finding,) = [
+        each for each in check_text(rig.format(apart=apart_m, length=1)).findings if each.rule == "lead-too-short"
+    ]
+    said = re.match(r"take (\d+) m or more here", finding.help)
+    assert said, finding.help
+    longer = check_text(rig.format(apart=apart_m, length=said[1])).findings
+    assert "lead-too-short" not in {each.rule for each in longer}
+    assert float(said[1]) >= apart_m
