@@ -111,17 +111,17 @@ t is all, nil is none; else an alist of kinds, such as ((loss . :json-false))."
     "language-newer" "lead-loss-high" "lead-overheats" "lead-too-short" "least-load-low" "limiter-timing"
     "member-unknown" "polarity-clash" "signal-tangled" "allow-unknown" "arrival-early" "box-over-peak"
     "breaker-close" "breaker-order" "bridge-unsaid" "crossover-dip" "curve-doubled" "feed-peak-low"
-    "input-ignored" "line-mismatch" "mains-crossed" "mains-missing" "mains-voltage" "name-reserved"
-    "outlets-short" "output-loaded" "phases-uneven" "reach-unknown" "setting-twice" "setting-value"
-    "source-unsaid" "stereo-unlike" "unit-mismatch" "allow-unused" "amp-too-weak" "band-overlap"
-    "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited" "kind-unknown" "lead-misused"
-    "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "muted-in-use" "name-unknown"
-    "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal" "sides-uneven"
-    "sides-unlike" "unit-missing" "unit-unknown" "array-unset" "curve-short" "damping-low" "gain-unused"
-    "inrush-high" "limiter-low" "signal-loop" "stage-clips" "subs-behind" "use-missing" "above-band"
-    "array-weak" "array-wide" "band-empty" "below-band" "comb-heard" "echo-heard" "gain-apart" "name-twice"
-    "rails-pump" "amp-clips" "fill-loud" "line-bass" "line-full" "list-loop" "tap-short" "ways-late"
-    "aim-away" "band-gap" "use-loop" "syntax" "usage"))
+    "input-ignored" "lead-unsuited" "line-mismatch" "mains-crossed" "mains-missing" "mains-voltage"
+    "name-reserved" "outlets-short" "output-loaded" "phases-uneven" "reach-unknown" "series-unlike"
+    "setting-twice" "setting-value" "source-unsaid" "stereo-unlike" "unit-mismatch" "allow-unused"
+    "amp-too-weak" "band-overlap" "draw-unknown" "end-dangling" "expect-unmet" "group-uneven" "hop-unsuited"
+    "kind-unknown" "leakage-high" "limiter-high" "limiter-idle" "load-too-low" "load-unknown" "muted-in-use"
+    "name-unknown" "outputs-tied" "phase-absent" "phase-unsaid" "port-unknown" "row-unlinked" "rows-unequal"
+    "sides-uneven" "sides-unlike" "unit-missing" "unit-unknown" "array-unset" "curve-short" "damping-low"
+    "gain-unused" "inrush-high" "limiter-low" "signal-loop" "stage-clips" "subs-behind" "use-missing"
+    "above-band" "array-weak" "array-wide" "band-empty" "below-band" "comb-heard" "echo-heard" "gain-apart"
+    "name-twice" "rails-pump" "amp-clips" "fill-loud" "line-bass" "line-full" "list-loop" "tap-short"
+    "ways-late" "aim-away" "band-gap" "use-loop" "syntax" "usage"))
 ;; end
 
 (defun rig--any (words)
