@@ -146,6 +146,17 @@ def _impedance(names: Names, gear: Gear, told: set[object]) -> None:
                 help="write it like this: impedance 8 ohm, least 6.4 ohm, 9.5 ohm at 1 kHz",
                 subject=gear.full,
             )
+        stock = gear.kind.facts.get("impedance") if gear.kind else None
+        if given and gear.says("tap") and facts.get("impedance") is not stock:
+            names.faults.add(
+                "setting-value",
+                given[0].span,
+                f"an impedance stands beside the tap of {gear.full}, and the line sees its tap alone",
+                label="counts for nothing",
+                related=(Label(gear.facts["tap"].span, "its tap"),),
+                help="take the impedance out; or take the tap out, where it hangs without its transformer",
+                subject=gear.full,
+            )
 
 
 _OF_POWERED: tuple[SettingWord, ...] = ("attenuator", "high-pass", "low-pass", "delay", "latency")

@@ -48,6 +48,8 @@ def _next(setting: Setting, field: Field, table: Mapping[str, Field]) -> tuple[i
 def _begins(atom: Atom, field: Field, table: Mapping[str, Field]) -> bool:
     if not isinstance(atom, Ref) or not atom.plain or atom.name not in table or atom.name in field.words:
         return False
+    if table[atom.name].inner:
+        return False  # what has braces of its own is a word elsewhere, as in `drivers low, high`
     kinds = [kind for group in field.need + field.may for kind in alternatives(group)]
     return atom.name != "at" or len(kinds) < 2  # as in `900 W at 4 ohm`
 
