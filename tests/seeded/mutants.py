@@ -285,6 +285,14 @@ def no_unit(rig: Rig) -> Iterator[Mutant]:
             yield Mutant("drop a unit", ((token.start, token.end, number[0]),))
 
 
+def drop_separator(rig: Rig) -> Iterator[Mutant]:
+    for node in rig.nodes:
+        block = getattr(node, "block", None)
+        for first, second in pairwise(block.settings if block is not None else ()):
+            if "\n" not in rig.text[first.span.end : second.span.start]:
+                yield Mutant("drop a `;`", ((first.span.end, second.span.start, " "),))
+
+
 # ---- modes and levels
 
 
@@ -388,6 +396,7 @@ OPERATORS: tuple[Callable[[Rig], Iterator[Mutant]], ...] = (
     longer_lead,
     another_unit,
     no_unit,
+    drop_separator,
     bridged_channel,
     switch("bridge"),
     switch("joined"),

@@ -298,6 +298,13 @@ def _limits(plan: Plan, node: s.RigFacts) -> None:
                 plan.limits[inner.word] = abs(each.low)
 
 
+# Words of settings that stand inside others too, and where.
+WORDS_INSIDE = {
+    "peak": "limit rated", "bridge": "rated least-load", "at": "rated draw damping taps impedance",
+    "low": "drivers", "mid": "drivers", "high": "drivers",
+}  # fmt: skip
+
+
 def _judge(plan: Plan, block: s.Block | None) -> None:
     """Unknown settings, settings made twice, and figures that measure something else than their place takes."""
     for word, given in settings_of(block).items():
@@ -306,6 +313,9 @@ def _judge(plan: Plan, block: s.Block | None) -> None:
         if len(given) > 1 and word not in ("limit", "corner"):
             plan.faults.add(f"{word} is set twice")
         refs = [a.name for each in given for item in each.items for a in item.atoms if isinstance(a, s.Ref)]
+        strays = {ref for ref in refs if ref in KNOWN_WORDS and word not in WORDS_INSIDE.get(ref, "").split()}
+        if strays:
+            plan.faults.add(f"{word} holds the settings {strays}")
         if "-pass" in word and not ALIGNMENTS.issuperset(refs):
             plan.faults.add(f"no filter is called {refs}")
         for each in quantities(given):
