@@ -172,7 +172,7 @@ RULES = (
     Rule(
         name="sides-unlike",
         severity=Severity.WARNING,
-        summary="of two twins one does not play its own side, or the ways of one loudspeaker play unlike sides",
+        summary="of two twins one does not play its own side, or ways of one box play unlike sides",
         reason="half of the audience misses what the other side plays",
         limit="of two that mirror each other each plays its own side of a stereo pair, or both play both",
         authority="common practice, no source",
