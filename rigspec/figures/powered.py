@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
 from rigspec.figures.channel import turned_inside
 from rigspec.figures.load import Box
@@ -43,6 +43,8 @@ def powered_boxes(figures: Figures) -> Mapping[str, BoxFigures]:
     return found
 
 
-def players(figures: Figures) -> Iterable[BoxFigures]:
-    """All loudspeakers, passive and powered."""
-    return (*figures.boxes.values(), *powered_boxes(figures).values())
+@once
+def players(figures: Figures) -> Sequence[BoxFigures]:
+    """All loudspeakers, passive and powered, in an order that does not depend on the order of statements."""
+    found = (*figures.boxes.values(), *powered_boxes(figures).values())
+    return sorted(found, key=lambda box: (box.box.gear.name, box.box.gear.number or 0, box.box.way))

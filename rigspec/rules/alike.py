@@ -151,8 +151,8 @@ def settings_unlike(figures: Figures) -> Iterable[Finding]:
 
 
 def _unlike_filters(pair: Twins, ours: Filters, theirs: Filters) -> Finding:
-    mine = [each for key, each in ours.items() if key not in theirs]
-    yours = [each for key, each in theirs.items() if key not in ours]
+    mine = [ours[key] for key in sorted(ours.keys() - theirs.keys(), key=str)]
+    yours = [theirs[key] for key in sorted(theirs.keys() - ours.keys(), key=str)]
     here = (yours or mine)[0]
     return _finding(
         pair,
