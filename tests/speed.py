@@ -30,8 +30,8 @@ PART = """\
 # stack {n}: two boxes on each channel, the second channel opposed
 feed send_{n} {{ level -8 dBu; peak 5 dBu; source 100 ohm; band 35 Hz to 95 Hz }}
 amp bass_{n} is twin-900
-speaker sub_{n}[1..2] is reflex-18 {{ at -{n} m, 0 m }}
-speaker sub_{n}[3..4] is reflex-18 {{ at {n} m, 0 m }}
+speaker sub_{n}[1..2] is reflex-18 {{ at -4 m, {n} m }}
+speaker sub_{n}[3..4] is reflex-18 {{ at 4 m, {n} m }}
 
 send_{n} ->           bass_{n}.1 -> lead 2.5 mm2 15 m           -> sub_{n}[1..2] linked 2.5 mm2 2 m
 send_{n} -> invert -> bass_{n}.2 -> lead 2.5 mm2 15 m -> invert -> sub_{n}[3..4] linked 2.5 mm2 2 m

@@ -48,3 +48,9 @@ def players(figures: Figures) -> Sequence[BoxFigures]:
     """All loudspeakers, passive and powered, in an order that does not depend on the order of statements."""
     found = (*figures.boxes.values(), *powered_boxes(figures).values())
     return sorted(found, key=lambda box: (box.box.gear.name, box.box.gear.number or 0, box.box.way))
+
+
+@once
+def players_by_key(figures: Figures) -> Mapping[str, BoxFigures]:
+    """All loudspeakers, passive and powered, by their keys."""
+    return {box.key: box for box in players(figures)}

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import frozen
 
 from rigspec.figures import BoxFigures, Figures
-from rigspec.figures.powered import players
+from rigspec.figures.groups import keys_of
+from rigspec.figures.powered import players, players_by_key
 from rigspec.figures.signal import Passed, filters_set
 from rigspec.rig.model import Gear, Given, Output, Roster, delay_s
 from rigspec.rules.rule import Rule
@@ -38,17 +39,19 @@ def twins(figures: Figures) -> tuple[Twins, ...]:
     meant = _arrays(figures)
     lots = gathered(players(figures), lambda box: (box.box.gear.kind, box.box.way))
     for (kind, _), lot in lots.items():
-        for box in lot if kind is not None and len(lot) > 1 else ():
+        right = gathered((box for box in lot if (here := at(box)) is not None and here[0] >= NEAR_M), _cell)
+        for box in lot if kind is not None and right else ():
             here = at(box)
             if box.key in paired or here is None or here[0] > -NEAR_M:
                 continue
-            other = next((each for each in lot if each.key not in paired and _mirrors(here, at(each))), None)
+            near = (each for cell in _cells(here) for each in right.get(cell, ()) if each.key not in paired)
+            other = next((each for each in near if _mirrors(here, at(each))), None)
             if other is not None and not {box.box.gear.full, other.box.gear.full} & meant:
                 paired |= {box.key, other.key}
                 found.append(Twins(box, other, True))
     for roster in figures.rig.rosters_of("group"):
         if "array" not in roster.facts:
-            found += [each for each in _beside(figures, roster, lots.values()) if each.other.key not in paired]
+            found += [each for each in _beside(figures, roster) if each.other.key not in paired]
     return tuple(found)
 
 
@@ -71,22 +74,35 @@ def place(gear: Gear) -> tuple[float, float, float] | None:
     return said[0], said[1], said[2] if len(said) > 2 else 0.0
 
 
+def _cell(box: BoxFigures) -> tuple[int, int]:
+    """Where a box stands along and up, roughly, so that few have to be looked at."""
+    here = at(box)
+    assert here is not None
+    return round(here[1] / NEAR_M), round(here[2] / NEAR_M)
+
+
+def _cells(here: tuple[float, float, float]) -> list[tuple[int, int]]:
+    along, up = round(here[1] / NEAR_M), round(here[2] / NEAR_M)
+    steps = (0, -1, 1)
+    return [(along + one, up + other) for one in steps for other in steps]
+
+
 def _mirrors(one: tuple[float, float, float], other: tuple[float, float, float] | None) -> bool:
     if other is None or other[0] < NEAR_M:
         return False
     return max(abs(one[0] + other[0]), abs(one[1] - other[1]), abs(one[2] - other[2])) <= NEAR_M
 
 
-def _beside(figures: Figures, roster: Roster, lots: Iterable[Sequence[BoxFigures]]) -> Iterator[Twins]:
+def _beside(figures: Figures, roster: Roster) -> Iterator[Twins]:
     """Alike members of a group that play the same feeds from one line along."""
-    names = {part.name for part in roster.parts if not part.against}
-    for lot in lots:
-        here = [box for box in lot if box.box.gear.full in names]
-        for first, *rest in gathered(here, feeds).values():
-            for each in rest:
-                places = at(first), at(each)
-                if None not in places and abs(places[0][1] - places[1][1]) <= NEAR_M:  # type: ignore[index]
-                    yield Twins(first, each, False)
+    known = players_by_key(figures)
+    names = dict.fromkeys(key for part in roster.parts if not part.against for key in keys_of(part.name))
+    here = sorted((known[key] for key in names if key in known), key=lambda box: box.key)
+    for first, *rest in gathered(here, lambda box: (box.box.gear.kind, box.box.way, feeds(box))).values():
+        for each in rest:
+            one, other = at(first), at(each)
+            if one is not None and other is not None and abs(one[1] - other[1]) <= NEAR_M:
+                yield Twins(first, each, False)
 
 
 def feeds(box: BoxFigures) -> frozenset[str]:

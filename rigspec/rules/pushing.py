@@ -8,7 +8,7 @@ from attrs import frozen
 
 from rigspec.figures import BoxFigures, ChannelFigures, Figures
 from rigspec.figures.groups import names_in
-from rigspec.figures.powered import players, powered_boxes
+from rigspec.figures.powered import players_by_key, powered_boxes
 from rigspec.figures.trace import Turn
 from rigspec.rig.model import Facts, Kind, Roster, choice
 from rigspec.text.finding import Edit, Fix
@@ -79,7 +79,8 @@ def pushing(box: BoxFigures, feed: str | None = None, against: bool = False) -> 
 
 def of_roster(figures: Figures, roster: Roster) -> Sequence[Pushing]:
     against = names_in(roster)
-    boxes = [box for box in players(figures) if box.key in against]
+    known = players_by_key(figures)
+    boxes = [known[key] for key in against if key in known]
     return tuple(member for box in by_name(boxes) if (member := pushing(box, against=against[box.key])))
 
 
