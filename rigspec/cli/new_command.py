@@ -12,6 +12,7 @@ from rigspec.cli.trouble import CannotRunError, UsageError
 from rigspec.cli.writing import create
 from rigspec.show.cells import visible
 
+ALSO = {"monitors": "wedge", "subs": "sub", "wedding": "sub", "delay": "tower", "hall": "pair"}  # what people ask for
 HOUSE = "samples/stock/house.rig"
 PATTERNS = "grammar/patterns"
 
@@ -24,7 +25,7 @@ def run(words: tuple[str, ...], options: dict[str, str]) -> int:
     if not words:
         terminal.say(_list({name: patterns[name].read_text(encoding="utf-8") for name in sorted(patterns)}))
         return 0
-    first = words[0]
+    first = ALSO.get(words[0], words[0])
     if first not in known:
         raise UsageError(
             first, f"there is no {first} to start from", f"{nearest(first, known)}there are {', '.join(known)}"

@@ -74,8 +74,9 @@ def _facts(report: Report) -> Iterator[tuple[str, Fact | None]]:
     for kind, found in _watts(figures).items():
         yield f"into {kind}", _spread(found, _share(figures, kind))
     yield "opposed drive", _opposed(figures)
-    yield "clips at dBu", _least(figures, "feeds", "clip_dbu", "first")
-    yield "headroom dB", _least(figures, "headroom", "headroom_db", "at")
+    if not any(found.rule == "load-too-low" for found in report.findings):  # what it then gives is not known
+        yield "clips at dBu", _least(figures, "feeds", "clip_dbu", "first")
+        yield "headroom dB", _least(figures, "headroom", "headroom_db", "at")
     yield "limiter dBu", _limiters(report)
     yield "lead loss dB", _most(figures, "speakers", "loss_db", "loudspeaker", 2)
     yield from _levels(report)

@@ -101,6 +101,12 @@ def test_what_cannot_be_started_is_said(words: tuple[str, ...], said: str, run: 
     assert list(tmp_path.glob("*.rig")) == []
 
 
+@pytest.mark.parametrize(("asked", "written"), [("monitors", "wedge"), ("delay", "tower"), ("wedding", "sub")])
+def test_a_show_may_be_asked_for_by_its_name(asked: str, written: str, run: Run, tmp_path: Path) -> None:
+    assert run("new", asked).returncode == 0
+    assert sorted(path.name for path in tmp_path.glob("*.rig")) == sorted([f"{written}.rig", "stock.rig"])
+
+
 def test_all_there_is_to_start_from_is_listed(run: Run) -> None:
     said = run("new").stdout
     assert all(re.search(rf"^{name} +\S", said, re.MULTILINE) for name in PATTERNS)
