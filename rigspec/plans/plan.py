@@ -224,8 +224,11 @@ def _mains(figures: Figures) -> Iterator[tuple[str, Fact]]:
     if used:
         yield "fullest breaker %", _told(max(used), 0)
     inrush = [(value, str(row["part"])) for row in circuits if (value := figure(row, "inrush_ampere")) is not None]
+    said = [each.appliance.inrush.value for each in figures.mains.inlets.values() if each.appliance.inrush is not None]
     if inrush:
         yield "inrush A", _told(max(inrush), 0)
+    elif said:
+        yield "inrush A", Fact(f"{sum(said):.0f}, all at once", sum(said))
 
 
 def _copper(figures: Figures) -> Fact | None:

@@ -85,6 +85,13 @@ def test_copper_is_both_conductors() -> None:
     assert planned(lead).facts["copper"].value == pytest.approx(0.860, abs=0.001)
 
 
+def test_inrush_without_a_circuit_is_that_of_all_gear_at_once() -> None:
+    """By hand: two amplifiers of 30 A each."""
+    two = STOCK.replace("weight 10 kg }", "weight 10 kg; inrush 30 A }") + ONE + "amp b is even\n"
+    report = check(Source("p.rig", two), lambda _, used: Refused(used, "there is none"))
+    assert plan(report).facts["inrush A"].text == "60, all at once"
+
+
 def test_dual_opposed_and_bridged_on_one_screen() -> None:
     text = page()
     assert text == GOLDEN.read_text(encoding="utf-8"), "read the difference, then `python -m tests.golden`"
